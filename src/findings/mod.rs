@@ -1,0 +1,250 @@
+//! What is good, borderline or outside, in sentences with value, band, source and what to move.
+
+mod alignment;
+mod clear;
+mod mend;
+mod posture;
+mod reach;
+mod support;
+
+pub use mend::{Mend, mend};
+
+use serde::Serialize;
+
+use crate::{
+    geometry::{Side, Vec3},
+    posture::Moment,
+    project::{Band, Bands},
+};
+
+/// How a value stands to its band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Level {
+    /// Inside the band.
+    Good,
+    /// Outside the band, within its limit.
+    Borderline,
+    /// Beyond the limit.
+    Outside,
+}
+
+impl Level {
+    /// The level of `value` in `band`.
+    pub fn of(value: f64, band: &Band) -> Self {
+        if Band::within(band.good, value) {
+            Self::Good
+        } else if Band::within(band.limit, value) {
+            Self::Borderline
+        } else {
+            Self::Outside
+        }
+    }
+
+    /// "good", "borderline" or "outside".
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Good => "good",
+            Self::Borderline => "borderline",
+            Self::Outside => "outside",
+        }
+    }
+
+    /// The level's own mark, so that colour is never needed.
+    pub const fn mark(self) -> char {
+        match self {
+            Self::Good => '●',
+            Self::Borderline => '▲',
+            Self::Outside => '■',
+        }
+    }
+}
+
+/// What a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Group {
+    /// Joint angles.
+    Posture,
+    /// What the limbs can get to.
+    Reach,
+    /// What comes close.
+    Clearance,
+    /// What is in line.
+    Alignment,
+    /// What carries the body.
+    Support,
+    /// What is pressed.
+    Load,
+}
+
+impl Group {
+    /// All groups in reading order.
+    pub const ALL: [Self; 6] =
+        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load];
+
+    /// The heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Posture => "Posture",
+            Self::Reach => "Reach",
+            Self::Clearance => "Clearance",
+            Self::Alignment => "Alignment",
+            Self::Support => "Support",
+            Self::Load => "Load",
+        }
+    }
+
+    fn of(word: &str) -> Self {
+        Self::ALL.into_iter().find(|group| group.title().eq_ignore_ascii_case(word)).unwrap_or(Self::Posture)
+    }
+}
+
+/// Where a finding is in space, W, metres.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    /// An angle at a joint between two rays.
+    Angle {
+        /// The joint.
+        at: Vec3,
+        /// A point on one ray.
+        from: Vec3,
+        /// A point on the other.
+        to: Vec3,
+    },
+    /// A distance between two points.
+    Gap {
+        /// On the body.
+        from: Vec3,
+        /// On the rig.
+        to: Vec3,
+    },
+    /// A point.
+    Point {
+        /// Where.
+        at: Vec3,
+    },
+}
+
+impl Place {
+    /// The middle of the place: what a camera flies to and a balloon points at.
+    pub fn centre(&self) -> Vec3 {
+        match *self {
+            Self::Angle { at, .. } | Self::Point { at } => at,
+            Self::Gap { from, to } => (from + to) / 2.0,
+        }
+    }
+}
+
+/// One checked figure.
+#[derive(Clone, Debug, Serialize)]
+pub struct Finding {
+    /// Its number in lists, balloons and reports; 1 is the first.
+    pub number: usize,
+    /// Row of the table of bands.
+    pub id: String,
+    /// Which side of the body, if one.
+    pub side: Option<Side>,
+    /// Which of several, where `id` and `side` do not tell: a control's name.
+    pub item: Option<String>,
+    /// Its group.
+    pub group: Group,
+    /// What it is about, with its side: "Left knee to wheel".
+    pub title: String,
+    /// How it stands.
+    pub level: Level,
+    /// The figure, in `band.unit`.
+    pub value: f64,
+    /// What is good, with source.
+    pub band: Band,
+    /// One plain sentence in the second person.
+    pub sentence: String,
+    /// Where in space.
+    pub place: Place,
+    /// When in the motion.
+    pub moment: Moment,
+    /// Body and rig parts, in words.
+    pub parts: Vec<String>,
+    /// What to move, once it has been looked for.
+    pub mend: Option<Mend>,
+}
+
+impl Finding {
+    /// What tells this finding from every other of a study, and stays when the rig changes.
+    pub fn key(&self) -> String {
+        let mut key = self.id.clone();
+        for part in [self.side.map(|side| side.word().to_owned()), self.item.clone()].into_iter().flatten() {
+            key.push('.');
+            key.push_str(&part);
+        }
+        key
+    }
+
+    /// The value as a reader wants it.
+    pub fn value_words(&self) -> String {
+        self.band.unit.show(self.value)
+    }
+}
+
+/// A figure on its way to becoming a [`Finding`].
+pub(crate) struct Figure {
+    pub(crate) id: &'static str,
+    pub(crate) side: Option<Side>,
+    pub(crate) item: Option<String>,
+    /// In the band's unit.
+    pub(crate) value: f64,
+    pub(crate) sentence: String,
+    pub(crate) place: Place,
+    pub(crate) moment: Moment,
+    pub(crate) parts: Vec<String>,
+}
+
+/// All findings of a study: by group, in the order of the table, numbered from 1.
+pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
+    let mut figures = posture::figures(study);
+    figures.extend(reach::figures(study));
+    figures.extend(clear::figures(study));
+    figures.extend(alignment::figures(study));
+    figures.extend(support::figures(study));
+    figures
+        .into_iter()
+        .enumerate()
+        .map(|(index, figure)| {
+            let band = bands.get(figure.id).clone();
+            let title = match (figure.side, &figure.item) {
+                (Some(side), _) => {
+                    let word = side.word();
+                    let mut lower = band.label.clone();
+                    if let Some(first) = lower.get_mut(0..1) {
+                        first.make_ascii_lowercase();
+                    }
+                    format!("{}{} {lower}", word[..1].to_uppercase(), &word[1..])
+                }
+                (None, Some(item)) => format!("{item}: {}", band.label.to_lowercase()),
+                (None, None) => band.label.clone(),
+            };
+            Finding {
+                number: index + 1,
+                id: figure.id.to_owned(),
+                side: figure.side,
+                item: figure.item,
+                group: Group::of(&band.group),
+                title,
+                level: Level::of(figure.value, &band),
+                value: figure.value,
+                sentence: figure.sentence,
+                place: figure.place,
+                moment: figure.moment,
+                parts: figure.parts,
+                mend: None,
+                band,
+            }
+        })
+        .collect()
+}
+
+/// The worst level of all findings but loads, which mark and do not judge.
+pub fn worst(findings: &[Finding]) -> Level {
+    findings.iter().filter(|f| f.group != Group::Load).map(|f| f.level).max().unwrap_or(Level::Good)
+}

@@ -1,0 +1,3 @@
+//! Reads the command line and calls a face.
+
+fn main() {}

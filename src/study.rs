@@ -1,0 +1,75 @@
+//! The whole path in one call: a checked project in, posture, motion, clearances and findings out.
+
+use crate::{
+    body::Body,
+    clearance::{self, Clearance},
+    findings::{self, Finding, Level},
+    posture::{self, Moment, Motion, Posture},
+    project::{Bands, Checked},
+    rig::Rig,
+};
+
+/// Body, rig, posture, motion and clearances of one project.
+#[derive(Clone, Debug)]
+pub struct Solved {
+    /// What was asked.
+    pub project: Checked,
+    /// The driver.
+    pub body: Body,
+    /// The parts, placed.
+    pub rig: Rig,
+    /// Wheel straight, pedals released.
+    pub rest: Posture,
+    /// Every position looked at.
+    pub motion: Motion,
+    /// Least clearances over the motion.
+    pub clearances: Vec<Clearance>,
+}
+
+impl Solved {
+    /// Body, rig, posture, motion and clearances of a project.
+    pub fn of(project: &Checked) -> Self {
+        let body = Body::of(&project.driver);
+        let rig = Rig::place(project);
+        let rest = posture::at_rest(&body, &rig);
+        let motion = posture::sweep(&body, &rig, &rest, project);
+        let clearances = clearance::over(&body, &rig, &rest, &motion);
+        Self { project: project.clone(), body, rig, rest, motion, clearances }
+    }
+
+    /// The posture at any moment of the motion: the nearest position looked at, followed to the moment itself.
+    /// Past the largest angle that the arms allow the hands stay there.
+    pub fn posture_at(&self, moment: &Moment) -> Posture {
+        self.motion.posture_at(&self.body, &self.rig, &self.rest, moment)
+    }
+}
+
+/// A solved project and what was found.
+#[derive(Clone, Debug)]
+pub struct Study {
+    /// The solution.
+    pub solved: Solved,
+    /// Findings in reading order.
+    pub findings: Vec<Finding>,
+}
+
+impl Study {
+    /// The worst level found.
+    pub fn worst(&self) -> Level {
+        findings::worst(&self.findings)
+    }
+}
+
+/// Checks a project: everything that can be said without searching for what to move.
+pub fn check(project: &Checked) -> Study {
+    let solved = Solved::of(project);
+    let findings = findings::findings(&solved, &Bands::of(project));
+    Study { solved, findings }
+}
+
+/// [`check`], and for each finding that is not good the adjuster that would mend it, looked for and tried.
+pub fn check_and_mend(project: &Checked) -> Study {
+    let mut study = check(project);
+    findings::mend(&mut study);
+    study
+}

@@ -1,0 +1,88 @@
+//! The one border between SI units inside and the millimetres, degrees and kilograms that people read and write.
+
+use std::f64::consts::PI;
+
+/// Metres from millimetres.
+pub const fn mm(millimetres: f64) -> f64 {
+    millimetres * 1e-3
+}
+
+/// Millimetres from metres.
+pub const fn to_mm(metres: f64) -> f64 {
+    metres * 1e3
+}
+
+/// Radians from degrees.
+pub const fn deg(degrees: f64) -> f64 {
+    degrees * (PI / 180.0)
+}
+
+/// Degrees from radians.
+pub const fn to_deg(radians: f64) -> f64 {
+    radians * (180.0 / PI)
+}
+
+/// The unit in which a person reads a number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
+pub enum Unit {
+    /// Millimetres.
+    #[serde(rename = "mm")]
+    Millimetre,
+    /// Degrees.
+    #[serde(rename = "deg")]
+    Degree,
+    /// Kilograms.
+    #[serde(rename = "kg")]
+    Kilogram,
+    /// Newtons.
+    #[serde(rename = "N")]
+    Newton,
+    /// Hours on the clock face of the wheel, 12 at the top.
+    #[serde(rename = "h")]
+    ClockHour,
+}
+
+impl Unit {
+    /// What is printed behind a value, with its leading space where typography asks for one.
+    pub const fn suffix(self) -> &'static str {
+        match self {
+            Self::Millimetre => " mm",
+            Self::Degree => "°",
+            Self::Kilogram => " kg",
+            Self::Newton => " N",
+            Self::ClockHour => " h",
+        }
+    }
+
+    /// Digits behind the point that a reader needs.
+    pub const fn decimals(self) -> usize {
+        match self {
+            Self::Millimetre | Self::Degree | Self::Newton => 0,
+            Self::Kilogram | Self::ClockHour => 1,
+        }
+    }
+
+    /// `value` (in this unit) as a reader wants it: rounded, never `-0`, unit attached.
+    ///
+    /// ```
+    /// use heelpoint::units::Unit;
+    /// assert_eq!(Unit::Millimetre.show(-0.2), "0 mm");
+    /// assert_eq!(Unit::Degree.show(129.6), "130°");
+    /// ```
+    pub fn show(self, value: f64) -> String {
+        let text = format!("{value:.*}", self.decimals());
+        let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+        let text = if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") };
+        format!("{text}{}", self.suffix())
+    }
+}
+
+/// A point in metres from one in millimetres.
+pub fn mm_point(millimetres: [f64; 3]) -> crate::geometry::Vec3 {
+    crate::geometry::Vec3::new(mm(millimetres[0]), mm(millimetres[1]), mm(millimetres[2]))
+}
+
+/// Metres from millimetres, element by element.
+pub fn mm_pair(millimetres: [f64; 2]) -> [f64; 2] {
+    millimetres.map(mm)
+}
