@@ -19,7 +19,7 @@ pub(super) fn open(file: Option<PathBuf>) -> Ending {
             Ok(project) => (project, DEMO.to_owned()),
             Err(faults) => {
                 for fault in faults {
-                    eprintln!("{}", fault.in_file("demo"));
+                    eprintln!("{}", fault.kind);
                 }
                 return Ending::BadInput;
             }

@@ -6,7 +6,7 @@ use crate::{
     posture::{Leg, Moment},
     project::PedalKind,
     study::Solved,
-    units::{Unit, mm, to_deg, to_mm},
+    units::{Unit, to_deg, to_mm},
 };
 
 /// How a leg stands to the travel of its pedal, seen from above.
@@ -96,10 +96,6 @@ fn leg_figure(study: &Solved, side: Side, kind: PedalKind, leg: &Leg) -> Figure 
     }
 }
 
-/// The ball of the foot is kept within this of the pedal's middle: what a sideways figure is good to.
-#[cfg(test)]
-const TOLERANCE: f64 = mm(1.0);
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -109,6 +105,6 @@ mod tests {
     fn eighty_millimetres_off_line_over_850_is_5_38_degrees() {
         let line = LegLine::of(Vec3::new(0.0, 0.09, 0.3), Vec3::new(0.85, 0.17, 0.2), Vec3::x());
         assert!((to_deg(line.angle) - 5.38).abs() < 0.005);
-        assert!((line.sideways - 0.08).abs() < TOLERANCE * 1e-6);
+        assert!((line.sideways - 0.08).abs() < 1e-9);
     }
 }
