@@ -12,7 +12,7 @@ pub use flesh::{BodyPart, BodySolid, Flesh};
 pub use limits::{JointLimits, Range};
 pub use skeleton::Skeleton;
 pub use skin::{Skin, SkinDetail, SkinPart};
-pub use survey::Survey;
+pub use survey::{Survey, Variable};
 
 use crate::project::Driver;
 
