@@ -260,9 +260,6 @@ impl Footing {
         Self { ball, pitch, turn, home }
     }
 
-    fn heel(&self, bones: &Skeleton) -> Vec3 {
-        self.ball - sole(self.pitch, self.turn) * bones.heel_to_ball
-    }
 }
 
 /// Direction of the sole from heel to ball in P.
@@ -443,13 +440,7 @@ impl<'a> Problem<'a> {
     }
 
     fn forward(&self, angles: &[f64; 7]) -> [(Vec3, Matrix3<f64>); 3] {
-        let s = self.side.sign();
-        let R_WT = self.R_WB * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
-        let knee = self.hip - R_WT * Vec3::z() * self.bones.thigh;
-        let R_WS = R_WT * about_y(angles[3]);
-        let ankle = knee - R_WS * Vec3::z() * self.bones.shank;
-        let R_WF = R_WS * about_y(-angles[4]) * about_x(-s * angles[5]) * about_z(s * angles[6]);
-        [(self.hip, R_WT), (knee, R_WS), (ankle, R_WF)]
+        forward(self.bones, self.side, &self.R_WB, self.hip, angles)
     }
 
     fn finish(&self, footing: &Footing, splay: f64, cost: f64) -> Leg {
@@ -487,6 +478,24 @@ impl<'a> Problem<'a> {
         debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
         leg
     }
+}
+
+/// Forward kinematics of a leg: origin and axes of thigh, shank and foot in W, from the axes of the pelvis, the hip
+/// joint centre and the seven angles of [`LegAngles`].
+pub fn forward(
+    bones: &Skeleton,
+    side: Side,
+    R_WB: &Matrix3<f64>,
+    hip: Vec3,
+    angles: &[f64; 7],
+) -> [(Vec3, Matrix3<f64>); 3] {
+    let s = side.sign();
+    let R_WT = R_WB * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
+    let knee = hip - R_WT * Vec3::z() * bones.thigh;
+    let R_WS = R_WT * about_y(angles[3]);
+    let ankle = knee - R_WS * Vec3::z() * bones.shank;
+    let R_WF = R_WS * about_y(-angles[4]) * about_x(-s * angles[5]) * about_z(s * angles[6]);
+    [(hip, R_WT), (knee, R_WS), (ankle, R_WF)]
 }
 
 /// Solves a leg. `from` is a neighbouring solution to follow without a jump. The heel stays planted while the joints
