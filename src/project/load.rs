@@ -49,8 +49,11 @@ pub enum LoadError {
 /// # Errors
 /// Every fault found, with line and column.
 pub fn parse(text: &str) -> Result<Checked, Vec<Fault>> {
-    let _ = text;
-    Err(Vec::new())
+    let options = ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+    let project = options
+        .from_str(text)
+        .map_err(|error| vec![Fault { at: None, path: String::new(), kind: FaultKind::Syntax(error.to_string()) }])?;
+    Checked::new(project)
 }
 
 /// A checked project and its text from a file.
