@@ -161,11 +161,11 @@ const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
 /// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
 const TILT: (Comfort, Range) =
-    (Comfort { neutral: deg(16.0), spread: deg(8.0) }, Range { low: deg(-5.0), high: deg(40.0) });
+    (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
-const ROLL_SPREAD: f64 = deg(40.0);
+const ROLL_SPREAD: f64 = deg(30.0);
 /// Leaving the seat with a shoulder by this much counts 1; own choice: contact is kept while an arm can reach.
 const PROTRACTION_SPREAD: f64 = mm(12.0);
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
