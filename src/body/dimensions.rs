@@ -33,6 +33,7 @@ pub struct Estimate {
 /// All dimensions of one person.
 #[derive(Clone, Debug)]
 pub struct Dimensions {
+    population: Population,
     survey: &'static Survey,
     estimates: Vec<Estimate>,
     /// Places of the measured variables in the survey.
@@ -96,7 +97,12 @@ impl Dimensions {
         }
 
         let warnings = warnings(variables, &estimates, &taken, &precision, &(&precision * &innovation));
-        Self { survey, estimates, taken, gain, warnings }
+        Self { population, survey, estimates, taken, gain, warnings }
+    }
+
+    /// The survey behind what was not measured.
+    pub const fn population(&self) -> Population {
+        self.population
     }
 
     /// What is known of a variable.

@@ -1,14 +1,16 @@
 //! One arm: shoulder, elbow and wrist to a hand that holds the rim.
 //!
 //! With the hand's place given, shoulder, elbow and wrist follow in closed form for every swivel of the elbow about
-//! the line from shoulder to wrist. Free are only that swivel and the roll of the hand about the rod; both are found
-//! by a few damped Gauss–Newton steps on discomfort with soft edges inside the joint limits.
+//! the line from shoulder to wrist. Free are only that swivel, the roll of the hand about the rod and the tilt of the
+//! rod across the palm; they are found by a few damped Gauss–Newton steps on discomfort with soft edges inside the
+//! joint limits.
 
 use nalgebra::Matrix3;
 
 use super::{
     Sitting,
-    comfort::{edge, table},
+    comfort::{Comfort, edge, table},
+    descend::{descend, squared},
     nearest::nearest,
 };
 use crate::{
@@ -100,6 +102,8 @@ pub struct ArmTask {
     pub away: Vec3,
     /// Radius of the rod, m.
     pub tube: f64,
+    /// Roll about the rod and tilt of the rod in the hand that are kept, rad; `None` lets the hand find them.
+    pub kept_grip: Option<[f64; 2]>,
 }
 
 /// One arm in place.
@@ -127,6 +131,8 @@ pub struct Arm {
     pub swivel: f64,
     /// Spare freedom: roll of the hand about the rod, rad.
     pub roll: f64,
+    /// Spare freedom: tilt of the rod across the palm, thumb end towards the fingertips, rad.
+    pub tilt: f64,
     /// What the pose costs in discomfort.
     pub discomfort: f64,
 }
@@ -155,12 +161,14 @@ impl Arm {
 
 /// A grip nearer than this to its target holds it, m.
 const HELD: f64 = mm(0.1);
-/// A rod in the closed hand leans this far towards the fingertips at its thumb end; from memory.
-const GRIP_TILT: f64 = deg(10.0);
+/// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
+/// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
+const TILT: (Comfort, Range) =
+    (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
-const ROLL_SPREAD: f64 = deg(40.0);
+const ROLL_SPREAD: f64 = deg(30.0);
 /// Leaving the seat with a shoulder by this much counts 1; own choice: contact is kept while an arm can reach.
 const PROTRACTION_SPREAD: f64 = mm(12.0);
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
@@ -178,7 +186,7 @@ impl ArmTask {
         // Thumbs point to 12 o'clock at 9 and 3: clockwise for the left hand, anticlockwise for the right.
         let tangent = anticlockwise * -side.sign();
         let away = rig.wheel.X_WR.rotation * Vec3::x();
-        Self { grip, tangent, away, tube: rig.wheel.tube }
+        Self { grip, tangent, away, tube: rig.wheel.tube, kept_grip: None }
     }
 
     /// The middle of the hand's place seen from the wrist, hand frame.
@@ -201,6 +209,8 @@ struct Problem<'a> {
     palm: Vec3,
     /// Least and greatest distance from shoulder to wrist.
     reach: [f64; 2],
+    /// The distances between which the shoulder begins to leave the seat and to go all the rest of the way.
+    eased: [f64; 2],
     p_HG: Vec3,
 }
 
@@ -218,7 +228,9 @@ struct Trial {
     wrist: Vec3,
 }
 
-const RESIDUALS: usize = 17;
+/// Swivel, roll and tilt.
+type Free = [f64; 3];
+const RESIDUALS: usize = 19;
 type Residuals = [f64; RESIDUALS];
 
 impl<'a> Problem<'a> {
@@ -239,38 +251,43 @@ impl<'a> Problem<'a> {
             task: *task,
             palm,
             reach: [between(ranges[3].high), between(ranges[3].low)],
+            eased: [ranges[3].low + deg(22.0), ranges[3].low + deg(3.0)].map(between),
             p_HG: task.p_HG(bones, side),
             ranges,
         }
     }
 
-    /// Rotation of the hand for a roll about the rod.
-    fn hand(&self, roll: f64) -> Matrix3<f64> {
+    /// Rotation of the hand for a roll about the rod and a tilt of the rod in it.
+    fn hand(&self, roll: f64, tilt: f64) -> Matrix3<f64> {
         let s = self.side.sign();
         let (sin, cos) = roll.sin_cos();
         let fingers = self.task.away * cos + self.palm * sin;
         let palm = self.palm * cos - self.task.away * sin;
         // Before the tilt of the rod in the hand: thumb along the rod.
         let (x, y, z) = (self.task.tangent, palm * -s, -fingers);
-        let (sin, cos) = GRIP_TILT.sin_cos();
+        let (sin, cos) = tilt.sin_cos();
         Matrix3::from_columns(&[x * cos + z * sin, y, z * cos - x * sin])
     }
 
-    fn trial(&self, free: [f64; 2]) -> Trial {
-        let (swivel, roll) = (free[0], free[1]);
+    fn trial(&self, free: Free) -> Trial {
+        let [swivel, roll, tilt] = free;
         let s = self.side.sign();
-        let R_WH = self.hand(roll);
+        let R_WH = self.hand(roll, tilt);
         let wrist = self.task.grip - R_WH * self.p_HG;
 
         // Shoulder: on the seat, or forward just as far as the wrist asks for.
         let forward: Vec3 = self.R_WT.column(0).into();
         let to_wrist = wrist - self.seated;
         let mut protraction = 0.0;
-        if to_wrist.norm_squared() > self.reach[1] * self.reach[1] {
+        let seated_span = to_wrist.norm();
+        if seated_span > self.eased[0] {
+            // The nearer the elbow is to straight, the more of the way the shoulder takes over: without a kink, so
+            // that no joint jumps as an arm straightens.
+            let room = self.eased[1] - self.eased[0];
+            let span = self.eased[1] - room * (-(seated_span - self.eased[0]) / room).exp();
             let along = to_wrist.dot(&forward);
-            let across = to_wrist.norm_squared() - along * along;
-            let room = self.reach[1] * self.reach[1] - across;
-            let wanted = if room > 0.0 { along - room.sqrt() } else { along };
+            let across = seated_span * seated_span - along * along;
+            let wanted = along - (span * span - across).max(0.0).sqrt();
             protraction = wanted.clamp(0.0, self.bones.protraction);
         }
         let shoulder = self.seated + forward * protraction;
@@ -314,7 +331,7 @@ impl<'a> Problem<'a> {
         Trial { angles, protraction, beyond, shoulder, R_WA, R_WF, R_WH, elbow, wrist }
     }
 
-    fn residuals(&self, free: [f64; 2]) -> Residuals {
+    fn residuals(&self, free: Free) -> Residuals {
         let trial = self.trial(free);
         let comfort = &table().arm;
         let mut out = [0.0; RESIDUALS];
@@ -325,70 +342,30 @@ impl<'a> Problem<'a> {
         out[14] = free[1] / ROLL_SPREAD;
         out[15] = trial.protraction / PROTRACTION_SPREAD;
         out[16] = trial.beyond / REACH_SPREAD;
+        out[17] = TILT.0.residual(free[2]);
+        out[18] = edge(TILT.1, free[2]);
         out
     }
 
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, mut free: [f64; 2], steps: usize) -> ([f64; 2], f64) {
-        const STEP: f64 = 1e-5;
-        const LONGEST: f64 = 0.25;
-        let mut r = self.residuals(free);
-        let mut cost = squared(&r);
-        let mut damping = 1e-3;
-        for _ in 0..steps {
-            let a = self.residuals([free[0] + STEP, free[1]]);
-            let b = self.residuals([free[0], free[1] + STEP]);
-            let (mut gg, mut g) = ([0.0; 3], [0.0; 2]);
-            for i in 0..RESIDUALS {
-                let (da, db) = ((a[i] - r[i]) / STEP, (b[i] - r[i]) / STEP);
-                gg[0] += da * da;
-                gg[1] += da * db;
-                gg[2] += db * db;
-                g[0] += da * r[i];
-                g[1] += db * r[i];
+    fn settle(&self, free: Free, steps: usize) -> (Free, f64) {
+        match self.task.kept_grip {
+            Some([roll, tilt]) => {
+                let ([swivel], cost) = descend([free[0]], steps, |free| self.residuals([free[0], roll, tilt]));
+                ([swivel, roll, tilt], cost)
             }
-            let mut moved = false;
-            for _ in 0..6 {
-                let (p, q) = (gg[0] * (1.0 + damping) + 1e-9, gg[2] * (1.0 + damping) + 1e-9);
-                let det = (p * q - gg[1] * gg[1]).max(1e-18);
-                let mut step = [-(q * g[0] - gg[1] * g[1]) / det, -(p * g[1] - gg[1] * g[0]) / det];
-                let length = step[0].hypot(step[1]);
-                if length > LONGEST {
-                    step = step.map(|x| x * LONGEST / length);
-                }
-                let tried = [free[0] + step[0], free[1] + step[1]];
-                let tried_r = self.residuals(tried);
-                let tried_cost = squared(&tried_r);
-                if tried_cost < cost {
-                    let gain = cost - tried_cost;
-                    (free, r, cost) = (tried, tried_r, tried_cost);
-                    damping = (damping * 0.2).max(1e-6);
-                    moved = gain > 1e-9 * (1.0 + cost);
-                    break;
-                }
-                damping *= 8.0;
-            }
-            if !moved {
-                break;
-            }
+            None => descend(free, steps, |free| self.residuals(*free)),
         }
-        (free, cost)
     }
 
     /// Hand and grip by forward kinematics.
     fn forward(&self, angles: &[f64; 7], shoulder: Vec3) -> [(Vec3, Matrix3<f64>); 3] {
-        let s = self.side.sign();
-        let R_WA = self.R_WT * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
-        let elbow = shoulder - R_WA * Vec3::z() * self.bones.upper_arm;
-        let R_WF = R_WA * about_y(-angles[3]);
-        let wrist = elbow - R_WF * Vec3::z() * self.bones.forearm;
-        let R_WH = R_WF * about_z(-s * angles[4]) * about_x(-s * angles[5]) * about_y(-angles[6]);
-        [(shoulder, R_WA), (elbow, R_WF), (wrist, R_WH)]
+        forward(self.bones, self.side, &self.R_WT, shoulder, angles)
     }
 
     /// The two ends of the closed hand's grip, W.
-    fn grip_ends(&self, wrist: Vec3, R_WH: Matrix3<f64>) -> [Vec3; 2] {
-        let (sin, cos) = GRIP_TILT.sin_cos();
+    fn grip_ends(&self, wrist: Vec3, R_WH: Matrix3<f64>, tilt: f64) -> [Vec3; 2] {
+        let (sin, cos) = tilt.sin_cos();
         let rod = Vec3::new(cos, 0.0, -sin) * HALF_GRIP;
         [wrist + R_WH * (self.p_HG - rod), wrist + R_WH * (self.p_HG + rod)]
     }
@@ -399,7 +376,7 @@ impl<'a> Problem<'a> {
         [self.task.grip - rod, self.task.grip + rod]
     }
 
-    fn finish(&self, free: [f64; 2], cost: f64) -> Arm {
+    fn finish(&self, free: Free, cost: f64) -> Arm {
         let trial = self.trial(free);
         let kept = trial.beyond < 1e-9
             && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
@@ -408,7 +385,7 @@ impl<'a> Problem<'a> {
         } else {
             let ends = |angles: &[f64; 7]| {
                 let [_, _, (wrist, R_WH)] = self.forward(angles, trial.shoulder);
-                self.grip_ends(wrist, R_WH)
+                self.grip_ends(wrist, R_WH, free[2])
             };
             let angles = nearest(trial.angles, &self.ranges, self.task_ends(), ends);
             (angles, self.forward(&angles, trial.shoulder))
@@ -429,17 +406,36 @@ impl<'a> Problem<'a> {
             shortfall: if kept {
                 0.0
             } else {
-                let (ends, wanted) = (self.grip_ends(wrist, R_WH), self.task_ends());
+                let (ends, wanted) = (self.grip_ends(wrist, R_WH, free[2]), self.task_ends());
                 (ends[0] - wanted[0]).norm().max((ends[1] - wanted[1]).norm())
             },
             protraction: trial.protraction,
             swivel: free[0],
             roll: free[1],
+            tilt: free[2],
             discomfort: cost,
         };
         debug_assert!(arm.grip.iter().chain(&angles).all(|x| x.is_finite()), "an arm is finite");
         arm
     }
+}
+
+/// Forward kinematics of an arm: origin and axes of upper arm, forearm and hand in W, from the axes of the thorax, the
+/// shoulder joint centre and the seven angles of [`ArmAngles`].
+pub fn forward(
+    bones: &Skeleton,
+    side: Side,
+    R_WT: &Matrix3<f64>,
+    shoulder: Vec3,
+    angles: &[f64; 7],
+) -> [(Vec3, Matrix3<f64>); 3] {
+    let s = side.sign();
+    let R_WA = R_WT * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
+    let elbow = shoulder - R_WA * Vec3::z() * bones.upper_arm;
+    let R_WF = R_WA * about_y(-angles[3]);
+    let wrist = elbow - R_WF * Vec3::z() * bones.forearm;
+    let R_WH = R_WF * about_z(-s * angles[4]) * about_x(-s * angles[5]) * about_y(-angles[6]);
+    [(shoulder, R_WA), (elbow, R_WF), (wrist, R_WH)]
 }
 
 /// Solves an arm. `from` is a neighbouring solution to follow without a jump; without one the whole range of the
@@ -448,14 +444,17 @@ impl<'a> Problem<'a> {
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
     let (free, cost) = match from {
-        Some(arm) => problem.settle([arm.swivel, arm.roll], 8),
+        Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
         None => {
-            let mut best = ([0.0; 2], f64::INFINITY);
+            let mut best = ([0.0; 3], f64::INFINITY);
+            let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
+            let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
             for swivel in SEEDS.0 {
-                for roll in SEEDS.1 {
-                    let cost = squared(&problem.residuals([swivel, roll]));
+                for &roll in rolls {
+                    let free = [swivel, roll, tilt];
+                    let cost = squared(&problem.residuals(free));
                     if cost < best.1 {
-                        best = ([swivel, roll], cost);
+                        best = (free, cost);
                     }
                 }
             }
@@ -467,7 +466,7 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
 
 /// Arms as on a wheel, for making the skin: upper arms a little forward and out, elbows well bent.
 pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) -> Arm {
-    let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube };
+    let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
     let shoulder = problem.seated;
     let angles = [35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg);
@@ -488,12 +487,9 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) ->
         protraction: 0.0,
         swivel: 0.0,
         roll: 0.0,
+        tilt: TILT.0.neutral,
         discomfort: 0.0,
     }
-}
-
-fn squared(residuals: &Residuals) -> f64 {
-    residuals.iter().map(|r| r * r).sum()
 }
 
 /// Rotation about x.

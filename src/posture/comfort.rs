@@ -19,7 +19,7 @@ pub struct Comfort {
 
 impl Comfort {
     /// Distance of `angle` from the neutral in spreads.
-    pub fn residual(self, angle: f64) -> f64 {
+    pub const fn residual(self, angle: f64) -> f64 {
         (angle - self.neutral) / self.spread
     }
 }

@@ -10,6 +10,7 @@ use super::{
     Sitting,
     arm::{about_x, about_y, about_z, pose, untwisted},
     comfort::{edge, table},
+    descend::{descend, squared},
     nearest::nearest,
 };
 use crate::{
@@ -259,10 +260,6 @@ impl Footing {
         ball.y = home.y + length * pitch.cos() * turn.sin();
         Self { ball, pitch, turn, home }
     }
-
-    fn heel(&self, bones: &Skeleton) -> Vec3 {
-        self.ball - sole(self.pitch, self.turn) * bones.heel_to_ball
-    }
 }
 
 /// Direction of the sole from heel to ball in P.
@@ -392,37 +389,8 @@ impl<'a> Problem<'a> {
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
-    fn settle(&self, foot: &Foot, mut splay: f64, steps: usize) -> (f64, f64) {
-        const STEP: f64 = 1e-5;
-        let mut r = self.residuals(foot, splay);
-        let mut cost = squared(&r);
-        let mut damping = 1e-3;
-        for _ in 0..steps {
-            let a = self.residuals(foot, splay + STEP);
-            let (mut gg, mut g) = (0.0, 0.0);
-            for i in 0..RESIDUALS {
-                let da = (a[i] - r[i]) / STEP;
-                gg += da * da;
-                g += da * r[i];
-            }
-            let mut moved = false;
-            for _ in 0..6 {
-                let step = (-g / (gg * (1.0 + damping) + 1e-9)).clamp(-0.25, 0.25);
-                let tried = self.residuals(foot, splay + step);
-                let tried_cost = squared(&tried);
-                if tried_cost < cost {
-                    moved = cost - tried_cost > 1e-9 * (1.0 + cost);
-                    splay += step;
-                    (r, cost) = (tried, tried_cost);
-                    damping = (damping * 0.2).max(1e-6);
-                    break;
-                }
-                damping *= 8.0;
-            }
-            if !moved {
-                break;
-            }
-        }
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> (f64, f64) {
+        let ([splay], cost) = descend([splay], steps, |free| self.residuals(foot, free[0]));
         (splay, cost)
     }
 
@@ -443,13 +411,7 @@ impl<'a> Problem<'a> {
     }
 
     fn forward(&self, angles: &[f64; 7]) -> [(Vec3, Matrix3<f64>); 3] {
-        let s = self.side.sign();
-        let R_WT = self.R_WB * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
-        let knee = self.hip - R_WT * Vec3::z() * self.bones.thigh;
-        let R_WS = R_WT * about_y(angles[3]);
-        let ankle = knee - R_WS * Vec3::z() * self.bones.shank;
-        let R_WF = R_WS * about_y(-angles[4]) * about_x(-s * angles[5]) * about_z(s * angles[6]);
-        [(self.hip, R_WT), (knee, R_WS), (ankle, R_WF)]
+        forward(self.bones, self.side, &self.R_WB, self.hip, angles)
     }
 
     fn finish(&self, footing: &Footing, splay: f64, cost: f64) -> Leg {
@@ -487,6 +449,24 @@ impl<'a> Problem<'a> {
         debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
         leg
     }
+}
+
+/// Forward kinematics of a leg: origin and axes of thigh, shank and foot in W, from the axes of the pelvis, the hip
+/// joint centre and the seven angles of [`LegAngles`].
+pub fn forward(
+    bones: &Skeleton,
+    side: Side,
+    R_WB: &Matrix3<f64>,
+    hip: Vec3,
+    angles: &[f64; 7],
+) -> [(Vec3, Matrix3<f64>); 3] {
+    let s = side.sign();
+    let R_WT = R_WB * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
+    let knee = hip - R_WT * Vec3::z() * bones.thigh;
+    let R_WS = R_WT * about_y(angles[3]);
+    let ankle = knee - R_WS * Vec3::z() * bones.shank;
+    let R_WF = R_WS * about_y(-angles[4]) * about_x(-s * angles[5]) * about_z(s * angles[6]);
+    [(hip, R_WT), (knee, R_WS), (ankle, R_WF)]
 }
 
 /// Solves a leg. `from` is a neighbouring solution to follow without a jump. The heel stays planted while the joints
@@ -569,8 +549,4 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
         splay: 0.0,
         discomfort: 0.0,
     }
-}
-
-fn squared(residuals: &Residuals) -> f64 {
-    residuals.iter().map(|r| r * r).sum()
 }

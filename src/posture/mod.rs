@@ -8,14 +8,15 @@
 
 mod arm;
 mod comfort;
+mod descend;
 mod leg;
 mod motion;
 mod nearest;
 mod sitting;
 
-pub use arm::{Arm, ArmAngles, ArmTask, solve_arm};
+pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
 pub use comfort::Comfort;
-pub use leg::{FootTask, Leg, LegAngles, solve_leg};
+pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
 pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
 pub use sitting::{Sitting, sit};
 
