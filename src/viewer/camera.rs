@@ -188,8 +188,8 @@ impl Eye {
         let t = t * t * (3.0 - 2.0 * t);
         let mix = |a: f64, b: f64| a + (b - a) * t;
         // The short way round.
-        let turn = (to.azimuth - self.azimuth + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU)
-            - std::f64::consts::PI;
+        let turn =
+            (to.azimuth - self.azimuth + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
         Self {
             focus: self.focus + (to.focus - self.focus) * t,
             azimuth: self.azimuth + turn * t,
@@ -455,7 +455,10 @@ mod tests {
                 let eye = Eye::standard(view, &bounds, aspect);
                 for corner in &corners {
                     let at = eye.project(*corner, [aspect, 1.0]).unwrap().at;
-                    assert!((0.0..=aspect).contains(&at[0]) && (0.0..=1.0).contains(&at[1]), "{view:?} {aspect} {at:?}");
+                    assert!(
+                        (0.0..=aspect).contains(&at[0]) && (0.0..=1.0).contains(&at[1]),
+                        "{view:?} {aspect} {at:?}"
+                    );
                 }
             }
         }

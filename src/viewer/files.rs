@@ -15,7 +15,11 @@ use bevy::{
     window::{PrimaryWindow, WindowCloseRequested},
 };
 
-use super::{edit::Document, scene::Shown, solve::{Solver, Wake}};
+use super::{
+    edit::Document,
+    scene::Shown,
+    solve::{Solver, Wake},
+};
 use crate::{
     posture::Moment,
     project::{self, Checked, LoadError},

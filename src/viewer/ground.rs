@@ -179,12 +179,7 @@ pub fn cast(
     images: &mut Assets<Image>,
     papers: &mut Assets<Paper>,
 ) -> Result<(), bevy::asset::InvalidGenerationError> {
-    let at = Vec4::new(
-        shadow.corner[0] as f32,
-        shadow.corner[1] as f32,
-        shadow.size[0] as f32,
-        shadow.size[1] as f32,
-    );
+    let at = Vec4::new(shadow.corner[0] as f32, shadow.corner[1] as f32, shadow.size[0] as f32, shadow.size[1] as f32);
     images.insert(&picture.0, shadow_image(shadow.picture))?;
     let ids: Vec<_> = papers.ids().collect();
     for id in ids {

@@ -272,11 +272,7 @@ fn build(
 }
 
 /// Gives light and air the theme's colours.
-fn relight(
-    theme: Res<Theme>,
-    mut matters: ResMut<Assets<Matte>>,
-    mut camera: Single<&mut Camera, With<StageCamera>>,
-) {
+fn relight(theme: Res<Theme>, mut matters: ResMut<Assets<Matte>>, mut camera: Single<&mut Camera, With<StageCamera>>) {
     if !theme.is_changed() {
         return;
     }

@@ -72,8 +72,7 @@ impl Cells {
         let mut sum = 0.0;
         for corner in 0..8_usize {
             let step = [corner & 1, corner >> 1 & 1, corner >> 2 & 1];
-            let weight: f32 =
-                (0..3).map(|axis| if step[axis] == 1 { part[axis] } else { 1.0 - part[axis] }).product();
+            let weight: f32 = (0..3).map(|axis| if step[axis] == 1 { part[axis] } else { 1.0 - part[axis] }).product();
             sum += weight * self.full[self.index([cell[0] + step[0], cell[1] + step[1], cell[2] + step[2]])];
         }
         sum

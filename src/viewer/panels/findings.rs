@@ -107,7 +107,8 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
         painter.rect_filled(Rect::from_min_size(area.min, vec2(2.0, area.height())), 0.0, theme.accent);
     }
     let top = rect.top() + 4.0;
-    let middle = pos2(rect.left() + BODY, top + title.size().y.min(17.0) / 2.0 + if band.is_some() { 5.0 } else { 0.0 });
+    let middle =
+        pos2(rect.left() + BODY, top + title.size().y.min(17.0) / 2.0 + if band.is_some() { 5.0 } else { 0.0 });
     balloon(&painter, middle, finding.level, finding.number, theme, theme.thin());
     let value_at = Align2::RIGHT_TOP.anchor_size(pos2(rect.right(), top), value.size());
     painter.galley(value_at.min, value, theme.ink);
@@ -117,7 +118,8 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
         painter.galley(pos2(rect.left() + GUTTER, below), band, theme.quiet);
     }
     response.widget_info(|| {
-        let words = format!("{}. {}: {}, {}", finding.number, finding.title, finding.value_words(), finding.level.word());
+        let words =
+            format!("{}. {}: {}, {}", finding.number, finding.title, finding.value_words(), finding.level.word());
         egui::WidgetInfo::selected(egui::WidgetType::Button, true, selected, words)
     });
 

@@ -144,22 +144,27 @@ impl Column<'_> {
                 row(ui, "Name", |ui| {
                     ui.add(TextEdit::singleline(&mut draft.driver.name).desired_width(96.0));
                 });
-                choice(ui, "Estimate from", &mut draft.driver.population, &[
-                    (Population::Men, "Men"),
-                    (Population::Women, "Women"),
-                ]);
-                choice(ui, "Brakes with", &mut draft.driver.brakes_with, &[
-                    (Side::Left, "Left foot"),
-                    (Side::Right, "Right foot"),
-                ]);
+                choice(
+                    ui,
+                    "Estimate from",
+                    &mut draft.driver.population,
+                    &[(Population::Men, "Men"), (Population::Women, "Women")],
+                );
+                choice(
+                    ui,
+                    "Brakes with",
+                    &mut draft.driver.brakes_with,
+                    &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
+                );
             }
             Page::Seat => {
                 heading(ui, "Car", theme);
-                choice(ui, "Style", &mut draft.style, &[
-                    (Style::ClosedCar, "Closed car"),
-                    (Style::Formula, "Formula"),
-                    (Style::Road, "Road"),
-                ]);
+                choice(
+                    ui,
+                    "Style",
+                    &mut draft.style,
+                    &[(Style::ClosedCar, "Closed car"), (Style::Formula, "Formula"), (Style::Road, "Road")],
+                );
                 self.gauge_ui(ui, draft);
             }
             Page::Wheel => {
@@ -172,10 +177,12 @@ impl Column<'_> {
             }
             Page::Motion => {
                 heading(ui, "Feet", theme);
-                choice(ui, "Pedals", &mut draft.motion.pedals, &[
-                    (PedalsUsed::All, "All"),
-                    (PedalsUsed::BrakeAndThrottle, "No clutch"),
-                ]);
+                choice(
+                    ui,
+                    "Pedals",
+                    &mut draft.motion.pedals,
+                    &[(PedalsUsed::All, "All"), (PedalsUsed::BrakeAndThrottle, "No clutch")],
+                );
             }
             Page::Controls | Page::Frame | Page::Pedals => {}
         }
@@ -296,9 +303,9 @@ impl Shape {
     /// A rim of this kind, about as wide as the former one.
     fn rim(self, former: &Rim) -> Rim {
         let wide = match *former {
-            Rim::Round { diameter_mm } | Rim::FlatBottomed { diameter_mm, .. } | Rim::OpenTopped { diameter_mm, .. } => {
-                diameter_mm
-            }
+            Rim::Round { diameter_mm }
+            | Rim::FlatBottomed { diameter_mm, .. }
+            | Rim::OpenTopped { diameter_mm, .. } => diameter_mm,
             Rim::Formula { width_mm, .. } => width_mm,
         };
         match self {

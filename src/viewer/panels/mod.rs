@@ -9,8 +9,8 @@ use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
     EguiContexts, EguiTextureHandle,
     egui::{
-        self, Align, Color32, CursorIcon, Frame, Key, KeyboardShortcut, Layout, Margin, Modifiers, PointerButton,
-        Rect, RichText, Sense, Ui, UiBuilder, pos2, vec2,
+        self, Align, Color32, CursorIcon, Frame, Key, KeyboardShortcut, Layout, Margin, Modifiers, PointerButton, Rect,
+        RichText, Sense, Ui, UiBuilder, pos2, vec2,
     },
 };
 
@@ -78,11 +78,8 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface, mut dress
     }
 
     let whole = ctx.content_rect();
-    let mut ui = Ui::new(
-        ctx.clone(),
-        "window".into(),
-        UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(whole),
-    );
+    let mut ui =
+        Ui::new(ctx.clone(), "window".into(), UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(whole));
     let asking = interface.files.question.is_some();
     if asking {
         ui.disable();
@@ -267,11 +264,10 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
         overlay::selected(&painter, &pane, finding, theme);
     }
-    let shown = interface
-        .found
-        .list
-        .iter()
-        .filter(|finding| desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected);
+    let shown =
+        interface.found.list.iter().filter(|finding| {
+            desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
+        });
     let under = overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), theme).cloned();
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);

@@ -101,7 +101,8 @@ fn slider(
     let span = (high - low).max(1e-9);
     let painter = ui.painter().clone();
     painter.text(place.min, Align2::LEFT_TOP, name, FontId::proportional(BODY), theme.ink);
-    let galley = painter.layout_job(LayoutJob::simple_singleline(words.to_owned(), FontId::proportional(BODY), theme.ink));
+    let galley =
+        painter.layout_job(LayoutJob::simple_singleline(words.to_owned(), FontId::proportional(BODY), theme.ink));
     painter.galley(pos2(place.right() - galley.size().x, place.top()), galley, theme.ink);
 
     let rail = Rect::from_min_max(pos2(place.left(), place.top() + 22.0), pos2(place.right(), place.top() + 42.0));
