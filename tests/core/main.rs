@@ -1,9 +1,14 @@
 //! The core's promises, one module each; links no window.
 
 mod demos;
+mod folder;
 mod kinematics;
 mod layers;
+mod project_faults;
+mod project_save;
+mod project_text;
 mod published_posture;
+mod random_projects;
 mod solving;
 mod whole_path;
 
