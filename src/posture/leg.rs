@@ -259,7 +259,6 @@ impl Footing {
         ball.y = home.y + length * pitch.cos() * turn.sin();
         Self { ball, pitch, turn, home }
     }
-
 }
 
 /// Direction of the sole from heel to ball in P.

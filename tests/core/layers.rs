@@ -3,8 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 9] =
-    ["units", "geometry", "project", "body", "rig", "posture", "clearance", "findings", "study"];
+const ORDER: [&str; 9] = ["units", "geometry", "project", "body", "rig", "posture", "clearance", "findings", "study"];
 /// Types that walk with the data: a body's survey bounds what the loader accepts, and bodies and rigs are asked for
 /// a moment of the motion.
 const ALLOWED: [(&str, &str); 3] = [("project", "body"), ("body", "posture"), ("rig", "posture")];
@@ -19,10 +18,14 @@ fn no_module_of_the_core_uses_a_later_one_or_the_engine() {
             seen += 1;
             assert!(!text.contains("bevy") && !text.contains("egui"), "{} knows the engine", file.display());
             for later in &ORDER[place + 1..] {
-                if ALLOWED.contains(&(module, later)) || (*module == "findings" && *later == "study") || *module == "units" {
+                if ALLOWED.contains(&(module, later))
+                    || (*module == "findings" && *later == "study")
+                    || *module == "units"
+                {
                     continue;
                 }
-                let used = text.contains(&format!("crate::{later}")) || text.lines().any(|line| line.trim_start().starts_with(&format!("{later}::")));
+                let used = text.contains(&format!("crate::{later}"))
+                    || text.lines().any(|line| line.trim_start().starts_with(&format!("{later}::")));
                 assert!(!used, "{} uses {later}, which comes after {module}", file.display());
             }
         }

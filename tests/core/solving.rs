@@ -150,7 +150,11 @@ proptest! {
 #[test]
 fn a_hip_to_ankle_of_750_gives_a_knee_of_124_10_degrees() {
     let leg = straight_leg(0.750);
-    assert!((180.0 - to_deg(leg.angles.knee_flexion) - 124.10).abs() < 0.05, "{}", 180.0 - to_deg(leg.angles.knee_flexion));
+    assert!(
+        (180.0 - to_deg(leg.angles.knee_flexion) - 124.10).abs() < 0.05,
+        "{}",
+        180.0 - to_deg(leg.angles.knee_flexion)
+    );
     assert!(leg.shortfall < 1e-9);
 }
 
@@ -241,7 +245,12 @@ fn pressing_a_pedal_in_small_steps_never_makes_a_joint_jump() {
                 from = Some(leg);
             }
             let jump = largest_jump(&steps);
-            assert!(jump < 0.6, "{name}, {}: {jump}° in one step of {} mm", pedal.kind.word(), pedal.travel * 1e3 / 400.0);
+            assert!(
+                jump < 0.6,
+                "{name}, {}: {jump}° in one step of {} mm",
+                pedal.kind.word(),
+                pedal.travel * 1e3 / 400.0
+            );
         }
     }
 }
