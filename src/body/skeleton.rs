@@ -14,6 +14,8 @@ pub struct Skeleton {
     pub buttock_to_hip: f64,
     /// Hip joint centre to knee centre.
     pub thigh: f64,
+    /// Knee centre to the front of the kneecap.
+    pub knee_front: f64,
     /// Knee centre to ankle centre.
     pub shank: f64,
     /// Ankle centre above the bottom of the sole.
@@ -83,7 +85,8 @@ impl Skeleton {
         let leg_length = trochanter + constant("leg_length_above_trochanterion");
         let thigh = at_least(share("thigh_per_trochanterion_to_epicondyle") * (trochanter - epicondyle), 0.15);
         let seat_to_hip = at_least(over_seat(trochanter + constant("hip_above_trochanterion")), 0.02);
-        let buttock_to_hip = d("buttockkneelength") - thigh - share("knee_to_kneecap") * stature;
+        let knee_front = share("knee_to_kneecap") * stature;
+        let buttock_to_hip = d("buttockkneelength") - thigh - knee_front;
         let shoulder_over_seat = over_seat(d("acromialheight")) - share("shoulder_below_acromion") * upper;
         let neck_over_seat = over_seat(d("cervicaleheight")) - constant("neck_joint_below_cervicale");
         let head_over_seat = d("sittingheight") - d("tragiontopofhead") - constant("head_joint_below_tragion");
@@ -99,6 +102,7 @@ impl Skeleton {
             seat_to_hip,
             buttock_to_hip: at_least(buttock_to_hip, 0.04),
             thigh,
+            knee_front,
             shank: at_least(epicondyle - malleolus, 0.15),
             ankle_height: malleolus + mm(shoes.heel_sole_mm),
             heel_to_ankle,
@@ -146,12 +150,13 @@ mod tests {
     }
 
     /// Every length, in the order of the fields.
-    fn lengths(s: &Skeleton) -> [f64; 26] {
+    fn lengths(s: &Skeleton) -> [f64; 27] {
         [
             s.hip_half_breadth,
             s.seat_to_hip,
             s.buttock_to_hip,
             s.thigh,
+            s.knee_front,
             s.shank,
             s.ankle_height,
             s.heel_to_ankle,

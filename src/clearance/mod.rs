@@ -5,7 +5,7 @@
 
 use crate::{
     body::{Body, BodyPart, BodySolid},
-    geometry::{Nearest, Side, Solid, TaperedCapsule, bound, distance},
+    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance},
     posture::{Arm, Leg, Moment, Motion, Posture},
     rig::{Rig, RigPart},
     units::deg,
@@ -151,9 +151,8 @@ struct Fixed {
 
 impl Fixed {
     fn of(rig: &Rig) -> Self {
-        let heel_plane = |corner: crate::geometry::Vec3| {
-            rig.pedals.X_WP.inverse_transform_point(&corner.into()).z <= rig.pedals.heel_rest + 2e-3
-        };
+        let heel_plane =
+            |corner: Vec3| rig.pedals.X_WP.inverse_transform_point(&corner.into()).z <= rig.pedals.heel_rest + 2e-3;
         let foot_rails = rig
             .rails
             .iter()
@@ -360,19 +359,44 @@ fn arms_alone(least: &mut Least, fixed: &Fixed, arms: &[ArmFrame]) {
 fn arms_and_legs(least: &mut Least, arms: &[ArmFrame], legs: &[LegFrame]) {
     let lower = |solid: &&BodySolid| matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_));
     let upper = |solid: &&BodySolid| matches!(solid.part, BodyPart::Thigh(_) | BodyPart::Knee(_));
-    for arm in arms {
-        for side in Side::BOTH {
-            for hand in arm.solids[side.index()].iter().filter(lower) {
-                for leg in legs {
-                    for part in leg.solids.iter().filter(upper) {
-                        let moment = Moment { steer: arm.moment.steer, ..leg.moment };
-                        let partner = || Partner::Body(part.part);
-                        least.look(Kind::HandLeg, Some(side), hand, &Solid::Capsule(part.shape), partner, moment);
+    for leg_side in Side::BOTH {
+        let frames: Vec<(Moment, Vec<&BodySolid>)> = legs
+            .iter()
+            .filter(|leg| leg.side == leg_side)
+            .map(|leg| (leg.moment, leg.solids.iter().filter(upper).collect()))
+            .collect();
+        let parts = frames.first().map_or(0, |(_, solids)| solids.len());
+        for part in 0..parts {
+            // A leg moves little with its pedals: one ball round all its positions spares most of them.
+            let around = ball_around(frames.iter().map(|(_, solids)| &solids[part].shape));
+            for arm in arms {
+                for side in Side::BOTH {
+                    for hand in arm.solids[side.index()].iter().filter(lower) {
+                        if bound(&hand.shape, &around) >= least.so_far(Kind::HandLeg, Some(side)) {
+                            continue;
+                        }
+                        for (moment, solids) in &frames {
+                            let leg = solids[part];
+                            let moment = moment.with_steer(arm.moment.steer);
+                            let partner = || Partner::Body(leg.part);
+                            let shape = Solid::Capsule(leg.shape);
+                            least.look(Kind::HandLeg, Some(side), hand, &shape, partner, moment);
+                        }
                     }
                 }
             }
         }
     }
+}
+
+/// A ball that holds every capsule.
+fn ball_around<'a>(shapes: impl Iterator<Item = &'a TaperedCapsule> + Clone) -> Solid {
+    let count = shapes.clone().count().max(1) as f64;
+    let middle = shapes.clone().map(|shape| (shape.a + shape.b) * 0.5).sum::<Vec3>() / count;
+    let radius = shapes
+        .map(|shape| ((shape.a - middle).norm() + shape.radius_a).max((shape.b - middle).norm() + shape.radius_b))
+        .fold(0.0, f64::max);
+    Solid::Capsule(TaperedCapsule { a: middle, b: middle, radius_a: radius, radius_b: radius })
 }
 
 fn trunk(least: &mut Least, body: &Body, rig: &Rig, fixed: &Fixed, posture: &Posture) {

@@ -19,7 +19,7 @@ pub(super) fn open(file: Option<PathBuf>) -> Ending {
             Ok(project) => (project, DEMO.to_owned()),
             Err(faults) => {
                 for fault in faults {
-                    eprintln!("{}", fault.kind);
+                    eprintln!("{}", fault.in_file("demo"));
                 }
                 return Ending::BadInput;
             }

@@ -10,6 +10,7 @@ use nalgebra::Matrix3;
 use super::{
     Sitting,
     comfort::{Comfort, edge, table},
+    descend::{descend, squared},
     nearest::nearest,
 };
 use crate::{
@@ -101,6 +102,8 @@ pub struct ArmTask {
     pub away: Vec3,
     /// Radius of the rod, m.
     pub tube: f64,
+    /// Roll about the rod and tilt of the rod in the hand that are kept, rad; `None` lets the hand find them.
+    pub kept_grip: Option<[f64; 2]>,
 }
 
 /// One arm in place.
@@ -161,11 +164,11 @@ const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
 /// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
 const TILT: (Comfort, Range) =
-    (Comfort { neutral: deg(16.0), spread: deg(8.0) }, Range { low: deg(-5.0), high: deg(40.0) });
+    (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
-const ROLL_SPREAD: f64 = deg(40.0);
+const ROLL_SPREAD: f64 = deg(30.0);
 /// Leaving the seat with a shoulder by this much counts 1; own choice: contact is kept while an arm can reach.
 const PROTRACTION_SPREAD: f64 = mm(12.0);
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
@@ -183,7 +186,7 @@ impl ArmTask {
         // Thumbs point to 12 o'clock at 9 and 3: clockwise for the left hand, anticlockwise for the right.
         let tangent = anticlockwise * -side.sign();
         let away = rig.wheel.X_WR.rotation * Vec3::x();
-        Self { grip, tangent, away, tube: rig.wheel.tube }
+        Self { grip, tangent, away, tube: rig.wheel.tube, kept_grip: None }
     }
 
     /// The middle of the hand's place seen from the wrist, hand frame.
@@ -345,49 +348,17 @@ impl<'a> Problem<'a> {
     }
 
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, mut free: Free, steps: usize) -> (Free, f64) {
-        const STEP: f64 = 1e-5;
-        const LONGEST: f64 = 0.25;
-        let mut r = self.residuals(free);
-        let mut cost = squared(&r);
-        let mut damping = 1e-3;
-        for _ in 0..steps {
-            let columns: [Residuals; 3] = std::array::from_fn(|i| {
-                let mut moved = free;
-                moved[i] += STEP;
-                let there = self.residuals(moved);
-                std::array::from_fn(|k| (there[k] - r[k]) / STEP)
-            });
-            let dot = |a: &Residuals, b: &Residuals| a.iter().zip(b).map(|(x, y)| x * y).sum::<f64>();
-            let normal = Matrix3::from_fn(|i, j| dot(&columns[i], &columns[j]));
-            let gradient = Vec3::from_fn(|i, _| dot(&columns[i], &r));
-            let mut moved = false;
-            for _ in 0..6 {
-                let damped = normal + Matrix3::from_diagonal(&(normal.diagonal() * damping).add_scalar(1e-9));
-                let Some(inverse) = damped.try_inverse() else { break };
-                let mut step = -(inverse * gradient);
-                let length = step.norm();
-                if length > LONGEST {
-                    step *= LONGEST / length;
-                }
-                let tried = [free[0] + step.x, free[1] + step.y, free[2] + step.z];
-                let tried_r = self.residuals(tried);
-                let tried_cost = squared(&tried_r);
-                if tried_cost < cost {
-                    moved = cost - tried_cost > 1e-9 * (1.0 + cost);
-                    (free, r, cost) = (tried, tried_r, tried_cost);
-                    damping = (damping * 0.2).max(1e-6);
-                    break;
-                }
-                damping *= 8.0;
+    fn settle(&self, free: Free, steps: usize) -> (Free, f64) {
+        match self.task.kept_grip {
+            Some([roll, tilt]) => {
+                let ([swivel], cost) = descend([free[0]], steps, |free| self.residuals([free[0], roll, tilt]));
+                ([swivel, roll, tilt], cost)
             }
-            if !moved {
-                break;
-            }
+            None => descend(free, steps, |free| self.residuals(*free)),
         }
-        (free, cost)
     }
 
+    /// Hand and grip by forward kinematics.
     fn forward(&self, angles: &[f64; 7], shoulder: Vec3) -> [(Vec3, Matrix3<f64>); 3] {
         forward(self.bones, self.side, &self.R_WT, shoulder, angles)
     }
@@ -476,9 +447,11 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
         Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
         None => {
             let mut best = ([0.0; 3], f64::INFINITY);
+            let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
+            let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
             for swivel in SEEDS.0 {
-                for roll in SEEDS.1 {
-                    let free = [swivel, roll, TILT.0.neutral];
+                for &roll in rolls {
+                    let free = [swivel, roll, tilt];
                     let cost = squared(&problem.residuals(free));
                     if cost < best.1 {
                         best = (free, cost);
@@ -493,7 +466,7 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
 
 /// Arms as on a wheel, for making the skin: upper arms a little forward and out, elbows well bent.
 pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) -> Arm {
-    let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube };
+    let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
     let shoulder = problem.seated;
     let angles = [35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg);
@@ -517,10 +490,6 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) ->
         tilt: TILT.0.neutral,
         discomfort: 0.0,
     }
-}
-
-fn squared(residuals: &Residuals) -> f64 {
-    residuals.iter().map(|r| r * r).sum()
 }
 
 /// Rotation about x.

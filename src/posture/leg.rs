@@ -10,6 +10,7 @@ use super::{
     Sitting,
     arm::{about_x, about_y, about_z, pose, untwisted},
     comfort::{edge, table},
+    descend::{descend, squared},
     nearest::nearest,
 };
 use crate::{
@@ -388,37 +389,8 @@ impl<'a> Problem<'a> {
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
-    fn settle(&self, foot: &Foot, mut splay: f64, steps: usize) -> (f64, f64) {
-        const STEP: f64 = 1e-5;
-        let mut r = self.residuals(foot, splay);
-        let mut cost = squared(&r);
-        let mut damping = 1e-3;
-        for _ in 0..steps {
-            let a = self.residuals(foot, splay + STEP);
-            let (mut gg, mut g) = (0.0, 0.0);
-            for i in 0..RESIDUALS {
-                let da = (a[i] - r[i]) / STEP;
-                gg += da * da;
-                g += da * r[i];
-            }
-            let mut moved = false;
-            for _ in 0..6 {
-                let step = (-g / (gg * (1.0 + damping) + 1e-9)).clamp(-0.25, 0.25);
-                let tried = self.residuals(foot, splay + step);
-                let tried_cost = squared(&tried);
-                if tried_cost < cost {
-                    moved = cost - tried_cost > 1e-9 * (1.0 + cost);
-                    splay += step;
-                    (r, cost) = (tried, tried_cost);
-                    damping = (damping * 0.2).max(1e-6);
-                    break;
-                }
-                damping *= 8.0;
-            }
-            if !moved {
-                break;
-            }
-        }
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> (f64, f64) {
+        let ([splay], cost) = descend([splay], steps, |free| self.residuals(foot, free[0]));
         (splay, cost)
     }
 
@@ -577,8 +549,4 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
         splay: 0.0,
         discomfort: 0.0,
     }
-}
-
-fn squared(residuals: &Residuals) -> f64 {
-    residuals.iter().map(|r| r * r).sum()
 }

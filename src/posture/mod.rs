@@ -8,6 +8,7 @@
 
 mod arm;
 mod comfort;
+mod descend;
 mod leg;
 mod motion;
 mod nearest;

@@ -48,9 +48,9 @@ const HIP_SQUEEZE: f64 = mm(12.0);
 /// Curvature of the lower back of a relaxed driver between sacrum and ribs: about 20° at a hip angle of 95°, opening
 /// by about a third of the hip angle (after Keegan 1953; both from memory).
 const LORDOSIS: f64 = deg(20.0);
-/// How far the skin over the lumbar spine lies behind the line of the vertebrae less than over sacrum and ribs;
-/// own estimate.
-const LUMBAR_FLESH: f64 = mm(10.0);
+/// How much less flesh lies behind the lumbar spine than behind sacrum and ribs: this much in everyone and half of
+/// what the buttocks stand out beyond the waist; own estimate.
+const LUMBAR_FLESH: (f64, f64) = (mm(8.0), 0.5);
 /// The height of the rearmost point of the ribs as a share of the way from hip to neck; own estimate (about T7).
 const RIB_APEX: f64 = 0.70;
 
@@ -87,7 +87,7 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let mut sitting = assemble(bones, body.limits.neck_flexion, h_point, shoulder_mid, neck_base);
     sitting.shoulder_height = height + shoulder_up;
     let hip_angle = deg(180.0) - deg(80.0);
-    (sitting.back_line, sitting.lumbar_gap) = back_line(bones, seat, height, hip_angle);
+    (sitting.back_line, sitting.lumbar_gap) = back_line(body, seat, height, hip_angle);
     debug_assert!(sitting.eyes.iter().all(|x| x.is_finite()), "sitting is finite");
     sitting
 }
@@ -147,9 +147,12 @@ fn assemble(bones: &Skeleton, neck_range: Range, h_point: Vec3, shoulder_mid: Ve
 
 /// The back of the body over the back surface: touching at buttock and ribs, hollow between them, leaving towards
 /// the neck. Returns the line and the largest gap of the hollow with its height.
-fn back_line(bones: &Skeleton, seat: &SeatPart, hip_height: f64, hip_angle: f64) -> (Vec<[f64; 2]>, [f64; 2]) {
+fn back_line(body: &Body, seat: &SeatPart, hip_height: f64, hip_angle: f64) -> (Vec<[f64; 2]>, [f64; 2]) {
+    let bones = &body.skeleton;
+    let stand_out = body.dimensions.m("buttockdepth") - body.dimensions.m("waistdepth");
+    let flesh = LUMBAR_FLESH.0 + LUMBAR_FLESH.1 * stand_out.max(0.0);
     let lordosis = LORDOSIS + 0.33 * (hip_angle - deg(95.0));
-    let hollow = 0.5 * bones.lumbar * (lordosis / 4.0).tan().max(0.0) + LUMBAR_FLESH;
+    let hollow = 0.5 * bones.lumbar * (lordosis / 4.0).tan().max(0.0) + flesh;
     let deepest = hip_height + bones.hip_to_lumbar + 0.5 * bones.lumbar;
     let ribs = hip_height + RIB_APEX * bones.hip_to_neck;
     let neck = hip_height + bones.hip_to_neck;

@@ -1,8 +1,23 @@
 //! From what was written to what can be computed with: ranges, contradictions, likely slips of unit.
 
-use std::ops::Deref;
+use std::{f64::consts::FRAC_PI_2, ops::Deref};
 
-use super::{Fault, Project};
+use super::{
+    BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim, Seat,
+    Slip, VERSION, Wheel, band_ids,
+    fault::{Words, nearest, plain, tenth},
+    fields,
+};
+use crate::{geometry::Side, units::Unit};
+
+/// Rails, and controls, that a project may have.
+const PARTS: usize = 200;
+/// Characters of a name.
+const NAME: usize = 80;
+/// Angle between cushion and back at which somebody can sit, degrees.
+const CUSHION_TO_BACK: std::ops::RangeInclusive<f64> = 60.0..=150.0;
+/// The shortest arm of a pedal, mm.
+const ARM: f64 = 5.0;
 
 /// A project whose every number is finite and in range and whose parts do not contradict one another.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,9 +27,25 @@ impl Checked {
     /// Checks a project.
     ///
     /// # Errors
-    /// Every fault found, not only the first; without line and column, which only a file has.
+    /// Every fault found, not only the first; without line and column, which only a file has. A contradiction is
+    /// looked for only between numbers that are each in range, so that one slip is one fault. Of more parts than
+    /// the program takes, only as many are looked at.
     pub fn new(project: Project) -> Result<Self, Vec<Fault>> {
-        Ok(Self(project))
+        let mut project = project;
+        let mut check = Check::default();
+        check.version(&project);
+        check.names(&project);
+        check.surplus(&mut project);
+        check.numbers(&mut project);
+        check.measured(&project);
+        check.seat(&project.seat);
+        check.wheel(&project);
+        check.pedals(&project);
+        check.frame(&project.frame);
+        check.controls(&project);
+        check.counts(&project);
+        check.bands(&project);
+        if check.faults.is_empty() { Ok(Self(project)) } else { Err(check.faults) }
     }
 
     /// The project as written.
@@ -28,5 +59,410 @@ impl Deref for Checked {
 
     fn deref(&self) -> &Project {
         &self.0
+    }
+}
+
+/// A check under way.
+#[derive(Default)]
+struct Check {
+    faults: Vec<Fault>,
+}
+
+impl Check {
+    fn fault(&mut self, path: impl Into<String>, kind: FaultKind) {
+        self.faults.push(Fault::new(path, kind));
+    }
+
+    fn contradiction(&mut self, path: impl Into<String>, contradiction: Contradiction) {
+        self.fault(path, FaultKind::Contradiction(contradiction));
+    }
+
+    /// True where nothing is wrong with the fields at `paths` or within them.
+    fn sound(&self, paths: &[&str]) -> bool {
+        let within = |fault: &Fault, path: &str| {
+            fault.path.strip_prefix(path).is_some_and(|rest| rest.is_empty() || rest.starts_with(['.', '[']))
+        };
+        !self.faults.iter().any(|fault| paths.iter().any(|path| within(fault, path)))
+    }
+
+    fn version(&mut self, project: &Project) {
+        if project.version != VERSION {
+            self.fault("version", FaultKind::Version { found: project.version.into(), known: VERSION });
+        }
+    }
+
+    fn names(&mut self, project: &Project) {
+        self.name("title", &project.title);
+        self.name("driver.name", &project.driver.name);
+        let rails = project.frame.iter().map(|rail| rail.name.as_str());
+        let controls = project.controls.iter().map(|control| control.name.as_str());
+        self.part_names("frame", rails);
+        self.part_names("controls", controls);
+    }
+
+    fn part_names<'p>(&mut self, list: &str, names: impl Iterator<Item = &'p str>) {
+        let mut known: Vec<&str> = Vec::new();
+        for (index, name) in names.take(PARTS).enumerate() {
+            let path = format!("{list}[{index}].name");
+            self.name(&path, name);
+            if name.trim().is_empty() {
+                self.fault(path, FaultKind::NameEmpty);
+            } else if let Some(first) = known.iter().position(|known| *known == name) {
+                self.fault(path, FaultKind::RepeatedName { first: format!("{list}[{first}]") });
+            }
+            known.push(name);
+        }
+    }
+
+    fn name(&mut self, path: &str, name: &str) {
+        let found = name.chars().count();
+        if found > NAME {
+            self.fault(path, FaultKind::NameTooLong { found, limit: NAME });
+        }
+        if let Some(control) = name.chars().find(|c| c.is_control()) {
+            self.fault(path, FaultKind::ControlCharacter { code: control.into() });
+        }
+    }
+
+    /// Cuts lists that are too long, so that the rest of the check is bounded.
+    fn surplus(&mut self, project: &mut Project) {
+        let (rails, controls) = (project.frame.len(), project.controls.len());
+        for (path, found) in [("frame", rails), ("controls", controls)] {
+            if found > PARTS {
+                self.fault(path, FaultKind::TooMany { found, limit: PARTS });
+            }
+        }
+        project.frame.truncate(PARTS);
+        project.controls.truncate(PARTS);
+        let pedals = project.pedals.pedals.len();
+        if !(2..=3).contains(&pedals) {
+            self.contradiction("pedals.pedals", Contradiction::PedalCount { found: pedals });
+            project.pedals.pedals.truncate(3);
+        }
+    }
+
+    /// Every number finite and in its range.
+    fn numbers(&mut self, project: &mut Project) {
+        let hands = project.wheel.hands_h;
+        let swapped = (0.0..6.0).contains(&hands[0]) && hands[1] > 6.0 && hands[1] <= 12.0;
+        if swapped {
+            self.contradiction("wheel.hands_h", Contradiction::HandsSwapped { found: hands });
+        }
+        fields(project, &mut |field| {
+            let value = *field.value;
+            let (low, high) = field.range;
+            if let Some(words) = Words::of(value) {
+                self.fault(field.path, FaultKind::NotFinite { value: words });
+                return;
+            }
+            // These two are told by a contradiction.
+            let told = field.path == "seat.slider.at_mm" || swapped && field.path.starts_with("wheel.hands_h");
+            if told || (low..=high).contains(&value) {
+                return;
+            }
+            let reference = match field.label.split_once(" from ") {
+                Some((_, "horizontal")) => Some("from horizontal"),
+                Some((_, "vertical")) => Some("from vertical"),
+                _ => None,
+            };
+            let mut slips = slips_of_unit(value, field.range, field.unit);
+            slips.extend(slip_of_line(&field.path, reference, value));
+            let unit = field.unit;
+            let kind = if value < 0.0 && low >= 0.0 && slips.is_empty() {
+                FaultKind::Negative { value, low, high, unit }
+            } else {
+                FaultKind::OutOfRange { value, low, high, unit, reference, slips }
+            };
+            self.fault(field.path, kind);
+        });
+        for (path, found) in
+            [("seat.position_mm", project.seat.position_mm), ("pedals.position_mm", project.pedals.position_mm)]
+        {
+            self.place(path, found);
+        }
+    }
+
+    /// Places in metres are in the range of millimetres; but no seat, pedal or control is that near the origin.
+    fn place(&mut self, path: &str, found: [f64; 3]) {
+        let largest = found.iter().fold(0.0, |largest: f64, v| largest.max(v.abs()));
+        if self.sound(&[path]) && largest > 0.0 && largest < 5.0 {
+            self.fault(path, FaultKind::PlaceInMetres { found });
+        }
+    }
+
+    fn measured(&mut self, project: &Project) {
+        let measured = &project.driver.measured;
+        for (field, value) in [("stature_mm", measured.stature_mm), ("mass_kg", measured.mass_kg)] {
+            if value.is_none() {
+                self.fault(format!("driver.measured.{field}"), FaultKind::Unmeasured { field });
+            }
+        }
+    }
+
+    fn seat(&mut self, seat: &Seat) {
+        if self.sound(&["seat.slider"]) {
+            let (at, range) = (seat.slider.at_mm, seat.slider.range_mm);
+            if range[0] > range[1] {
+                let [rear, front] = range;
+                self.contradiction("seat.slider.range_mm", Contradiction::SliderEndsSwapped { rear, front });
+            } else if !(range[0]..=range[1]).contains(&at) {
+                self.contradiction("seat.slider.at_mm", Contradiction::SliderOutside { at, range });
+            }
+        }
+        if self.sound(&["seat.cushion_angle_deg", "seat.back_angle_deg"]) {
+            let between = |back: BackAngle| 90.0 + back.from_vertical_deg() - seat.cushion_angle_deg;
+            let angle = between(seat.back_angle_deg);
+            if !CUSHION_TO_BACK.contains(&angle) {
+                let (other, slip) = other_line(seat.back_angle_deg);
+                let slip = CUSHION_TO_BACK.contains(&between(other)).then_some(slip);
+                self.contradiction("seat.back_angle_deg", Contradiction::CushionToBack { angle, slip });
+            }
+        }
+        let back = &seat.back;
+        let top = back.length_mm;
+        let mut heights = vec![
+            ("seat.back.bolster_top_mm", back.bolster_top_mm),
+            ("seat.back.lumbar_height_mm", back.lumbar_height_mm),
+        ];
+        if let Some(wings) = &seat.wings {
+            heights.push(("seat.wings.to_mm", wings.to_mm));
+            if self.sound(&["seat.wings"]) && wings.from_mm >= wings.to_mm {
+                let (from, to) = (wings.from_mm, wings.to_mm);
+                self.contradiction("seat.wings.from_mm", Contradiction::WingsUpsideDown { from, to });
+            }
+        }
+        for (path, height) in heights {
+            if self.sound(&["seat.back.length_mm", path]) && height > top {
+                self.contradiction(path, Contradiction::AboveBack { height, top });
+            }
+        }
+    }
+
+    fn wheel(&mut self, project: &Project) {
+        let seat = project.seat.position_mm[0] + project.seat.slider.at_mm;
+        let wheel = project.wheel.centre_mm[0];
+        if self.sound(&["wheel.centre_mm", "seat.position_mm", "seat.slider"]) && wheel <= seat {
+            self.contradiction("wheel.centre_mm[0]", Contradiction::WheelBehindSeat { wheel, seat });
+        }
+        if self.sound(&["wheel.rim", "wheel.tube_mm"]) {
+            self.rim(&project.wheel);
+        }
+        if let (true, Rim::OpenTopped { opening_deg: opening, .. }) =
+            (self.sound(&["wheel.rim", "wheel.hands_h"]), project.wheel.rim)
+        {
+            // An hour on the clock face is 30°.
+            for side in Side::BOTH {
+                let hour = project.wheel.hands_h[side.index()];
+                let from_top = 30.0 * hour.min(12.0 - hour);
+                if from_top < opening / 2.0 {
+                    let path = format!("wheel.hands_h[{}]", side.index());
+                    self.contradiction(path, Contradiction::HandInOpening { side, opening });
+                }
+            }
+        }
+    }
+
+    fn rim(&mut self, wheel: &Wheel) {
+        let grip = wheel.tube_mm;
+        let across = match wheel.rim {
+            Rim::Round { diameter_mm } | Rim::OpenTopped { diameter_mm, .. } => diameter_mm,
+            Rim::FlatBottomed { diameter_mm, flat_mm } => {
+                let radius = diameter_mm / 2.0;
+                if flat_mm >= radius {
+                    self.contradiction("wheel.rim.flat_mm", Contradiction::FlatBeyondRim { flat: flat_mm, radius });
+                }
+                radius + flat_mm.min(radius)
+            }
+            Rim::Formula { width_mm, height_mm, corner_mm: corner } => {
+                let across = width_mm.min(height_mm);
+                if corner > across / 2.0 {
+                    let most = across / 2.0;
+                    self.contradiction("wheel.rim.corner_mm", Contradiction::CornerTooLarge { corner, most });
+                } else if corner < grip / 2.0 {
+                    self.contradiction("wheel.rim.corner_mm", Contradiction::CornerTighterThanGrip { corner, grip });
+                }
+                across
+            }
+        };
+        if 2.0 * grip >= across {
+            self.contradiction("wheel.tube_mm", Contradiction::GripTooThick { grip, across });
+        }
+    }
+
+    fn pedals(&mut self, project: &Project) {
+        let set = &project.pedals;
+        let seat = project.seat.position_mm[0] + project.seat.slider.at_mm;
+        let pedals = set.position_mm[0];
+        if self.sound(&["pedals.position_mm", "seat.position_mm", "seat.slider"]) && pedals <= seat {
+            self.contradiction("pedals.position_mm[0]", Contradiction::PedalsBehindSeat { pedals, seat });
+        }
+        let counted = self.faults.iter().all(|fault| fault.path != "pedals.pedals");
+        for (index, pedal) in set.pedals.iter().enumerate() {
+            self.pedal(&format!("pedals.pedals[{index}]"), pedal);
+        }
+        if counted {
+            self.pedal_kinds(set);
+        }
+    }
+
+    fn pedal_kinds(&mut self, set: &PedalSet) {
+        let first = |kind: PedalKind| set.pedals.iter().position(|pedal| pedal.kind == kind);
+        for (index, pedal) in set.pedals.iter().enumerate() {
+            if let Some(first) = first(pedal.kind).filter(|&first| first < index) {
+                let (kind, first) = (pedal.kind, format!("pedals.pedals[{first}]"));
+                self.fault(format!("pedals.pedals[{index}].kind"), FaultKind::RepeatedPedal { kind, first });
+            }
+        }
+        for kind in [PedalKind::Brake, PedalKind::Throttle] {
+            if first(kind).is_none() {
+                self.contradiction("pedals.pedals", Contradiction::NoPedal { kind });
+            }
+        }
+        let Some(brake) = first(PedalKind::Brake) else { return };
+        for kind in [PedalKind::Clutch, PedalKind::Throttle] {
+            let Some(index) = first(kind) else { continue };
+            let path = format!("pedals.pedals[{index}].sideways_mm");
+            let brake_path = format!("pedals.pedals[{brake}].sideways_mm");
+            let (at, brake) = (set.pedals[index].sideways_mm, set.pedals[brake].sideways_mm);
+            // Left is positive.
+            let in_order = if kind == PedalKind::Clutch { at > brake } else { at < brake };
+            if self.sound(&[&path, &brake_path]) && !in_order {
+                self.contradiction(path, Contradiction::PedalOrder { kind, at, brake });
+            }
+        }
+    }
+
+    fn pedal(&mut self, path: &str, pedal: &Pedal) {
+        if self.sound(&[&format!("{path}.travel_mm"), &format!("{path}.working_travel_mm")]) {
+            let (working, full) = (pedal.working_travel_mm, pedal.travel_mm);
+            if working > full {
+                let contradiction = Contradiction::WorkingTravelBeyondFull { working, full };
+                self.contradiction(format!("{path}.working_travel_mm"), contradiction);
+            }
+        }
+        let fields = ["face_mm", "pivot_mm", "travel_mm"].map(|field| format!("{path}.{field}"));
+        if !self.sound(&[&fields[0], &fields[1], &fields[2]]) {
+            return;
+        }
+        let forward = pedal.face_mm[0] - pedal.pivot_mm[0];
+        let up = pedal.face_mm[1] - pedal.pivot_mm[1];
+        let radius = forward.hypot(up);
+        if radius < ARM {
+            let contradiction = Contradiction::PivotAtFace { distance: radius, least: ARM };
+            self.contradiction(format!("{path}.pivot_mm"), contradiction);
+        } else if up.abs() < 1.0 {
+            let height = pedal.pivot_mm[1];
+            self.contradiction(format!("{path}.pivot_mm[1]"), Contradiction::PivotLevel { height });
+        } else {
+            // The face moves forward until its arm, measured from upright, points straight forward.
+            let arc = radius * (FRAC_PI_2 - forward.atan2(up.abs()));
+            let travel = pedal.travel_mm;
+            if travel > arc {
+                self.contradiction(format!("{path}.travel_mm"), Contradiction::TravelBeyondArc { travel, arc });
+            }
+        }
+    }
+
+    fn frame(&mut self, frame: &[Rail]) {
+        for (index, rail) in frame.iter().enumerate() {
+            let path = format!("frame[{index}]");
+            let [from, to, section] = ["from_mm", "to_mm", "section_mm"].map(|field| format!("{path}.{field}"));
+            if !self.sound(&[&from, &to, &section]) {
+                continue;
+            }
+            let square = |axis: usize| (rail.to_mm[axis] - rail.from_mm[axis]).powi(2);
+            let length = (square(0) + square(1) + square(2)).sqrt();
+            let section = rail.section_mm[0].min(rail.section_mm[1]);
+            if length < section {
+                // A rail of 0.3 to 5 m, written in metres.
+                let slip = (0.3..=5.0)
+                    .contains(&length)
+                    .then(|| Slip::Unit { typed_in: "metres", meant: tenth(length * 1000.0) });
+                self.contradiction(to, Contradiction::RailTooShort { length, section, slip });
+            }
+        }
+    }
+
+    fn controls(&mut self, project: &Project) {
+        for (index, control) in project.controls.iter().enumerate() {
+            self.place(&format!("controls[{index}].at_mm"), control.at_mm);
+        }
+    }
+
+    fn counts(&mut self, project: &Project) {
+        let motion = &project.motion;
+        let (found, low, high) = (motion.steer_steps, 3, 2001);
+        if !(low..=high).contains(&found) || found % 2 == 0 {
+            self.fault("motion.steer_steps", FaultKind::Count { found, low, high, odd: true });
+        }
+        let (found, low, high) = (motion.pedal_steps, 2, 501);
+        if !(low..=high).contains(&found) {
+            self.fault("motion.pedal_steps", FaultKind::Count { found, low, high, odd: false });
+        }
+    }
+
+    fn bands(&mut self, project: &Project) {
+        for (id, band) in &project.bands {
+            if band_ids().any(|known| known == id) {
+                self.band(&format!("bands.{id}"), band);
+            } else {
+                let near = nearest(id, band_ids()).take(3).collect();
+                self.fault(format!("bands.{id}"), FaultKind::UnknownBand { near });
+            }
+        }
+    }
+
+    fn band(&mut self, path: &str, band: &BandOverride) {
+        let BandOverride { good, limit } = *band;
+        for (name, ends) in [("good", good), ("limit", limit)] {
+            for (index, words) in ends.iter().enumerate().filter_map(|(index, &end)| Some((index, Words::of(end)?))) {
+                self.fault(format!("{path}.{name}[{index}]"), FaultKind::NotFinite { value: words });
+            }
+            if self.sound(&[&format!("{path}.{name}")]) && ends[0] > ends[1] {
+                self.contradiction(format!("{path}.{name}"), Contradiction::BandEndsSwapped { ends });
+            }
+        }
+        if self.sound(&[path]) && (good[0] < limit[0] || good[1] > limit[1]) {
+            self.contradiction(format!("{path}.good"), Contradiction::BandBeyondLimit { good, limit });
+        }
+    }
+}
+
+/// The units in which `value` may have been typed, where that brings it into range.
+fn slips_of_unit(value: f64, (low, high): (f64, f64), unit: Unit) -> Vec<Slip> {
+    let factors: &[(&str, f64)] = match unit {
+        Unit::Millimetre => &[("metres", 1000.0), ("centimetres", 10.0), ("inches", 25.4)],
+        Unit::Kilogram => &[("grams", 1e-3)],
+        Unit::Degree => &[("radians", 180.0 / std::f64::consts::PI)],
+        Unit::Newton | Unit::ClockHour => &[],
+    };
+    let typed_in = |&(typed_in, factor): &(&'static str, f64)| {
+        let meant = tenth(value * factor);
+        (value != 0.0 && (low..=high).contains(&meant)).then_some(Slip::Unit { typed_in, meant })
+    };
+    factors.iter().filter_map(typed_in).collect()
+}
+
+/// The gauge's other line, where a back angle out of range would be one read from there.
+fn slip_of_line(path: &str, reference: Option<&str>, value: f64) -> Option<Slip> {
+    let (written, range) = match (path, reference) {
+        ("seat.back_angle_deg", Some("from horizontal")) => (BackAngle::FromHorizontal(value), -10.0..=90.0),
+        ("seat.back_angle_deg", Some("from vertical")) => (BackAngle::FromVertical(value), 0.0..=100.0),
+        _ => return None,
+    };
+    range.contains(&value).then(|| other_line(written).1)
+}
+
+/// The same number read from the gauge's other line.
+fn other_line(back: BackAngle) -> (BackAngle, Slip) {
+    match back {
+        BackAngle::FromHorizontal(value) => {
+            let say = format!("FromVertical({})", plain(value));
+            (BackAngle::FromVertical(value), Slip::Line { read_from: "vertical", say })
+        }
+        BackAngle::FromVertical(value) => {
+            let say = format!("FromHorizontal({})", plain(value));
+            (BackAngle::FromHorizontal(value), Slip::Line { read_from: "horizontal", say })
+        }
     }
 }

@@ -108,7 +108,6 @@ fn measurement_range(variable: &str) -> (f64, f64) {
 }
 
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
-
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     let mut put = |path: &str,
                    page: Page,

@@ -5,17 +5,21 @@
 
 mod bands;
 mod check;
+mod fault;
 mod fields;
 mod load;
 mod locate;
+mod merge;
 mod save;
 mod starter;
 
 pub use bands::{Band, Bands, Direction, Style as BandStyle, band_ids};
 pub use check::Checked;
+pub use fault::{Contradiction, Fault, FaultKind, Slip, Words};
 pub use fields::{Adjust, Field, Page, fields};
-pub use load::{Fault, FaultKind, LoadError, load, parse};
-pub use save::{SaveError, Saved, merge, save, to_text};
+pub use load::{LoadError, load, parse};
+pub use merge::merge;
+pub use save::{SaveError, Saved, save, to_text};
 pub use starter::starter;
 
 use std::collections::BTreeMap;

@@ -34,7 +34,7 @@ const PEOPLE: [(Population, f64, f64); 2] = [(Population::Men, 1756.0, 85.5), (P
 fn eyes_stand_as_high_over_the_h_point_as_sae_j941_says() {
     let mut mean = 0.0;
     for (population, stature, mass) in PEOPLE {
-        let checked = Checked::new(hard_seat(population, stature, mass, 21.5)).unwrap();
+        let checked = Checked::new(hard_seat(population, stature, mass, 20.0)).unwrap();
         let sitting = sit(&Body::of(&checked.driver), &Rig::place(&checked));
         assert!((to_deg(sitting.recline) - 25.0).abs() < 2.0, "recline {}", to_deg(sitting.recline));
         mean += to_mm(sitting.eyes.z - sitting.h_point.z) / 2.0;

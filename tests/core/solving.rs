@@ -49,6 +49,7 @@ fn rod(scene: &Scene, side: Side, place: [f64; 3], turns: [f64; 3]) -> ArmTask {
         tangent: turn * Vec3::z(),
         away: turn * Vec3::x(),
         tube: mm(16.0),
+        kept_grip: None,
     }
 }
 
@@ -73,9 +74,9 @@ proptest! {
             forward_arm(&scene.body.skeleton, side, &axes, arm.shoulder(), &arm.angles.array());
         prop_assert!((elbow - arm.elbow()).norm() < 1e-9 && (wrist - arm.wrist()).norm() < 1e-9);
         let bones = &scene.body.skeleton;
-        let p_HG = Vec3::new(0.0, -side.sign() * (bones.palm + task.tube), -bones.wrist_to_grip);
-        let miss = (wrist + hand * p_HG - task.grip).norm();
-        prop_assert!((arm.grip - (wrist + hand * p_HG)).norm() < 1e-9);
+        let in_hand = Vec3::new(0.0, -side.sign() * (bones.palm + task.tube), -bones.wrist_to_grip);
+        let miss = (wrist + hand * in_hand - task.grip).norm();
+        prop_assert!((arm.grip - (wrist + hand * in_hand)).norm() < 1e-9);
         if arm.holds() {
             prop_assert!(miss < mm(0.1), "said to hold, {} mm off", miss * 1e3);
         } else {
