@@ -120,9 +120,9 @@ fn one_arm(c: &mut Criterion) {
     let mut group = c.benchmark_group("arm, 20 targets");
     group.bench_function("k, hand pose given", |b| {
         b.iter(|| {
-            for step in 1..targets.len() {
+            for target in &targets[1..] {
                 arm.set_joint_positions_unchecked(&start);
-                solver.solve(&arm, black_box(&targets[step])).expect("reachable");
+                solver.solve(&arm, black_box(target)).expect("reachable");
             }
         });
     });
@@ -137,12 +137,12 @@ fn one_arm(c: &mut Criterion) {
     }
     group.bench_function("heelpoint, hand pose given", |b| {
         b.iter(|| {
-            for step in 1..kept.len() {
+            for task in &kept[1..] {
                 black_box(heelpoint::posture::solve_arm(
                     &study.body,
                     sitting,
                     Side::Left,
-                    black_box(&kept[step]),
+                    black_box(task),
                     Some(&arms[0]),
                 ));
             }
@@ -150,12 +150,12 @@ fn one_arm(c: &mut Criterion) {
     });
     group.bench_function("heelpoint, hand found on the rim", |b| {
         b.iter(|| {
-            for step in 1..tasks.len() {
+            for task in &tasks[1..] {
                 black_box(heelpoint::posture::solve_arm(
                     &study.body,
                     sitting,
                     Side::Left,
-                    black_box(&tasks[step]),
+                    black_box(task),
                     Some(&arms[0]),
                 ));
             }

@@ -252,10 +252,10 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     );
     match &mut seat.back_angle_deg {
         BackAngle::FromHorizontal(value) => {
-            put("seat.back_angle_deg", Seat, "Angles", "Back from horizontal", Degree, (0.0, 100.0), value, 0.0)
+            put("seat.back_angle_deg", Seat, "Angles", "Back from horizontal", Degree, (0.0, 100.0), value, 0.0);
         }
         BackAngle::FromVertical(value) => {
-            put("seat.back_angle_deg", Seat, "Angles", "Back from vertical", Degree, (-10.0, 90.0), value, 0.0)
+            put("seat.back_angle_deg", Seat, "Angles", "Back from vertical", Degree, (-10.0, 90.0), value, 0.0);
         }
     }
     let cushion = &mut seat.cushion;
@@ -323,7 +323,7 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     );
     match &mut wheel.rim {
         Rim::Round { diameter_mm } => {
-            put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0)
+            put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0);
         }
         Rim::FlatBottomed { diameter_mm, flat_mm } => {
             put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0);

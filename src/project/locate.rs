@@ -134,15 +134,12 @@ impl<'t> Outline<'t> {
                     at = text[at..].find('\n').map_or(text.len(), |length| at + length);
                     self.comments.push(start..at);
                 }
-                '/' if text[at..].starts_with('*') => match comment_end(text, start) {
-                    Some(end) => {
-                        at = end;
-                        self.comments.push(start..end);
-                    }
-                    None => {
-                        self.note(Flaw::UnclosedComment { opened: start });
-                        break;
-                    }
+                '/' if text[at..].starts_with('*') => if let Some(end) = comment_end(text, start) {
+                    at = end;
+                    self.comments.push(start..end);
+                } else {
+                    self.note(Flaw::UnclosedComment { opened: start });
+                    break;
                 },
                 '(' | '[' | '{' => {
                     if stack.len() > DEPTH {

@@ -65,7 +65,7 @@ impl Merge<'_> {
                 }
             }
             Form::Round | Form::Curly if alike && !(self.old.in_row(old) && self.new.in_row(new)) => {
-                self.fields(former, old, new)
+                self.fields(former, old, new);
             }
             _ => self.edits.push((former.span.clone(), self.new.slice(new).to_owned())),
         }

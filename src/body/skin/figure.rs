@@ -316,7 +316,7 @@ impl<'a> Figure<'a> {
                 round(-0.45 * length, [0.90 * thick[0], 0.90 * thick[1]], [mm(2.0), mm(1.0)]),
                 round(-0.75 * length, [mix(thick[0], wrist[0], 0.72), mix(thick[1], wrist[1], 0.66)], [0.0, 0.0]),
                 round(-0.95 * length, wrist, [0.0, 0.0]),
-                round(-1.0 * length, wrist, [0.0, 0.0]),
+                round(-length, wrist, [0.0, 0.0]),
             ],
             [0.7 * thick[0], mm(3.0)],
             2.0,
