@@ -31,13 +31,13 @@ fn window(project: &Checked, file: Option<&Path>, text: &str) -> Ending {
     let start = Start {
         project: project.clone(),
         path: file.map(Path::to_owned),
-        text: file.is_some().then(|| text.to_owned()),
+        text: text.to_owned(),
     };
     match run(start) {
         Ok(()) => Ending::Good,
         Err(error) => {
             eprintln!("{error}");
-            if matches!(error, ViewerError::NoDisplay { .. }) {
+            if matches!(error, ViewerError::NoDisplay) {
                 without_window(project, file);
             }
             Ending::Unable
