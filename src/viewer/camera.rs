@@ -247,7 +247,8 @@ impl Bounds {
             .collect()
     }
 
-    fn points(&self) -> impl Iterator<Item = Point> + '_ {
+    /// The extreme points.
+    pub fn points(&self) -> impl Iterator<Item = Point> + '_ {
         self.points.iter().copied()
     }
 
