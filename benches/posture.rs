@@ -148,6 +148,23 @@ fn one_arm(c: &mut Criterion) {
             }
         });
     });
+    // Nothing known beforehand: `k` begins from a slack arm (32°, 14°, 15°, 70°, 0°, −5°, 0°), ours looks for itself.
+    let slack = [0.56, 0.24, 0.26, 1.22, 0.0, -0.09, 0.0];
+    group.bench_function("k, hand pose given, from a slack arm", |b| {
+        b.iter(|| {
+            for target in &targets[1..] {
+                arm.set_joint_positions_unchecked(&slack);
+                solver.solve(&arm, black_box(target)).expect("reachable");
+            }
+        });
+    });
+    group.bench_function("heelpoint, hand pose given, from nothing", |b| {
+        b.iter(|| {
+            for task in &kept[1..] {
+                black_box(heelpoint::posture::solve_arm(&study.body, sitting, Side::Left, black_box(task), None));
+            }
+        });
+    });
     group.bench_function("heelpoint, hand found on the rim", |b| {
         b.iter(|| {
             for task in &tasks[1..] {

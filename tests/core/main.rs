@@ -12,6 +12,7 @@ mod project_text;
 mod published_posture;
 mod random_projects;
 mod solving;
+mod trade_rules;
 mod whole_path;
 
 /// The demo projects by name.
