@@ -482,23 +482,20 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (free, cost) = match from {
-        Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
-        None => {
-            let mut best = ([0.0; 3], f64::INFINITY);
-            let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-            let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
-            for swivel in SEEDS.0 {
-                for &roll in rolls {
-                    let free = [swivel, roll, tilt];
-                    let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
-                    if cost < best.1 {
-                        best = (free, cost);
-                    }
+    let (free, cost) = if let Some(arm) = from { problem.settle([arm.swivel, arm.roll, arm.tilt], 8) } else {
+        let mut best = ([0.0; 3], f64::INFINITY);
+        let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
+        let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
+        for swivel in SEEDS.0 {
+            for &roll in rolls {
+                let free = [swivel, roll, tilt];
+                let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
+                if cost < best.1 {
+                    best = (free, cost);
                 }
             }
-            problem.settle(best.0, 30)
         }
+        problem.settle(best.0, 30)
     };
     problem.finish(free, cost)
 }

@@ -85,11 +85,10 @@ impl WheelPart {
             .path
             .pieces
             .iter()
-            .filter_map(|piece| match piece {
+            .find_map(|piece| match piece {
                 RimPiece::Arc { centre, radius, .. } if centre[0].hypot(centre[1]) < 1e-9 => Some(*radius),
                 _ => None,
-            })
-            .next();
+            });
         let up = radius.unwrap_or_else(|| on_path(&self.path, 0.0).0[1]);
         (self.X_WR * Point3::new(0.0, 0.0, up)).coords
     }
