@@ -302,6 +302,7 @@ impl View {
 
     /// Flies to a place, seen from where the eye stands.
     pub fn look_at(&mut self, focus: Point, height: f64) {
+        self.standard = None;
         self.fly(Eye { focus, height, ..self.eye });
     }
 
