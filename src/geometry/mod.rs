@@ -58,6 +58,7 @@ impl Side {
     }
 
     /// The other side.
+    #[must_use]
     pub const fn other(self) -> Self {
         match self {
             Self::Left => Self::Right,

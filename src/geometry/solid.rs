@@ -127,6 +127,21 @@ impl RimPath {
             .fold(0.0, f64::max)
     }
 
+    /// Least and greatest distance from the wheel centre between which the path runs, m; the least may be an
+    /// underestimate.
+    pub fn span(&self) -> (f64, f64) {
+        let least = |piece: &RimPiece| match piece {
+            RimPiece::Arc { centre, radius, .. } => (radius - centre[0].hypot(centre[1])).abs(),
+            RimPiece::Line { from, to } => {
+                let along = [to[0] - from[0], to[1] - from[1]];
+                let squared = along[0] * along[0] + along[1] * along[1];
+                let share = (-(from[0] * along[0] + from[1] * along[1]) / squared.max(1e-18)).clamp(0.0, 1.0);
+                (from[0] + along[0] * share).hypot(from[1] + along[1] * share)
+            }
+        };
+        (self.pieces.iter().map(least).fold(f64::INFINITY, f64::min), self.reach())
+    }
+
     /// About `count` points along the path in order, ends of pieces included.
     pub fn points(&self, count: usize) -> Vec<[f64; 2]> {
         let total: f64 = self.pieces.iter().map(RimPiece::length).sum();

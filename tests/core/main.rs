@@ -1,10 +1,18 @@
 //! The core's promises, one module each; links no window.
 
+#![allow(clippy::unwrap_used, clippy::float_cmp, reason = "a test may fail, and compares what must be equal to the bit")]
+
 mod demos;
+mod folder;
 mod kinematics;
 mod layers;
+mod project_faults;
+mod project_save;
+mod project_text;
 mod published_posture;
+mod random_projects;
 mod solving;
+mod trade_rules;
 mod whole_path;
 
 /// The demo projects by name.
