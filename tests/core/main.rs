@@ -1,6 +1,7 @@
 //! The core's promises, one module each; links no window.
 
 mod demos;
+mod distances;
 mod kinematics;
 mod layers;
 mod published_posture;
