@@ -26,6 +26,8 @@ pub struct Skeleton {
     pub heel_to_ball: f64,
     /// Shoe over all.
     pub shoe_length: f64,
+    /// Shoe across the ball of the foot.
+    pub shoe_width: f64,
     /// Midpoint of the hips to the midpoint of the shoulder joints, sitting relaxed.
     pub hip_to_shoulder: f64,
     /// Midpoint of the hips to the joint between neck and thorax (C7/T1), sitting relaxed.
@@ -108,6 +110,7 @@ impl Skeleton {
             heel_to_ankle,
             heel_to_ball,
             shoe_length: foot + mm(shoes.extra_length_mm),
+            shoe_width: mm(shoes.width_mm),
             hip_to_shoulder: at_least(shoulder_over_seat - seat_to_hip - slump, 0.18),
             hip_to_neck: at_least(neck_over_seat - seat_to_hip - slump, 0.20),
             back_to_shoulder: share("back_to_shoulder") * d("chestdepth"),
@@ -150,7 +153,7 @@ mod tests {
     }
 
     /// Every length, in the order of the fields.
-    fn lengths(s: &Skeleton) -> [f64; 27] {
+    fn lengths(s: &Skeleton) -> [f64; 28] {
         [
             s.hip_half_breadth,
             s.seat_to_hip,
@@ -162,6 +165,7 @@ mod tests {
             s.heel_to_ankle,
             s.heel_to_ball,
             s.shoe_length,
+            s.shoe_width,
             s.hip_to_shoulder,
             s.hip_to_neck,
             s.back_to_shoulder,

@@ -14,9 +14,11 @@
 //! | T | thorax | midpoint of the shoulder joints at rest; axes of the torso |
 
 mod distance;
+mod isosurface;
 mod solid;
 
 pub use distance::{Nearest, bound, distance};
+pub use isosurface::{Field, Mesh, isosurface};
 pub use solid::{RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
 
 /// A vector or a point, metres.

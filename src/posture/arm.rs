@@ -109,14 +109,10 @@ pub struct ArmTask {
 /// One arm in place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Arm {
-    /// Collar bone, origin at the neck end.
-    pub clavicle: Pose,
-    /// Upper arm.
+    /// Upper arm, without its turn about its own axis.
     pub upper_arm: Pose,
     /// Forearm at the elbow.
     pub forearm: Pose,
-    /// Forearm with half the hand's turn.
-    pub forearm_twist: Pose,
     /// Hand, origin in the wrist.
     pub hand: Pose,
     /// Joint angles.
@@ -153,6 +149,23 @@ impl Arm {
         self.hand.translation.vector
     }
 
+    /// Collar bone and shoulder blade: the thorax's axes, swung so that the outer end follows the shoulder. Origin at
+    /// the neck end.
+    pub fn clavicle(&self, sitting: &Sitting, side: Side) -> Pose {
+        let thorax = sitting.thorax.rotation;
+        let seated = sitting.shoulders[side.index()];
+        let middle = (sitting.shoulders[0] + sitting.shoulders[1]) * 0.5;
+        let root = middle + (seated - middle) * COLLAR_ROOT;
+        let swing = Rot::rotation_between(&(seated - root), &(self.shoulder() - root)).unwrap_or_default();
+        Pose::from_parts(root.into(), swing * thorax)
+    }
+
+    /// The forearm with half the hand's turn: origin half-way from elbow to wrist.
+    pub fn forearm_twist(&self, side: Side) -> Pose {
+        let half = Rot::from_axis_angle(&Vec3::z_axis(), -side.sign() * self.angles.pronation * 0.5);
+        Pose::from_parts(((self.elbow() + self.wrist()) * 0.5).into(), self.forearm.rotation * half)
+    }
+
     /// Whether the hand holds its target with every joint inside its range.
     pub fn holds(&self) -> bool {
         self.shortfall < HELD
@@ -165,6 +178,8 @@ const HELD: f64 = mm(0.1);
 /// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
 const TILT: (Comfort, Range) =
     (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
+/// Where the collar bones begin, as a share of the way from the middle to the shoulder joint.
+const COLLAR_ROOT: f64 = 0.12;
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
@@ -212,20 +227,36 @@ struct Problem<'a> {
     /// The distances between which the shoulder begins to leave the seat and to go all the rest of the way.
     eased: [f64; 2],
     p_HG: Vec3,
+    /// Where a slack elbow hangs, W.
+    down: Vec3,
+    comfort: &'static [Comfort; 7],
 }
 
-/// One evaluation of the closed form.
-struct Trial {
-    angles: [f64; 7],
+/// The hand in place, and the circle that is left to the elbow.
+struct Hold {
+    R_WH: Matrix3<f64>,
+    wrist: Vec3,
+    shoulder: Vec3,
+    /// Shoulder off the seat by, m.
     protraction: f64,
     /// Wrist out of reach by, m.
     beyond: f64,
-    shoulder: Vec3,
+    /// From shoulder to wrist, unit.
+    axis: Vec3,
+    /// From the shoulder to the middle of the circle and from there to the wrist, m.
+    along: [f64; 2],
+    radius: f64,
+    /// Directions from the middle of the circle: down, and outward.
+    radials: [Vec3; 2],
+    elbow_flexion: f64,
+}
+
+/// The arm for one swivel.
+struct Trial {
+    angles: [f64; 7],
     R_WA: Matrix3<f64>,
     R_WF: Matrix3<f64>,
-    R_WH: Matrix3<f64>,
     elbow: Vec3,
-    wrist: Vec3,
 }
 
 /// Swivel, roll and tilt.
@@ -237,6 +268,7 @@ impl<'a> Problem<'a> {
     fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask) -> Self {
         let bones = &body.skeleton;
         let ranges = ArmAngles::ranges(&body.limits);
+        let R_WT = sitting.thorax.rotation.to_rotation_matrix().into_inner();
         // Palm towards the middle of the wheel, fingers pointing away: a right-handed triple with the thumb.
         let palm = task.away.cross(&task.tangent) * side.sign();
         let between = |flexion: f64| {
@@ -246,13 +278,15 @@ impl<'a> Problem<'a> {
         Self {
             bones,
             side,
-            R_WT: sitting.thorax.rotation.to_rotation_matrix().into_inner(),
             seated: sitting.shoulders[side.index()],
             task: *task,
             palm,
             reach: [between(ranges[3].high), between(ranges[3].low)],
             eased: [ranges[3].low + deg(22.0), ranges[3].low + deg(3.0)].map(between),
             p_HG: task.p_HG(bones, side),
+            down: R_WT * Vec3::new(-0.3, 0.0, -1.0),
+            comfort: &table().arm,
+            R_WT,
             ranges,
         }
     }
@@ -269,9 +303,8 @@ impl<'a> Problem<'a> {
         Matrix3::from_columns(&[x * cos + z * sin, y, z * cos - x * sin])
     }
 
-    fn trial(&self, free: Free) -> Trial {
-        let [swivel, roll, tilt] = free;
-        let s = self.side.sign();
+    /// All that the hand's place settles before the elbow's swivel is chosen.
+    fn hold(&self, roll: f64, tilt: f64) -> Hold {
         let R_WH = self.hand(roll, tilt);
         let wrist = self.task.grip - R_WH * self.p_HG;
 
@@ -293,55 +326,63 @@ impl<'a> Problem<'a> {
         let shoulder = self.seated + forward * protraction;
         let span = wrist - shoulder;
         let distance = span.norm();
-        let beyond = (distance - self.reach[1]).max(0.0);
         let axis = unit_or(span, forward);
 
-        // Elbow on its circle about the line from shoulder to wrist.
+        // The elbow's circle about the line from shoulder to wrist.
         let (u, f) = (self.bones.upper_arm, self.bones.forearm);
         let d = distance.clamp((u - f).abs() + 1e-6, self.reach[1]);
         let along = (d * d + u * u - f * f) / (2.0 * d);
-        let radius = (u * u - along * along).max(0.0).sqrt();
-        let down = self.R_WT * Vec3::new(-0.3, 0.0, -1.0);
-        let r0 = unit_or(down - axis * axis.dot(&down), -Vec3::z());
-        let r1 = axis.cross(&r0) * s;
-        let (sin, cos) = swivel.sin_cos();
-        let radial = r0 * cos + r1 * sin;
-        let elbow = shoulder + axis * along + radial * radius;
+        let r0 = unit_or(self.down - axis * axis.dot(&self.down), -Vec3::z());
+        Hold {
+            R_WH,
+            wrist,
+            shoulder,
+            protraction,
+            beyond: (distance - self.reach[1]).max(0.0),
+            axis,
+            along: [along, d - along],
+            radius: (u * u - along * along).max(0.0).sqrt(),
+            radials: [r0, axis.cross(&r0) * self.side.sign()],
+            elbow_flexion: ((d * d - u * u - f * f) / (2.0 * u * f)).clamp(-1.0, 1.0).acos(),
+        }
+    }
 
+    /// The arm for one swivel of the elbow.
+    fn swing(&self, hold: &Hold, swivel: f64) -> Trial {
+        let s = self.side.sign();
+        let (u, f) = (self.bones.upper_arm, self.bones.forearm);
+        let (sin, cos) = swivel.sin_cos();
+        let radial = hold.radials[0] * cos + hold.radials[1] * sin;
         // Frames: the elbow's axis is common to upper arm and forearm.
-        let hinge = axis.cross(&radial);
-        let upper_z = -(axis * along + radial * radius) / u;
-        let fore = axis * (d - along) - radial * radius;
-        let fore_z = -fore / fore.norm().max(1e-9);
+        let hinge = hold.axis.cross(&radial);
+        let upper_z = (hold.axis * hold.along[0] + radial * hold.radius) / -u;
+        let fore_z = (hold.axis * hold.along[1] - radial * hold.radius) / -f;
         let R_WA = Matrix3::from_columns(&[hinge.cross(&upper_z), hinge, upper_z]);
         let R_WF = Matrix3::from_columns(&[hinge.cross(&fore_z), hinge, fore_z]);
-
         let M = self.R_WT.transpose() * R_WA;
-        let elbow_cos = ((d * d - u * u - f * f) / (2.0 * u * f)).clamp(-1.0, 1.0);
-        let N = R_WF.transpose() * R_WH;
+        let N = R_WF.transpose() * hold.R_WH;
         let angles = [
             -M[(0, 2)].atan2(M[(2, 2)]),
             s * (-M[(1, 2)]).clamp(-1.0, 1.0).asin(),
             -s * M[(1, 0)].atan2(M[(1, 1)]),
-            elbow_cos.acos(),
+            hold.elbow_flexion,
             -s * (-N[(0, 1)]).atan2(N[(1, 1)]),
             -s * N[(2, 1)].clamp(-1.0, 1.0).asin(),
             -(-N[(2, 0)]).atan2(N[(2, 2)]),
         ];
-        Trial { angles, protraction, beyond, shoulder, R_WA, R_WF, R_WH, elbow, wrist }
+        Trial { angles, R_WA, R_WF, elbow: hold.shoulder - upper_z * u }
     }
 
-    fn residuals(&self, free: Free) -> Residuals {
-        let trial = self.trial(free);
-        let comfort = &table().arm;
+    fn residuals(&self, hold: &Hold, free: &Free) -> Residuals {
+        let trial = self.swing(hold, free[0]);
         let mut out = [0.0; RESIDUALS];
         for i in 0..7 {
-            out[i] = comfort[i].residual(trial.angles[i]);
+            out[i] = self.comfort[i].residual(trial.angles[i]);
             out[7 + i] = edge(self.ranges[i], trial.angles[i]);
         }
         out[14] = free[1] / ROLL_SPREAD;
-        out[15] = trial.protraction / PROTRACTION_SPREAD;
-        out[16] = trial.beyond / REACH_SPREAD;
+        out[15] = hold.protraction / PROTRACTION_SPREAD;
+        out[16] = hold.beyond / REACH_SPREAD;
         out[17] = TILT.0.residual(free[2]);
         out[18] = edge(TILT.1, free[2]);
         out
@@ -351,10 +392,12 @@ impl<'a> Problem<'a> {
     fn settle(&self, free: Free, steps: usize) -> (Free, f64) {
         match self.task.kept_grip {
             Some([roll, tilt]) => {
-                let ([swivel], cost) = descend([free[0]], steps, |free| self.residuals([free[0], roll, tilt]));
+                let hold = self.hold(roll, tilt);
+                let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
+                let ([swivel], cost) = descend([free[0]], steps, residuals);
                 ([swivel, roll, tilt], cost)
             }
-            None => descend(free, steps, |free| self.residuals(*free)),
+            None => descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free)),
         }
     }
 
@@ -377,39 +420,35 @@ impl<'a> Problem<'a> {
     }
 
     fn finish(&self, free: Free, cost: f64) -> Arm {
-        let trial = self.trial(free);
-        let kept = trial.beyond < 1e-9
-            && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
+        let hold = self.hold(free[1], free[2]);
+        let trial = self.swing(&hold, free[0]);
+        let kept =
+            hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
         let (angles, joints) = if kept {
-            (trial.angles, [(trial.shoulder, trial.R_WA), (trial.elbow, trial.R_WF), (trial.wrist, trial.R_WH)])
+            (trial.angles, [(hold.shoulder, trial.R_WA), (trial.elbow, trial.R_WF), (hold.wrist, hold.R_WH)])
         } else {
             let ends = |angles: &[f64; 7]| {
-                let [_, _, (wrist, R_WH)] = self.forward(angles, trial.shoulder);
+                let [_, _, (wrist, R_WH)] = self.forward(angles, hold.shoulder);
                 self.grip_ends(wrist, R_WH, free[2])
             };
             let angles = nearest(trial.angles, &self.ranges, self.task_ends(), ends);
-            (angles, self.forward(&angles, trial.shoulder))
+            (angles, self.forward(&angles, hold.shoulder))
         };
         let [(shoulder, R_WA), (elbow, R_WF), (wrist, R_WH)] = joints;
-        let s = self.side.sign();
-        let grip = wrist + R_WH * self.p_HG;
-        let half_turn = R_WF * about_z(-s * angles[4] * 0.5);
-        let root = self.seated - self.R_WT * Vec3::new(0.0, s * (self.bones.shoulder_half_breadth - mm(20.0)), 0.0);
+        let shortfall = if kept {
+            0.0
+        } else {
+            let (ends, wanted) = (self.grip_ends(wrist, R_WH, free[2]), self.task_ends());
+            (ends[0] - wanted[0]).norm().max((ends[1] - wanted[1]).norm())
+        };
         let arm = Arm {
-            clavicle: clavicle(self.R_WT, root, self.seated, shoulder),
-            upper_arm: pose(shoulder, untwisted(self.R_WT, R_WA)),
+            upper_arm: pose(shoulder, untwisted(&self.R_WT, &R_WA)),
             forearm: pose(elbow, R_WF),
-            forearm_twist: pose((elbow + wrist) * 0.5, half_turn),
             hand: pose(wrist, R_WH),
             angles: ArmAngles::from_array(angles),
-            grip,
-            shortfall: if kept {
-                0.0
-            } else {
-                let (ends, wanted) = (self.grip_ends(wrist, R_WH, free[2]), self.task_ends());
-                (ends[0] - wanted[0]).norm().max((ends[1] - wanted[1]).norm())
-            },
-            protraction: trial.protraction,
+            grip: wrist + R_WH * self.p_HG,
+            shortfall,
+            protraction: hold.protraction,
             swivel: free[0],
             roll: free[1],
             tilt: free[2],
@@ -452,7 +491,7 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
             for swivel in SEEDS.0 {
                 for &roll in rolls {
                     let free = [swivel, roll, tilt];
-                    let cost = squared(&problem.residuals(free));
+                    let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
                     if cost < best.1 {
                         best = (free, cost);
                     }
@@ -473,13 +512,9 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) ->
     let [_, (elbow, R_WF), (wrist, R_WH)] = problem.forward(&angles, shoulder);
     let grip = wrist + R_WH * problem.p_HG;
     let [(_, R_WA), ..] = problem.forward(&angles, shoulder);
-    let root =
-        shoulder - problem.R_WT * Vec3::new(0.0, side.sign() * (body.skeleton.shoulder_half_breadth - mm(20.0)), 0.0);
     Arm {
-        clavicle: clavicle(problem.R_WT, root, shoulder, shoulder),
-        upper_arm: pose(shoulder, untwisted(problem.R_WT, R_WA)),
+        upper_arm: pose(shoulder, untwisted(&problem.R_WT, &R_WA)),
         forearm: pose(elbow, R_WF),
-        forearm_twist: pose((elbow + wrist) * 0.5, R_WF),
         hand: pose(wrist, R_WH),
         angles: ArmAngles::from_array(angles),
         grip,
@@ -516,18 +551,15 @@ pub(super) fn pose(at: Vec3, rotation: Matrix3<f64>) -> Pose {
     Pose::from_parts(at.into(), Rot::from_rotation_matrix(&rotation))
 }
 
-/// The limb's frame without its turn about its own axis: the parent's frame swung by the shortest way.
-pub(super) fn untwisted(parent: Matrix3<f64>, limb: Matrix3<f64>) -> Matrix3<f64> {
+/// The limb's frame without its turn about its own axis: the parent's frame swung by the shortest way that brings its
+/// z to the limb's; the limb's own where it points the opposite way.
+pub(super) fn untwisted(parent: &Matrix3<f64>, limb: &Matrix3<f64>) -> Matrix3<f64> {
     let (from, to): (Vec3, Vec3) = (parent.column(2).into(), limb.column(2).into());
-    match nalgebra::Rotation3::rotation_between(&from, &to) {
-        Some(swing) => swing.into_inner() * parent,
-        None => limb,
+    let (axis, cos) = (from.cross(&to), from.dot(&to));
+    if cos < -0.999_999 {
+        return *limb;
     }
-}
-
-/// The collar bone's frame: the thorax's, swung so that its outer end follows the shoulder.
-fn clavicle(thorax: Matrix3<f64>, root: Vec3, seated: Vec3, shoulder: Vec3) -> Pose {
-    let swing = nalgebra::Rotation3::rotation_between(&(seated - root), &(shoulder - root))
-        .unwrap_or_else(nalgebra::Rotation3::identity);
-    pose(root, swing.into_inner() * thorax)
+    // Rodrigues' formula without trigonometry.
+    let cross = axis.cross_matrix();
+    (Matrix3::identity() + cross + cross * cross / (1.0 + cos)) * parent
 }

@@ -433,7 +433,7 @@ impl<'a> Problem<'a> {
         let (heel, ball) = (ankle + R_WF * self.p_FH, ankle + R_WF * self.p_FB);
         let heel_P = self.task.X_WP.inverse_transform_point(&heel.into()).coords;
         let leg = Leg {
-            thigh: pose(hip, untwisted(self.R_WB * about_y(-deg(90.0)), R_WT)),
+            thigh: pose(hip, untwisted(&(self.R_WB * about_y(-deg(90.0))), &R_WT)),
             shank: pose(knee, R_WS),
             foot: pose(ankle, R_WF),
             angles: LegAngles::from_array(angles),
@@ -536,7 +536,7 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
     let angles = [85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg);
     let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles);
     Leg {
-        thigh: pose(hip, untwisted(problem.R_WB * about_y(-deg(90.0)), R_WT)),
+        thigh: pose(hip, untwisted(&(problem.R_WB * about_y(-deg(90.0))), &R_WT)),
         shank: pose(knee, R_WS),
         foot: pose(ankle, R_WF),
         angles: LegAngles::from_array(angles),

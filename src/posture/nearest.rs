@@ -25,7 +25,7 @@ pub(super) fn nearest<const N: usize, const P: usize>(
     let mut angles: [f64; N] = std::array::from_fn(|i| ranges[i].clamp(start[i]));
     let (mut miss, mut squared) = missed(&angles);
     let mut damping = 1e-3;
-    for _ in 0..60 {
+    for _ in 0..120 {
         let mut columns = [[Vec3::zeros(); P]; N];
         let mut gradient = SVector::<f64, N>::zeros();
         for i in 0..N {
@@ -43,7 +43,9 @@ pub(super) fn nearest<const N: usize, const P: usize>(
         }
         let normal = SMatrix::<f64, N, N>::from_fn(|i, j| {
             let product: f64 = (0..P).map(|p| columns[i][p].dot(&columns[j][p])).sum();
-            if i == j { product + damping } else { product }
+            // A turning point's path bends towards its axis: where much is missing that bend counts as much as the slope.
+            let bend: f64 = (0..P).map(|p| columns[i][p].norm() * miss[p].norm()).sum();
+            if i == j { product + bend + damping } else { product }
         });
         let Some(factored) = normal.cholesky() else { break };
         let step = factored.solve(&gradient);
@@ -52,12 +54,12 @@ pub(super) fn nearest<const N: usize, const P: usize>(
         if tried_squared < squared {
             let small = squared - tried_squared < 1e-13;
             (angles, miss, squared) = (tried, tried_miss, tried_squared);
-            damping = (damping * 0.3).max(1e-9);
+            damping = (damping * 0.5).max(1e-9);
             if small {
                 break;
             }
         } else {
-            damping *= 10.0;
+            damping *= 4.0;
             if damping > 1e4 {
                 break;
             }

@@ -375,10 +375,8 @@ impl Check {
             let section = rail.section_mm[0].min(rail.section_mm[1]);
             if length < section {
                 // A rail of 0.3 to 5 m, written in metres.
-                let slip = (0.3..=5.0)
-                    .contains(&length)
-                    .then(|| Slip::Unit { typed_in: "metres", meant: tenth(length * 1000.0) });
-                self.contradiction(to, Contradiction::RailTooShort { length, section, slip });
+                let from_metres = (0.3..=5.0).contains(&length).then(|| tenth(length * 1000.0));
+                self.contradiction(path, Contradiction::RailTooShort { length, section, from_metres });
             }
         }
     }

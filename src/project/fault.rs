@@ -173,7 +173,7 @@ pub enum FaultKind {
     #[error("stands there twice. Take one of the two out.")]
     RepeatedField,
     /// A value of another form than the field's.
-    #[error("is {found}; allowed is {expected}.")]
+    #[error("is {found}; write {expected}.")]
     WrongType {
         /// What was found.
         found: String,
@@ -490,7 +490,7 @@ pub enum Contradiction {
         opening: f64,
     },
     /// One pedal, or more than three.
-    #[error("has {found}; a set has two or three pedals.")]
+    #[error("has {found} entries; a set has two or three pedals, a brake and a throttle among them.")]
     PedalCount {
         /// How many there are.
         found: usize,
@@ -542,14 +542,19 @@ pub enum Contradiction {
         full: f64,
     },
     /// A rail without length, or shorter than it is thick.
-    #[error("is {} mm long, less than its section's {} mm. `from_mm` and `to_mm` are the centres of its two ends.{}", plain(tenth(*length)), plain(*section), hints(slip.as_slice()))]
+    #[error(
+        "is {} mm long, less than its section's {} mm. `from_mm` and `to_mm` are the centres of its two ends.{}",
+        plain(tenth(*length)),
+        plain(*section),
+        from_metres.map_or_else(String::new, |mm| format!(" Typed in metres? Then it is {} mm long.", plain(mm)))
+    )]
     RailTooShort {
         /// Its length.
         length: f64,
         /// The smaller side of its section.
         section: f64,
-        /// Its length in metres, where that would be a rail.
-        slip: Option<Slip>,
+        /// Its length if it was written in metres, where that would be a rail.
+        from_metres: Option<f64>,
     },
     /// A band whose lower end is above its upper end.
     #[error("runs from {} to {}. The lower end comes first: write ({}, {}).", plain(ends[0]), plain(ends[1]), plain(ends[1]), plain(ends[0]))]
@@ -623,8 +628,9 @@ pub(super) fn tenth(value: f64) -> f64 {
 /// The word of `allowed` that is spelled most like `found`, if any is spelled like it at all.
 pub(super) fn near<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
     let found = found.to_lowercase();
-    let begun = |word: &&&str| found.len() >= 3 && word.to_lowercase().starts_with(&found);
-    if let Some(word) = allowed.iter().find(begun) {
+    // A unit or a direction was left out.
+    let holds = |word: &&&str| found.len() >= 3 && word.to_lowercase().contains(&found);
+    if let Some(word) = allowed.iter().find(holds) {
         return Some(word);
     }
     let most = (found.chars().count() / 3).max(1);

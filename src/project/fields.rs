@@ -100,12 +100,30 @@ const fn adjuster(name: &'static str, up: &'static str, down: &'static str, step
     Adjust { name, up, down, step, reach }
 }
 
-/// The range in which the loader takes a measured dimension: from half of a small child to the tallest on record,
-/// in the dimension's unit, as a share of an adult's mean.
-fn measurement_range(variable: &str) -> (f64, f64) {
-    let mean = crate::body::Survey::of(super::Population::Men).mean(variable).unwrap_or(1.0);
-    ((mean * 0.35).round(), (mean * if variable == "weightkg" { 3.5 } else { 1.9 }).round())
-}
+/// Least and greatest value that is taken for each measured dimension, in the order of [`Measurements::LIST`]: wide
+/// enough for a child at the pedals and for the tallest and heaviest on record, narrow enough to tell a slip of unit.
+/// What is odd only beside the other dimensions is questioned later, with the survey.
+const MEASURED: [(f64, f64); 18] = [
+    (900.0, 2500.0), // stature
+    (25.0, 300.0),   // mass
+    (500.0, 1400.0), // sitting height
+    (400.0, 1300.0), // eye height, sitting
+    (700.0, 2200.0), // shoulder height
+    (400.0, 1400.0), // inseam
+    (300.0, 1000.0), // buttock to knee
+    (280.0, 900.0),  // knee height
+    (250.0, 850.0),  // shoulder breadth
+    (200.0, 750.0),  // hip breadth, sitting
+    (400.0, 1350.0), // arm reach
+    (180.0, 600.0),  // shoulder to elbow
+    (170.0, 570.0),  // elbow to grip
+    (100.0, 320.0),  // hand length
+    (130.0, 430.0),  // foot length
+    (50.0, 170.0),   // foot breadth
+    (80.0, 350.0),   // thigh clearance
+    (90.0, 600.0),   // waist depth
+];
+const _: () = assert!(MEASURED.len() == Measurements::LIST.len(), "every dimension has its range");
 
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
@@ -125,9 +143,8 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     use Unit::{ClockHour, Degree, Millimetre, Newton};
 
     // Driver.
-    for &(field, variable, label, unit, _) in Measurements::LIST {
+    for (&(field, _, label, unit, _), range) in Measurements::LIST.iter().zip(MEASURED) {
         if let Some(Some(measured)) = project.driver.measured.entry(field) {
-            let range = measurement_range(variable);
             put(
                 &format!("driver.measured.{field}.value"),
                 You,
@@ -499,5 +516,49 @@ fn without_pedal_index(path: &str) -> String {
     match path.strip_prefix("pedals.pedals[").and_then(|rest| rest.split_once(']')) {
         Some((_, rest)) => format!("pedals.pedals{rest}"),
         None => path.to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Least and greatest value in ANSUR II (Gordon et al. 2014, NATICK/TR-15/007; all 1986 women and 4082 men of
+    /// the public data), mm and kg.
+    const SURVEY: [(&str, f64, f64); 18] = [
+        ("stature_mm", 1409.0, 1993.0),
+        ("mass_kg", 35.8, 144.2),
+        ("sitting_height_mm", 750.0, 1039.0),
+        ("eye_height_sitting_mm", 654.0, 912.0),
+        ("shoulder_height_mm", 1115.0, 1683.0),
+        ("inseam_mm", 610.0, 1031.0),
+        ("buttock_knee_mm", 466.0, 736.0),
+        ("knee_height_mm", 407.0, 666.0),
+        ("shoulder_breadth_mm", 357.0, 637.0),
+        ("hip_breadth_sitting_mm", 280.0, 541.0),
+        ("arm_reach_mm", 602.0, 998.0),
+        ("shoulder_elbow_mm", 271.0, 423.0),
+        ("elbow_grip_mm", 258.0, 416.0),
+        ("hand_length_mm", 145.0, 239.0),
+        ("foot_length_mm", 198.0, 323.0),
+        ("foot_breadth_mm", 77.0, 126.0),
+        ("thigh_clearance_mm", 121.0, 259.0),
+        ("waist_depth_mm", 138.0, 406.0),
+    ];
+
+    #[test]
+    fn measured_ranges_hold_everyone_of_the_survey_with_a_quarter_to_spare() {
+        for ((&(field, ..), (low, high)), (name, least, most)) in Measurements::LIST.iter().zip(MEASURED).zip(SURVEY) {
+            assert_eq!(field, name, "the order of both tables");
+            assert!(low <= 0.75 * least && 1.25 * most <= high, "{field}");
+            // A slip by a factor of ten or more leaves the range for everyone of the survey.
+            assert!(0.1 * most < low && high < 10.0 * least, "{field}");
+        }
+    }
+
+    #[test]
+    fn pedals_share_their_adjusters() {
+        assert_eq!(without_pedal_index("pedals.pedals[2].tilt_deg"), "pedals.pedals.tilt_deg");
+        assert_eq!(without_pedal_index("seat.slider.at_mm"), "seat.slider.at_mm");
     }
 }

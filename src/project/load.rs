@@ -242,6 +242,16 @@ impl Explain<'_> {
         if let Some(fault) = self.flaw(next) {
             return fault;
         }
+        // A text that runs over the end of its line lacks its quotation mark and has swallowed the next text's.
+        if error == RonError::ExpectedComma
+            && let Some(opened) = self.outline.text_over_lines(self.cursor)
+        {
+            return Fault {
+                at: Some(self.outline.position(opened)),
+                path: String::new(),
+                kind: FaultKind::UnclosedText,
+            };
+        }
         let before = Some((self.start.line, self.start.col));
         let (at, path, kind) = match error {
             RonError::NoSuchStructField { expected, found, .. } => {
@@ -274,7 +284,13 @@ impl Explain<'_> {
                 }
                 None => {
                     let (problem, mend) = self.syntax(&error);
-                    (Some(self.outline.position(next)), self.path.clone(), FaultKind::Syntax { problem, mend })
+                    // The backslash itself, which has been read.
+                    let backslash = self.text[..self.cursor].rfind('\\');
+                    let offset = match error {
+                        RonError::InvalidEscape(_) => backslash.unwrap_or(next),
+                        _ => next,
+                    };
+                    (Some(self.outline.position(offset)), self.path.clone(), FaultKind::Syntax { problem, mend })
                 }
             },
         };
@@ -301,7 +317,7 @@ impl Explain<'_> {
     fn flaw(&self, next: usize) -> Option<Fault> {
         let (offset, kind) = match self.outline.flaw? {
             Flaw::TooDeep { at } => (at, FaultKind::TooDeep { limit: DEPTH }),
-            Flaw::Unclosed { bracket, opened } if next == self.text.len() => {
+            Flaw::Unclosed { bracket, opened } if next >= self.outline.last_word() => {
                 (opened, FaultKind::Unclosed { bracket, closing: closing(bracket) })
             }
             Flaw::Mismatched { found, at, opened } if next >= at => {
@@ -315,8 +331,13 @@ impl Explain<'_> {
         Some(Fault { at: Some(self.outline.position(offset)), path: String::new(), kind })
     }
 
+    /// The path of a field of the value that was being read; its name may have been read already.
     fn child(&self, field: &str) -> String {
-        if self.path.is_empty() { field.to_owned() } else { format!("{}.{field}", self.path) }
+        match self.path.rsplit('.').next() {
+            Some("") | None => field.to_owned(),
+            Some(last) if last == field => self.path.clone(),
+            Some(_) => format!("{}.{field}", self.path),
+        }
     }
 
     /// Where the value that was being read begins.
@@ -329,8 +350,8 @@ impl Explain<'_> {
     fn surplus(&self) -> Option<(usize, usize)> {
         let node = self.outline.find(&self.path)?;
         let read = node.entries.iter().filter(|entry| self.outline.node(entry.value).span.end <= self.cursor).count();
-        let in_row = node.form == Form::Round && node.entries.iter().all(|entry| entry.key.is_none());
-        (in_row && node.entries.len() > read).then_some((node.entries.len(), read))
+        (node.form == Form::Round && self.outline.in_row(node) && node.entries.len() > read)
+            .then_some((node.entries.len(), read))
     }
 
     /// The value that was being read, as it stands there.
@@ -346,7 +367,7 @@ impl Explain<'_> {
     fn here(&self) -> String {
         let next = self.next();
         let rest = &self.text[next..];
-        let end = rest.find(|c: char| is_space(c) || matches!(c, ',' | ')' | ']' | '}')).unwrap_or(rest.len());
+        let end = rest.find(|c: char| is_space(c) || matches!(c, ',' | ':' | ')' | ']' | '}')).unwrap_or(rest.len());
         excerpt(&rest[..end.max(rest.chars().next().map_or(0, char::len_utf8))])
     }
 
@@ -358,13 +379,19 @@ impl Explain<'_> {
             | RonError::IntegerOutOfBounds
             | RonError::InvalidIntegerDigit { .. }
             | RonError::UnderscoreAtBeginning => "a whole number",
-            RonError::ExpectedString => "a text in quotation marks",
+            RonError::ExpectedString if self.outline.find(&self.path).is_none_or(|node| node.form != Form::Curly) => {
+                "a text in quotation marks"
+            }
             RonError::ExpectedArray => "a list in square brackets",
             RonError::ExpectedMap => "a table in curly brackets",
             RonError::ExpectedStructLike
             | RonError::ExpectedNamedStructLike(_)
             | RonError::ExpectedDifferentStructName { .. } => "a value in round brackets",
-            RonError::ExpectedIdentifier if self.is_value() => "a word without quotation marks",
+            RonError::ExpectedIdentifier | RonError::SuggestRawIdentifier(_) => match self.outline.find(&self.path) {
+                Some(node) if node.form == Form::Leaf => "a word without quotation marks",
+                Some(node) if node.form == Form::Round && self.outline.in_row(node) => "named fields in round brackets",
+                _ => return None,
+            },
             RonError::InvalidValueForType { expected, .. } => expected,
             _ => return None,
         };
@@ -376,20 +403,21 @@ impl Explain<'_> {
         Some(example.map_or_else(|| words.to_owned(), |example| format!("{words}, such as `{example}`")))
     }
 
-    /// True where the reader stood at a value and not at a field's name.
-    fn is_value(&self) -> bool {
-        self.outline.find(&self.path).is_some_and(|node| node.form == Form::Leaf)
-    }
-
     /// What RON says about any other breach of its grammar, in plain words: the problem and the way out.
     fn syntax(&self, error: &RonError) -> (String, String) {
         let here = self.here();
         let (problem, mend) = match error {
-            RonError::ExpectedComma if is_unit(&here) => (
-                format!("`{here}` stands behind a number."),
-                "Write the number alone: the field's name tells its unit.",
-            ),
+            RonError::ExpectedComma if is_unit(&here) => {
+                (format!("{here} stands behind a number."), "Write the number alone: the field's name tells its unit.")
+            }
+            RonError::ExpectedComma if here.starts_with("`.") => {
+                (format!("{here} stands behind a whole number."), "Write this number without a point.")
+            }
             RonError::ExpectedComma => (format!("A comma is missing before {here}."), "Put a `,` between two entries."),
+            RonError::ExpectedString => (
+                format!("{here} stands where a key must."),
+                "Write a finding's id in quotation marks: `\"knee_wheel\"`.",
+            ),
             RonError::ExpectedMapColon => {
                 (format!("A colon is missing before {here}."), "Write a field as `name: value`.")
             }

@@ -285,6 +285,24 @@ impl<'t> Outline<'t> {
         entry.key.clone().map(|key| self.text[key].trim_matches('"'))
     }
 
+    /// True for a value whose entries have no keys.
+    pub fn in_row(&self, node: &Node) -> bool {
+        node.entries.iter().all(|entry| entry.key.is_none())
+    }
+
+    /// Where the word begins that the text breaks off in; the end of the text where it ends between words.
+    pub fn last_word(&self) -> usize {
+        let leaf = self.nodes.iter().rfind(|node| node.form == Form::Leaf);
+        leaf.filter(|leaf| leaf.span.end == self.text.len()).map_or(self.text.len(), |leaf| leaf.span.start)
+    }
+
+    /// Where the last text before `offset` begins, if it runs over the end of a line.
+    pub fn text_over_lines(&self, offset: usize) -> Option<usize> {
+        let leaf = self.nodes.iter().rfind(|node| node.form == Form::Leaf && node.span.end <= offset)?;
+        let text = self.slice(leaf);
+        (text.starts_with('"') && text.contains('\n')).then_some(leaf.span.start)
+    }
+
     /// The value inside `Some(…)` and other names with a single value; any other value itself.
     pub fn inside<'n>(&'n self, mut node: &'n Node) -> &'n Node {
         while let (false, [only]) = (node.name.is_empty(), node.entries.as_slice()) {

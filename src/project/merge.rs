@@ -56,16 +56,17 @@ impl Merge<'_> {
             return self.value(self.former.node(only.value), old, new);
         }
         let alike = old.form == new.form && old.form == former.form && self.old.name(old) == self.new.name(new);
-        let in_row = |node: &Node| node.entries.iter().all(|entry| entry.key.is_none());
         let same_count = old.entries.len() == new.entries.len() && old.entries.len() == former.entries.len();
         match new.form {
             Form::Square if alike && former.entries.len() == old.entries.len() => self.list(former, old, new),
-            Form::Round if alike && in_row(new) && in_row(former) && same_count => {
+            Form::Round if alike && self.new.in_row(new) && self.former.in_row(former) && same_count => {
                 for index in 0..new.entries.len() {
                     self.entry(&former.entries[index], &old.entries[index], &new.entries[index]);
                 }
             }
-            Form::Round | Form::Curly if alike && !(in_row(old) && in_row(new)) => self.fields(former, old, new),
+            Form::Round | Form::Curly if alike && !(self.old.in_row(old) && self.new.in_row(new)) => {
+                self.fields(former, old, new)
+            }
             _ => self.edits.push((former.span.clone(), self.new.slice(new).to_owned())),
         }
     }
@@ -127,7 +128,12 @@ impl Merge<'_> {
         let head = (0..shorter).take_while(|&at| equal(&old.entries[at], &new.entries[at])).count();
         let from_end =
             |at: usize| equal(&old.entries[old.entries.len() - 1 - at], &new.entries[new.entries.len() - 1 - at]);
-        let tail = (0..shorter - head).take_while(|&at| from_end(at)).count();
+        let mut tail = (0..shorter - head).take_while(|&at| from_end(at)).count();
+        // A part that explains itself is not the one that goes: its values become those of the part behind it.
+        let gone = head..old.entries.len() - tail;
+        if new.entries.len() == head + tail && former.entries[gone].iter().any(|entry| self.has_comment(entry)) {
+            tail = 0;
+        }
         let (old_end, new_end) = (old.entries.len() - tail, new.entries.len() - tail);
         let both = old_end.min(new_end);
         for index in head..both {
@@ -140,6 +146,13 @@ impl Merge<'_> {
             let texts: Vec<_> = new.entries[both..new_end].iter().map(|entry| self.text_of(entry)).collect();
             self.insert(former, both.checked_sub(1), &texts);
         }
+    }
+
+    /// True for an entry of the former text that has a comment within it.
+    fn has_comment(&self, entry: &Entry) -> bool {
+        let comments = &self.former.comments;
+        let first = comments.partition_point(|comment| comment.start < entry.start(self.former));
+        comments.get(first).is_some_and(|comment| comment.end <= entry.end(self.former))
     }
 
     /// An entry of the new text, with its key.

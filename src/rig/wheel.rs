@@ -74,7 +74,7 @@ impl WheelPart {
     pub fn grip_point(&self, clock: f64, steer: f64) -> (Vec3, Vec3, Vec3) {
         let (point, along) = on_path(&self.path, clock);
         let pose = self.rim_pose(steer);
-        let inward = [-along[1], along[0]];
+        let inward = [along[1], -along[0]];
         let world = |v: [f64; 2]| pose.rotation * Vec3::new(0.0, v[0], v[1]);
         ((pose * Point3::new(0.0, point[0], point[1])).coords, world(along), world(inward))
     }

@@ -2,9 +2,14 @@
 
 mod demos;
 mod distances;
+mod folder;
 mod kinematics;
 mod layers;
+mod project_faults;
+mod project_save;
+mod project_text;
 mod published_posture;
+mod random_projects;
 mod solving;
 mod whole_path;
 

@@ -1,0 +1,700 @@
+//! The figure that the skin is drawn over: shapes in the frames of the bones, sized from the body's dimensions.
+//!
+//! Where a breadth, a depth or a girth was measured or estimated, the shape ends there. What lies between (where a
+//! muscle is thickest, how a finger bends) is drawn by eye in shares of those dimensions.
+
+use std::f64::consts::{FRAC_PI_2, PI, TAU};
+
+use super::form::{Cut, Loft, Section, Shape, Solid, Tool, Zone};
+use crate::{
+    body::{Body, Dimensions, Skeleton},
+    geometry::{Pose, Rot, Side, Vec3, from_axes, unit_or},
+    posture::{Bone, Posture},
+    project::Population,
+    units::{deg, mm},
+};
+
+/// A closed surface of the figure before it is meshed.
+pub struct Piece {
+    pub shapes: Vec<Shape>,
+    pub cuts: Vec<Cut>,
+}
+
+/// What a figure is drawn from.
+pub struct Figure<'a> {
+    body: &'a Body,
+    bones: [Pose; Bone::COUNT],
+    /// Tilt of the rod in each hand, rad.
+    tilts: [f64; 2],
+    /// Radius of that rod.
+    tube: f64,
+}
+
+/// Draws shapes in the frame of a bone; for the right side mirrored, so that both sides are drawn as the left.
+struct Pencil<'a> {
+    pose: Pose,
+    sign: f64,
+    zone: Zone,
+    shapes: &'a mut Vec<Shape>,
+}
+
+impl Pencil<'_> {
+    fn point(&self, p: Vec3) -> Vec3 {
+        Vec3::new(p.x, p.y * self.sign, p.z)
+    }
+
+    fn put(&mut self, local: Pose, solid: Solid, blend: f64) {
+        self.shapes.push(Shape { pose: self.pose * local, solid, blend, zone: self.zone });
+    }
+
+    /// Hull of two balls, flattened by `flat` along `across` (a direction) and square to it.
+    fn flat_cone(&mut self, a: (Vec3, f64), b: (Vec3, f64), across: Vec3, flat: [f64; 2], blend: f64) {
+        let (from, to) = (self.point(a.0), self.point(b.0));
+        let z = unit_or(to - from, Vec3::z());
+        let across = self.point(across);
+        let x = unit_or(across - z * z.dot(&across), unit_or(z.cross(&Vec3::new(0.31, 0.87, 0.38)), Vec3::x()));
+        let local = Pose::from_parts(from.into(), from_axes(x, z.cross(&x), z));
+        self.put(local, Solid::Cone { length: (to - from).norm(), radii: [a.1, b.1], flat }, blend);
+    }
+
+    fn cone(&mut self, a: (Vec3, f64), b: (Vec3, f64), blend: f64) {
+        self.flat_cone(a, b, Vec3::x(), [1.0; 2], blend);
+    }
+
+    /// An ellipsoid turned about y, then x, then z.
+    fn ball(&mut self, centre: Vec3, half: Vec3, turned: [f64; 3], blend: f64) {
+        let [x, y, z] = turned;
+        let about = |axis: Vec3, angle: f64| Rot::new(axis * angle);
+        let rotation = about(Vec3::z(), z * self.sign) * about(Vec3::x(), x * self.sign) * about(Vec3::y(), y);
+        self.put(Pose::from_parts(self.point(centre).into(), rotation), Solid::Ball(half), blend);
+    }
+
+    fn loft(&mut self, sections: &[Section], caps: [f64; 2], power: f64, blend: f64) {
+        let mirrored: Vec<Section> = sections
+            .iter()
+            .map(|section| {
+                let [right, left] = section.y;
+                Section { y: if self.sign < 0.0 { [-left, -right] } else { [right, left] }, ..*section }
+            })
+            .collect();
+        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps, power)), blend);
+    }
+}
+
+fn v(x: f64, y: f64, z: f64) -> Vec3 {
+    Vec3::new(x, y, z)
+}
+
+/// A section from least and greatest x and y.
+fn section(z: f64, x: [f64; 2], y: [f64; 2]) -> Section {
+    Section { z, x, y }
+}
+
+/// A round section about the axis with a middle shifted along x and y.
+fn round(z: f64, half: [f64; 2], shift: [f64; 2]) -> Section {
+    section(z, [shift[0] - half[0], shift[0] + half[0]], [shift[1] - half[1], shift[1] + half[1]])
+}
+
+/// Half axes of an ellipse of some girth whose first is `ratio` times the second (root mean square rule).
+fn ellipse(girth: f64, ratio: f64) -> [f64; 2] {
+    let second = girth / TAU * (2.0 / (1.0 + ratio * ratio)).sqrt();
+    [ratio * second, second]
+}
+
+fn mix(a: f64, b: f64, share: f64) -> f64 {
+    a + (b - a) * share
+}
+
+impl<'a> Figure<'a> {
+    pub fn of(body: &'a Body, posture: &Posture, tube: f64) -> Self {
+        Self { body, bones: posture.bones(), tilts: posture.arms.map(|arm| arm.tilt), tube }
+    }
+
+    fn dimensions(&self) -> &Dimensions {
+        &self.body.dimensions
+    }
+
+    fn skeleton(&self) -> &Skeleton {
+        &self.body.skeleton
+    }
+
+    fn pencil<'s>(&self, bone: Bone, side: Side, zone: Zone, shapes: &'s mut Vec<Shape>) -> Pencil<'s> {
+        Pencil { pose: self.bones[bone.index()], sign: side.sign(), zone, shapes }
+    }
+
+    /// Trunk, arms down to the wrists and legs down to the ankles.
+    pub fn suit(&self) -> Piece {
+        let mut shapes = Vec::new();
+        self.trunk(&mut shapes);
+        for side in Side::BOTH {
+            self.shoulder(side, &mut shapes);
+            self.arm(side, &mut shapes);
+            self.leg(side, &mut shapes);
+        }
+        Piece { shapes, cuts: Vec::new() }
+    }
+
+    /// Pelvis, belly, chest and the collar round the neck, in the pelvis frame: x forward, z along the torso line.
+    fn trunk(&self, shapes: &mut Vec<Shape>) {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let d = |name: &str| dims.m(name);
+        let women = dims.population() == Population::Women;
+        let shoulder = bones.hip_to_shoulder;
+        let behind = |z: f64| -mix(bones.buttock_to_hip, bones.back_to_shoulder, z / shoulder);
+
+        let hips = d("hipbreadth") / 2.0;
+        let seated = d("hipbreadthsitting") / 2.0;
+        let waist = d("waistbreadth") / 2.0;
+        let chest = d("chestbreadth") / 2.0;
+        let belly = d("abdominalextensiondepthsitting");
+        let bust = d("chestdepth");
+        let neck = d("neckcircumference") / TAU;
+        let half = |y: f64| [-y, y];
+        // The chest of a woman carries breasts, drawn apart.
+        let ribs = bust * if women { 0.86 } else { 0.97 };
+
+        let at = |share: f64| share * shoulder;
+        let hollow = mm(16.0);
+        let crest = bones.hip_to_lumbar;
+        let waist_z = at(0.40);
+        let ribs_z = at(0.56);
+        let bust_z = at(0.77);
+        let notch = shoulder + 0.09 * bones.upper_arm;
+        let sections = [
+            section(
+                -0.55 * bones.seat_to_hip,
+                [behind(0.0) + 0.20 * bones.buttock_to_hip, mm(30.0)],
+                half(0.80 * seated),
+            ),
+            section(
+                at(0.03),
+                [behind(at(0.03)) + mm(4.0), 0.40 * d("buttockdepth")],
+                half(0.97 * mix(hips, seated, 0.4)),
+            ),
+            section(
+                crest,
+                [behind(crest) + 0.5 * hollow, behind(crest) + mix(d("buttockdepth"), belly, 0.75)],
+                half(mix(hips, waist, 0.55)),
+            ),
+            section(waist_z, [behind(waist_z) + hollow, behind(waist_z) + hollow + 0.985 * belly], half(waist)),
+            section(
+                ribs_z,
+                [behind(ribs_z) + 0.5 * hollow, behind(ribs_z) + mix(belly + hollow, ribs, 0.6)],
+                half(mix(waist, chest, 0.65)),
+            ),
+            section(bust_z, [behind(bust_z), behind(bust_z) + 0.96 * ribs], half(1.03 * chest)),
+            section(
+                at(0.93),
+                [behind(at(0.93)) + mm(4.0), behind(at(0.93)) + 0.80 * ribs],
+                half(mix(chest, bones.shoulder_half_breadth, 0.35)),
+            ),
+            section(
+                notch,
+                [behind(notch) + 0.10 * bust, behind(notch) + 0.56 * bust],
+                half(0.62 * bones.shoulder_half_breadth),
+            ),
+        ];
+        let mut pencil = self.pencil(Bone::Pelvis, Side::Left, Zone::Trunk, shapes);
+        pencil.loft(&sections, [mm(35.0), mm(45.0)], 2.35, mm(45.0));
+
+        // Collar: round the neck, leaning forward with it.
+        let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
+        pencil.flat_cone(
+            (v(mm(2.0), 0.0, -mm(30.0)), 1.10 * neck),
+            (v(mm(6.0), 0.0, 0.30 * bones.neck), 0.98 * neck),
+            Vec3::x(),
+            [1.02, 1.0],
+            mm(38.0),
+        );
+
+        for side in Side::BOTH {
+            let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
+            // Buttock: reaches the rear and the bottom of the seated body.
+            let size = v(0.62 * bones.buttock_to_hip, 0.52 * seated, 0.80 * bones.buttock_to_hip);
+            pencil.ball(
+                v(-bones.buttock_to_hip + size.x, 0.50 * seated, -bones.seat_to_hip + size.z),
+                size,
+                [0.0; 3],
+                mm(45.0),
+            );
+            if women {
+                let radius = 0.235 * bust;
+                pencil.ball(
+                    v(behind(at(0.70)) + bust - 0.92 * radius, 0.50 * chest, at(0.70)),
+                    v(0.92 * radius, radius, 0.98 * radius),
+                    [0.0, deg(12.0), deg(8.0)],
+                    mm(34.0),
+                );
+            } else {
+                pencil.ball(
+                    v(behind(bust_z) + 0.80 * bust, 0.50 * chest, at(0.80)),
+                    v(0.20 * bust, 0.58 * chest, 0.13 * shoulder),
+                    [deg(-8.0), deg(18.0), deg(14.0)],
+                    mm(40.0),
+                );
+            }
+            // Shoulder blade.
+            pencil.ball(
+                v(behind(at(0.80)) + 0.20 * bust, 0.52 * chest, at(0.80)),
+                v(0.20 * bust, 0.50 * chest, 0.20 * shoulder),
+                [deg(-8.0), deg(-6.0), deg(-10.0)],
+                mm(40.0),
+            );
+        }
+    }
+
+    /// The slope from the neck to the tip of the shoulder.
+    fn shoulder(&self, side: Side, shapes: &mut Vec<Shape>) {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let neck = dims.m("neckcircumference") / TAU;
+        // Seen from the shoulder joint: the pelvis frame moved there, since the trunk is drawn upright.
+        let joint = self.bones[Bone::UpperArm(side).index()].translation.vector;
+        let torso = self.bones[Bone::Pelvis.index()].rotation;
+        let pose = Pose::from_parts(joint.into(), torso);
+        let mut pencil = Pencil { pose, sign: side.sign(), zone: Zone::Trunk, shapes };
+        let inward = -bones.shoulder_half_breadth;
+        let tip = 0.104 * dims.m("acromionradialelength");
+        let rise = self.bones[Bone::Neck.index()].translation.vector - joint;
+        let up = rise.dot(&(torso * Vec3::z()));
+        let ahead = rise.dot(&(torso * Vec3::x()));
+        let thick = 0.80 * tip;
+        pencil.flat_cone(
+            (v(ahead - mm(18.0), inward + 0.75 * neck, up - mm(22.0)), 1.30 * tip),
+            (v(mm(-8.0), mm(6.0), tip - thick), thick),
+            Vec3::x(),
+            [1.25, 1.0],
+            mm(40.0),
+        );
+        // Collar bone side, in front.
+        pencil.cone(
+            (v(ahead + mm(18.0), inward + 0.8 * neck, up - mm(52.0)), 0.95 * tip),
+            (v(mm(10.0), mm(-14.0), tip - 1.15 * thick), 0.95 * thick),
+            mm(40.0),
+        );
+    }
+
+    fn arm(&self, side: Side, shapes: &mut Vec<Shape>) {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let d = |name: &str| dims.m(name);
+        let zone = Zone::From(Bone::UpperArm(side));
+
+        let length = bones.upper_arm;
+        let biceps = ellipse(0.93 * d("bicepscircumferenceflexed"), 1.10);
+        let elbow = ellipse(0.80 * d("bicepscircumferenceflexed"), 1.02);
+        let mut pencil = self.pencil(Bone::UpperArm(side), side, zone, shapes);
+        // Deltoid: out to the breadth across the shoulders.
+        let out = d("bideltoidbreadth") / 2.0 - bones.shoulder_half_breadth;
+        let cap = 0.60 * out + mm(12.0);
+        pencil.ball(
+            v(mm(2.0), out - cap, -0.06 * length),
+            v(1.06 * cap, cap, 0.27 * length),
+            [deg(6.0), 0.0, 0.0],
+            mm(40.0),
+        );
+        pencil.loft(
+            &[
+                round(0.02 * length, [0.92 * biceps[0], 0.90 * biceps[1]], [0.0, mm(4.0)]),
+                round(-0.30 * length, [1.00 * biceps[0], 0.98 * biceps[1]], [mm(2.0), mm(2.0)]),
+                round(-0.52 * length, [1.0 * biceps[0], biceps[1]], [mm(3.0), 0.0]),
+                round(-0.80 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [mm(1.0), 0.0]),
+                round(-0.98 * length, [0.98 * elbow[0], 0.94 * elbow[1]], [mm(-1.0), 0.0]),
+            ],
+            [0.6 * biceps[0], 0.75 * elbow[0]],
+            2.0,
+            mm(30.0),
+        );
+
+        // Forearm: thickest below the elbow, flat at the wrist; x is towards the thumb.
+        let length = bones.forearm;
+        let thick = ellipse(0.96 * d("forearmcircumferenceflexed"), 1.08);
+        let wrist = ellipse(1.10 * d("wristcircumference"), 1.28);
+        let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
+        pencil.loft(
+            &[
+                round(0.0, [0.90 * thick[0], 0.90 * thick[1]], [mm(-1.0), 0.0]),
+                round(-0.20 * length, thick, [mm(3.0), mm(2.0)]),
+                round(-0.45 * length, [0.90 * thick[0], 0.90 * thick[1]], [mm(2.0), mm(1.0)]),
+                round(-0.75 * length, [mix(thick[0], wrist[0], 0.72), mix(thick[1], wrist[1], 0.66)], [0.0, 0.0]),
+                round(-0.95 * length, wrist, [0.0, 0.0]),
+                round(-1.0 * length, wrist, [0.0, 0.0]),
+            ],
+            [0.7 * thick[0], mm(3.0)],
+            2.0,
+            mm(26.0),
+        );
+        // Point of the elbow.
+        let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
+        pencil.cone(
+            (v(-0.42 * elbow[0], 0.0, 0.26 * elbow[0]), 0.40 * elbow[0]),
+            (v(-0.40 * elbow[0], 0.0, -0.25 * length), 0.40 * elbow[0]),
+            mm(24.0),
+        );
+    }
+
+    fn leg(&self, side: Side, shapes: &mut Vec<Shape>) {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let d = |name: &str| dims.m(name);
+        let zone = Zone::From(Bone::Thigh(side));
+
+        // Thigh: x is the front, which is the top while sitting; the outside ends at the breadth of the seated hips.
+        let length = bones.thigh;
+        let top = d("thighclearance") - bones.seat_to_hip;
+        let outside = d("hipbreadthsitting") / 2.0 - bones.hip_half_breadth;
+        let girth = d("thighcircumference");
+        let low = d("lowerthighcircumference");
+        let full = ellipse(girth, 0.90);
+        let middle = ellipse(mix(girth, low, 0.42), 0.98);
+        let lower = ellipse(low, 1.02);
+        let knee = bones.knee_front;
+        let mut pencil = self.pencil(Bone::Thigh(side), side, zone, shapes);
+        pencil.loft(
+            &[
+                round(0.05 * length, [0.80 * full[0], 0.80 * full[1]], [top - 1.0 * full[0], outside - 0.84 * full[1]]),
+                round(-0.12 * length, [0.98 * full[0], 0.98 * full[1]], [top - full[0], outside - full[1]]),
+                round(
+                    -0.32 * length,
+                    [0.98 * full[0], 0.93 * full[1]],
+                    [0.5 * (top - full[0]) + mm(2.0), 0.5 * (outside - full[1])],
+                ),
+                round(-0.55 * length, middle, [mm(4.0), 0.0]),
+                round(-0.80 * length, lower, [mm(1.0), 0.0]),
+                round(-0.95 * length, [0.93 * lower[0], 0.92 * lower[1]], [-0.02 * knee, 0.0]),
+            ],
+            [0.5 * full[0], 0.85 * knee],
+            2.0,
+            mm(34.0),
+        );
+
+        let length = bones.shank;
+        let calf = ellipse(d("calfcircumference"), 1.04);
+        let ankle = ellipse(1.03 * d("anklecircumference"), 1.18);
+        let mut pencil = self.pencil(Bone::Shank(side), side, zone, shapes);
+        pencil.loft(
+            &[
+                round(-0.02 * length, [0.92 * knee, 0.94 * knee], [-0.05 * knee, 0.0]),
+                round(-0.12 * length, [0.95 * knee, 0.95 * knee], [-0.12 * knee, 0.0]),
+                round(-0.30 * length, calf, [-0.36 * calf[0], mm(2.0)]),
+                round(-0.52 * length, [0.87 * calf[0], 0.86 * calf[1]], [-0.27 * calf[0], 0.0]),
+                round(-0.80 * length, [1.08 * ankle[0], 1.08 * ankle[1]], [-0.18 * ankle[0], 0.0]),
+                round(-0.93 * length, ankle, [-0.10 * ankle[0], 0.0]),
+                round(-1.06 * length, [1.04 * ankle[0], 1.04 * ankle[1]], [0.0, 0.0]),
+            ],
+            [0.75 * knee, mm(10.0)],
+            2.0,
+            mm(30.0),
+        );
+        // Kneecap: half way between the fronts of thigh and shank.
+        let thigh = self.bones[Bone::Thigh(side).index()].rotation * Vec3::x();
+        let shank = self.bones[Bone::Shank(side).index()].rotation * Vec3::x();
+        let joint = self.bones[Bone::Shank(side).index()].translation.vector;
+        let front = unit_or(thigh + shank, Vec3::x());
+        let cap = v(0.52 * knee, 0.62 * knee, 0.72 * knee);
+        let x = front;
+        let y = self.bones[Bone::Shank(side).index()].rotation * Vec3::y();
+        let pose = Pose::from_parts((joint + front * (knee - 0.98 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
+        shapes.push(Shape { pose, solid: Solid::Ball(cap), blend: mm(26.0), zone });
+    }
+
+    /// Neck and head.
+    pub fn head(&self) -> Piece {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let d = |name: &str| dims.m(name);
+        let mut shapes = Vec::new();
+        let neck = d("neckcircumference") / TAU;
+
+        let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, &mut shapes);
+        pencil.flat_cone(
+            (v(mm(2.0), 0.0, -mm(35.0)), 0.98 * neck),
+            (v(mm(4.0), 0.0, 1.02 * bones.neck), 0.90 * neck),
+            Vec3::x(),
+            [1.03, 0.97],
+            mm(22.0),
+        );
+
+        // The brow lies about 20 mm ahead of the outer corner of the eye.
+        let wide = d("headbreadth") / 2.0;
+        let cheek = d("bizygomaticbreadth") / 2.0;
+        let long = d("headlength");
+        let brow = bones.eye_forward + 0.1 * long;
+        let nape = brow - long;
+        let eye = bones.eye_up;
+        let face = d("mentonsellionlength");
+        let chin = eye - 0.96 * face;
+        let zone = Zone::From(Bone::Head);
+        let mut pencil = self.pencil(Bone::Head, Side::Left, zone, &mut shapes);
+        let middle = 0.46 * (bones.head_up - eye) + eye;
+        pencil.ball(
+            v(mix(nape, brow, 0.49), 0.0, middle),
+            v(0.49 * long, wide, bones.head_up - middle),
+            [0.0, deg(4.0), 0.0],
+            mm(24.0),
+        );
+        // Back of the skull down to the nape.
+        pencil.ball(
+            v(mix(nape, brow, 0.36), 0.0, mix(eye, middle, 0.3)),
+            v(0.335 * long, 0.88 * wide, 0.34 * long),
+            [0.0; 3],
+            mm(24.0),
+        );
+        // Face: from the brow to the chin.
+        pencil.flat_cone(
+            (v(brow - 0.335 * long, 0.0, eye - 0.02 * face), 0.325 * long),
+            (v(brow - 0.27 * long, 0.0, eye - 0.50 * face), 0.25 * long),
+            Vec3::x(),
+            [0.98, 0.97 * cheek / (0.325 * long)],
+            mm(22.0),
+        );
+        // Chin.
+        pencil.ball(
+            v(brow - 0.155 * long, 0.0, chin + 0.155 * face),
+            v(0.10 * long, 0.30 * cheek, 0.155 * face),
+            [0.0, deg(-15.0), 0.0],
+            mm(22.0),
+        );
+        // Nose: bridge and tip.
+        let tip = v(brow + 0.085 * long, 0.0, eye - 0.37 * face);
+        pencil.flat_cone(
+            (v(brow - 0.055 * long, 0.0, eye + 0.02 * face), 0.045 * long),
+            (tip - v(0.045 * long, 0.0, 0.0), 0.045 * long),
+            Vec3::y(),
+            [0.72, 1.0],
+            mm(10.0),
+        );
+        // Mouth.
+        pencil.ball(
+            v(brow - 0.085 * long, 0.0, eye - 0.62 * face),
+            v(0.075 * long, 0.36 * cheek, 0.14 * face),
+            [0.0; 3],
+            mm(16.0),
+        );
+        for side in Side::BOTH {
+            let mut pencil = self.pencil(Bone::Head, side, zone, &mut shapes);
+            // Jaw: from below the ear to the chin.
+            pencil.cone(
+                (v(brow - 0.52 * long, 0.74 * cheek, eye - 0.56 * face), 0.15 * cheek),
+                (v(brow - 0.17 * long, 0.22 * cheek, chin + 0.15 * face), 0.18 * cheek),
+                mm(26.0),
+            );
+            // Cheek bone.
+            pencil.ball(
+                v(brow - 0.20 * long, 0.60 * cheek, eye - 0.20 * face),
+                v(0.12 * long, 0.26 * cheek, 0.13 * face),
+                [0.0, 0.0, deg(-38.0)],
+                mm(22.0),
+            );
+            // Brow ridge.
+            pencil.cone(
+                (v(brow - 0.060 * long, 0.14 * cheek, eye + 0.17 * face), 0.045 * long),
+                (v(brow - 0.150 * long, 0.58 * cheek, eye + 0.18 * face), 0.040 * long),
+                mm(18.0),
+            );
+            // Wing of the nose.
+            pencil.ball(
+                v(brow + 0.002 * long, 0.14 * cheek, eye - 0.40 * face),
+                v(0.045 * long, 0.12 * cheek, 0.065 * face),
+                [0.0; 3],
+                mm(8.0),
+            );
+            // Ear.
+            pencil.ball(
+                v(brow - 0.545 * long, 0.985 * wide, eye - 0.14 * face),
+                v(0.085 * long, 0.045 * long, 0.165 * long),
+                [deg(6.0), deg(-12.0), deg(18.0)],
+                mm(9.0),
+            );
+        }
+        let sockets = Side::BOTH.map(|side| {
+            let local = Vec3::new(brow + 0.035 * long, side.sign() * 0.47 * cheek, eye - 0.01 * face);
+            Cut {
+                pose: self.bones[Bone::Head.index()] * Pose::from_parts(local.into(), Rot::identity()),
+                tool: Tool::Ball(v(0.115 * long, 0.24 * cheek, 0.13 * face)),
+                round: mm(14.0),
+            }
+        });
+        Piece { shapes, cuts: sockets.to_vec() }
+    }
+
+    /// A hand closed round the rod, with the wrist that it shares with the sleeve.
+    pub fn hand(&self, side: Side) -> Piece {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let d = |name: &str| dims.m(name);
+        let mut shapes = Vec::new();
+        let zone = Zone::From(Bone::UpperArm(side));
+        let (hand, breadth) = (d("handlength"), d("handbreadth"));
+        let wrist = ellipse(d("wristcircumference"), 1.28);
+
+        let mut pencil = self.pencil(Bone::Forearm(side), side, zone, &mut shapes);
+        let length = bones.forearm;
+        pencil.flat_cone(
+            (v(0.0, 0.0, -0.86 * length), wrist[1]),
+            (v(0.0, 0.0, -length), wrist[1]),
+            Vec3::x(),
+            [1.28, 1.0],
+            mm(16.0),
+        );
+
+        let mut pencil = self.pencil(Bone::Hand(side), side, zone, &mut shapes);
+        // The rod and the plane square to it, in the frame of a left hand: `toward` away from the palm, `along` from
+        // the wrist to the fingertips.
+        let tilt = self.tilts[side.index()];
+        let rod = v(tilt.cos(), 0.0, -tilt.sin());
+        let (toward, along) = (-Vec3::y(), v(-tilt.sin(), 0.0, -tilt.cos()));
+        let centre = v(0.0, -(bones.palm + self.tube), -bones.wrist_to_grip);
+
+        // Wrist to knuckles: four metacarpals under one skin; then each finger round the rod.
+        let finger = 0.098 * breadth;
+        let reach = [0.445, 0.450, 0.425, 0.390].map(|share| share * hand);
+        let across = [0.355, 0.125, -0.105, -0.325].map(|share| share * breadth);
+        let lengths = [0.93, 1.0, 0.95, 0.78];
+        let thick = [1.0, 1.03, 0.98, 0.88];
+        for ray in 0..4 {
+            let radius = finger * thick[ray];
+            let arch = -mm(3.0) * ((across[ray] / breadth) / 0.35).powi(2);
+            let knuckle = v(across[ray], arch + 0.12 * bones.palm, -reach[ray]);
+            pencil.flat_cone(
+                (v(0.48 * across[ray], -mm(1.0), -0.04 * hand), 0.95 * bones.palm),
+                (knuckle, 1.16 * radius),
+                Vec3::x(),
+                [1.15, 1.0],
+                mm(14.0),
+            );
+            // Phalanges as tangents of a circle about the rod.
+            let foot = centre + rod * (knuckle - centre).dot(&rod);
+            let place = |p: [f64; 2], slide: f64| foot + toward * p[0] + along * p[1] + rod * slide;
+            let from = knuckle - foot;
+            let mut at = [from.dot(&toward), from.dot(&along)];
+            let around = self.tube + 0.94 * radius;
+            let mut size = radius * 1.08;
+            // Fingers lie side by side: drawn together a little towards the tips.
+            let mut slide = 0.0;
+            for (share, taper) in [(0.245, 0.96), (0.155, 0.90), (0.118, 0.80)] {
+                let length = share * hand * lengths[ray];
+                let next = tangent(at, around, length);
+                let drawn = slide - 0.04 * across[ray] * share / 0.2;
+                let end = radius * taper;
+                pencil.cone((place(at, slide), size), (place(next, drawn), end), mm(4.5));
+                (at, size, slide) = (next, end, drawn);
+            }
+        }
+
+        // Balls of thumb and little finger.
+        pencil.ball(
+            v(0.24 * breadth, -1.05 * bones.palm, -0.20 * hand),
+            v(0.19 * breadth, 0.85 * bones.palm, 0.15 * hand),
+            [0.0, deg(-24.0), 0.0],
+            mm(14.0),
+        );
+        pencil.ball(
+            v(-0.28 * breadth, -0.72 * bones.palm, -0.20 * hand),
+            v(0.17 * breadth, 0.80 * bones.palm, 0.16 * hand),
+            [0.0, deg(8.0), 0.0],
+            mm(14.0),
+        );
+
+        // Thumb: from the wrist beside the palm, over the rod against the fingers.
+        let thumb = 0.118 * breadth;
+        let around = self.tube + 0.95 * thumb;
+        let beside = 0.50 * breadth;
+        let on_rod = |angle: f64, out: f64, distance: f64| {
+            centre + rod * out + (toward * angle.sin() - along * angle.cos()) * distance
+        };
+        let base = v(0.27 * breadth, -0.75 * bones.palm, -0.085 * hand);
+        let first = on_rod(deg(-22.0), beside, around + 0.35 * thumb);
+        let second = on_rod(deg(52.0), beside + 0.06 * breadth, 1.04 * around);
+        let tip = on_rod(deg(112.0), beside - 0.02 * breadth, 1.04 * around);
+        pencil.cone((base, 1.25 * thumb), (first, 1.12 * thumb), mm(16.0));
+        pencil.cone((first, 1.10 * thumb), (second, 0.98 * thumb), mm(6.0));
+        pencil.cone((second, 0.98 * thumb), (tip, 0.84 * thumb), mm(5.0));
+        Piece { shapes, cuts: Vec::new() }
+    }
+
+    /// A shoe: sole, upper, toe a little raised, a collar round the ankle.
+    pub fn shoe(&self, side: Side) -> Piece {
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let mut shapes = Vec::new();
+        let zone = Zone::From(Bone::Foot(side));
+        let ankle = ellipse(1.03 * dims.m("anklecircumference"), 1.18);
+        let rear = -bones.heel_to_ankle;
+        let ball = rear + bones.heel_to_ball;
+        let tip = rear + bones.shoe_length;
+        let bottom = -bones.ankle_height;
+        let wide = 0.5 * bones.shoe_width;
+        let heel = (dims.m("heelbreadth") / 2.0 + mm(3.0)).min(0.9 * wide);
+
+        let mut pencil = self.pencil(Bone::Foot(side), side, zone, &mut shapes);
+        // Sole: a plate in plan from the heel to the ball and another from the ball to the raised toe.
+        let slab = mm(9.0);
+        let mut sole = |from: Vec3, to: Vec3, radii: [f64; 2], blend: f64| {
+            let (from, to) = (pencil.point(from), pencil.point(to));
+            let z = unit_or(to - from, Vec3::x());
+            let y = unit_or(Vec3::z() - z * z.z, Vec3::z());
+            let local = Pose::from_parts(from.into(), from_axes(y.cross(&z), y, z));
+            let solid = Solid::Plate { length: (to - from).norm(), radii, thick: slab, round: mm(5.0) };
+            pencil.put(local, solid, blend);
+        };
+        let inner = -0.06 * wide;
+        let toe = 0.62 * wide;
+        sole(
+            v(rear + heel + mm(2.0), 0.0, bottom + slab),
+            v(ball - 0.10 * wide, inner, bottom + slab),
+            [heel + mm(2.0), wide],
+            mm(6.0),
+        );
+        sole(
+            v(ball - 0.10 * wide, inner, bottom + slab),
+            v(tip - toe - mm(1.0), -0.20 * wide, bottom + slab + mm(6.0)),
+            [wide, toe],
+            mm(6.0),
+        );
+        // Upper.
+        let height = bones.ankle_height;
+        let lace = v(0.42 * ball, -0.02 * wide, bottom + 0.62 * height);
+        pencil.flat_cone(
+            (v(rear + 0.96 * heel, 0.0, bottom + 0.40 * height), 0.93 * heel),
+            (v(0.10 * ball, 0.0, bottom + 0.58 * height), 0.96 * heel),
+            Vec3::y(),
+            [0.92, 1.0],
+            mm(24.0),
+        );
+        pencil.flat_cone(
+            (lace, 0.36 * height),
+            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
+            Vec3::y(),
+            [1.30, 1.0],
+            mm(30.0),
+        );
+        pencil.flat_cone(
+            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
+            (v(tip - 0.66 * wide, -0.18 * wide, bottom + 0.25 * height), 0.22 * height),
+            Vec3::y(),
+            [1.62, 1.0],
+            mm(24.0),
+        );
+        // Collar.
+        pencil.flat_cone(
+            (v(mm(-2.0), 0.0, bottom + 0.62 * height), ankle[1] + mm(7.0)),
+            (v(mm(-3.0), 0.0, mm(16.0)), ankle[1] + mm(6.0)),
+            Vec3::x(),
+            [1.18, 1.0],
+            mm(24.0),
+        );
+        let foot = self.bones[Bone::Foot(side).index()];
+        let level = |z: f64, tilt: f64| Pose::from_parts(v(0.0, 0.0, z).into(), Rot::new(Vec3::y() * tilt));
+        let cuts = vec![
+            Cut { pose: foot * level(mm(14.0), deg(-14.0)), tool: Tool::Above, round: mm(8.0) },
+            Cut { pose: foot * level(bottom, PI), tool: Tool::Above, round: mm(4.0) },
+        ];
+        Piece { shapes, cuts }
+    }
+}
+
+/// From a point, `length` along the tangent to a circle about the origin, turning from the second axis to the first;
+/// from inside the circle at a right angle to its radius.
+fn tangent([x, y]: [f64; 2], radius: f64, length: f64) -> [f64; 2] {
+    let distance = x.hypot(y).max(1e-6);
+    // Angle between the way back to the middle and the tangent.
+    let aside = if distance > radius { (radius / distance).asin() } else { FRAC_PI_2 };
+    let (back_x, back_y) = (-x / distance, -y / distance);
+    let (sin, cos) = aside.sin_cos();
+    [x + length * (back_x * cos - back_y * sin), y + length * (back_y * cos + back_x * sin)]
+}

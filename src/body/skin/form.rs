@@ -1,0 +1,409 @@
+//! Rounded shapes that melt into one another: the field whose zero is the skin.
+
+use crate::{
+    geometry::{Field, Pose, Vec3},
+    posture::Bone,
+    units::mm,
+};
+
+/// The stretch of the body that a shape belongs to; it decides which bones move the skin over it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Zone {
+    /// Pelvis to neck.
+    Trunk,
+    /// A limb or the head, by its first bone.
+    From(Bone),
+}
+
+/// One shape in its own frame.
+#[derive(Clone, Debug)]
+pub struct Shape {
+    /// The shape's frame in W.
+    pub pose: Pose,
+    pub solid: Solid,
+    /// How far off another surface may be to melt into this one, m.
+    pub blend: f64,
+    pub zone: Zone,
+}
+
+/// Kinds of solids.
+#[derive(Clone, Debug)]
+pub enum Solid {
+    /// Hull of two balls on the z axis, flattened across it.
+    Cone {
+        /// From the origin to the second ball.
+        length: f64,
+        radii: [f64; 2],
+        /// Factors on the radii along x and y.
+        flat: [f64; 2],
+    },
+    /// Ellipsoid by its half axes.
+    Ball(Vec3),
+    /// Hull of two discs in the xz plane, `thick` to each side of it, edges rounded.
+    Plate { length: f64, radii: [f64; 2], thick: f64, round: f64 },
+    /// Sections along z.
+    Loft(Loft),
+}
+
+/// Value and outward direction of steepest ascent.
+type Slope = (f64, Vec3);
+
+/// Hull of two discs about (0, 0) and (0, length) in the half plane of distance from the axis and height.
+fn hull(across: f64, along: f64, length: f64, radii: [f64; 2]) -> (f64, [f64; 2]) {
+    let ball = |across: f64, along: f64, radius: f64| {
+        let distance = across.hypot(along);
+        let inverse = distance.max(1e-12).recip();
+        (distance - radius, [across * inverse, along * inverse])
+    };
+    let narrowing = radii[0] - radii[1];
+    if length <= narrowing.abs() {
+        return if narrowing > 0.0 { ball(across, along, radii[0]) } else { ball(across, along - length, radii[1]) };
+    }
+    let sin = narrowing / length;
+    let cos = (1.0 - sin * sin).sqrt();
+    let place = along * cos - across * sin;
+    if place < 0.0 {
+        ball(across, along, radii[0])
+    } else if place > cos * length {
+        ball(across, along - length, radii[1])
+    } else {
+        (across * cos + along * sin - radii[0], [cos, sin])
+    }
+}
+
+/// A value whose gradient is not of length 1, turned into about a distance; `least` bounds the slope inside, where
+/// the quotient grows without bound towards the middle.
+fn as_distance(value: f64, gradient: Vec3, least: f64) -> Slope {
+    let steep = gradient.norm().max(1e-9);
+    let mut distance = value / steep;
+    if value < 0.0 {
+        distance = distance.max(value * least);
+    }
+    (distance, gradient / steep)
+}
+
+impl Solid {
+    /// A box around the solid in its own frame.
+    fn bounds(&self) -> (Vec3, Vec3) {
+        match *self {
+            Self::Cone { length, radii: [a, b], flat: [fx, fy] } => {
+                let most = a.max(b);
+                let side = Vec3::new(most * fx, most * fy, 0.0);
+                (Vec3::new(0.0, 0.0, -most) - side, Vec3::new(0.0, 0.0, length + most) + side)
+            }
+            Self::Ball(half) => (-half, half),
+            Self::Plate { length, radii: [a, b], thick, .. } => {
+                let most = a.max(b);
+                (Vec3::new(-most, -thick, -most), Vec3::new(most, thick, length + most))
+            }
+            Self::Loft(ref loft) => loft.bounds(),
+        }
+    }
+
+    /// About the signed distance, and the direction away from the solid.
+    fn slope(&self, p: Vec3) -> Slope {
+        match *self {
+            Self::Cone { length, radii, flat: [fx, fy] } => {
+                let (x, y) = (p.x / fx, p.y / fy);
+                let across = x.hypot(y);
+                let (value, [out, up]) = hull(across, p.z, length, radii);
+                let inverse = out / across.max(1e-12);
+                let gradient = Vec3::new(x * inverse / fx, y * inverse / fy, up);
+                as_distance(value, gradient, fx.min(fy).min(1.0))
+            }
+            Self::Ball(half) => {
+                let scaled = p.component_div(&half);
+                let k = scaled.norm();
+                let gradient = scaled.component_div(&half) / k.max(1e-12);
+                as_distance(k - 1.0, gradient, half.min())
+            }
+            Self::Plate { length, radii, thick, round } => {
+                let (plan, [out, up]) = hull(p.x.abs(), p.z, length, radii);
+                let outward = Vec3::new(out * p.x.signum(), 0.0, up);
+                let (a, b) = (plan + round, p.y.abs() - thick + round);
+                let upward = Vec3::new(0.0, p.y.signum(), 0.0);
+                if a > 0.0 && b > 0.0 {
+                    let corner = a.hypot(b);
+                    (corner - round, (outward * a + upward * b) / corner)
+                } else if a > b {
+                    (a - round, outward)
+                } else {
+                    (b - round, upward)
+                }
+            }
+            Self::Loft(ref loft) => loft.slope(p),
+        }
+    }
+}
+
+/// A section of a loft across z.
+#[derive(Clone, Copy, Debug)]
+pub struct Section {
+    pub z: f64,
+    /// Least and greatest x.
+    pub x: [f64; 2],
+    /// Least and greatest y.
+    pub y: [f64; 2],
+}
+
+/// A body through sections: rounded rectangles whose middles and half axes follow smooth curves.
+#[derive(Clone, Debug)]
+pub struct Loft {
+    heights: Vec<f64>,
+    /// Cubics of (middle x, middle y, half x, half y) between neighbouring sections.
+    pieces: Vec<[[f64; 4]; 4]>,
+    /// How far the rounded ends stand out beyond the first and the last section.
+    caps: [f64; 2],
+    /// 2 is an ellipse; more is squarer.
+    power: f64,
+}
+
+impl Loft {
+    /// Through sections in any order, at least two, no two at one height.
+    pub fn through(sections: &[Section], caps: [f64; 2], power: f64) -> Self {
+        let mut sections = sections.to_vec();
+        sections.sort_by(|a, b| a.z.total_cmp(&b.z));
+        let heights: Vec<f64> = sections.iter().map(|section| section.z).collect();
+        let curves = [
+            spline(&heights, |at| 0.5 * (sections[at].x[0] + sections[at].x[1])),
+            spline(&heights, |at| 0.5 * (sections[at].y[0] + sections[at].y[1])),
+            spline(&heights, |at| 0.5 * (sections[at].x[1] - sections[at].x[0])),
+            spline(&heights, |at| 0.5 * (sections[at].y[1] - sections[at].y[0])),
+        ];
+        let pieces = (0..heights.len() - 1).map(|at| [0, 1, 2, 3].map(|curve: usize| curves[curve][at])).collect();
+        Self { heights, pieces, caps, power }
+    }
+
+    /// A box around the sections, with room for what the curves do between them.
+    fn bounds(&self) -> (Vec3, Vec3) {
+        let last = self.heights.len() - 1;
+        let mut low = Vec3::new(f64::INFINITY, f64::INFINITY, self.heights[0] - self.caps[0]);
+        let mut high = Vec3::new(f64::NEG_INFINITY, f64::NEG_INFINITY, self.heights[last] + self.caps[1]);
+        for (at, piece) in self.pieces.iter().enumerate() {
+            for step in 0..=4 {
+                let t = (self.heights[at + 1] - self.heights[at]) * f64::from(step) / 4.0;
+                let [cx, cy, ax, ay] = piece.map(|[a, b, c, d]| a + t * (b + t * (c + t * d)));
+                for (axis, middle, half) in [(0, cx, ax), (1, cy, ay)] {
+                    low[axis] = low[axis].min(middle - half - mm(3.0));
+                    high[axis] = high[axis].max(middle + half + mm(3.0));
+                }
+            }
+        }
+        (low, high)
+    }
+
+    fn slope(&self, p: Vec3) -> Slope {
+        let last = self.heights.len() - 1;
+        let (z, over, cap) = if p.z < self.heights[0] {
+            (self.heights[0], p.z - self.heights[0], self.caps[0])
+        } else if p.z > self.heights[last] {
+            (self.heights[last], p.z - self.heights[last], self.caps[1])
+        } else {
+            (p.z, 0.0, 1.0)
+        };
+        let at = self.heights[1..last].partition_point(|&height| height < z);
+        let t = z - self.heights[at];
+        let [(cx, dcx), (cy, dcy), (ax, dax), (ay, day)] = self.pieces[at].map(|[a, b, c, d]| {
+            let slope = if over == 0.0 { b + t * (2.0 * c + t * 3.0 * d) } else { 0.0 };
+            (a + t * (b + t * (c + t * d)), slope)
+        });
+        let (ax, ay) = (ax.max(1e-3), ay.max(1e-3));
+        let (x, y, above) = ((p.x - cx) / ax, (p.y - cy) / ay, over / cap);
+
+        let (flat, gx, gy) = if self.power == 2.0 {
+            let flat = x.hypot(y);
+            let inverse = flat.max(1e-12).recip();
+            (flat, x * inverse, y * inverse)
+        } else {
+            let flat = (x.abs().powf(self.power) + y.abs().powf(self.power)).powf(self.power.recip()).max(1e-12);
+            let part = |v: f64| v.signum() * (v.abs() / flat).powf(self.power - 1.0);
+            (flat, part(x), part(y))
+        };
+        let mut gradient = Vec3::new(gx / ax, gy / ay, -gx * (dcx + x * dax) / ax - gy * (dcy + y * day) / ay);
+        let k = flat.hypot(above);
+        if over != 0.0 {
+            gradient = (gradient * flat + Vec3::z() * (above / cap)) / k.max(1e-12);
+        }
+        as_distance(k - 1.0, gradient, ax.min(ay).min(if over == 0.0 { ax } else { cap }))
+    }
+}
+
+/// Natural cubic spline through values at increasing heights: coefficients a + b t + c t² + d t³ of each piece.
+fn spline(heights: &[f64], value: impl Fn(usize) -> f64) -> Vec<[f64; 4]> {
+    let count = heights.len();
+    let step = |at: usize| heights[at + 1] - heights[at];
+    let rise = |at: usize| (value(at + 1) - value(at)) / step(at);
+    // Half second derivatives, by elimination in the tridiagonal system; zero at both ends.
+    let (mut upper, mut right) = (vec![0.0; count], vec![0.0; count]);
+    for at in 1..count - 1 {
+        let pivot = 2.0 * (step(at - 1) + step(at)) - step(at - 1) * upper[at - 1];
+        upper[at] = step(at) / pivot;
+        right[at] = (3.0 * (rise(at) - rise(at - 1)) - step(at - 1) * right[at - 1]) / pivot;
+    }
+    let mut bend = vec![0.0; count];
+    for at in (1..count - 1).rev() {
+        bend[at] = right[at] - upper[at] * bend[at + 1];
+    }
+    (0..count - 1)
+        .map(|at| {
+            let b = rise(at) - step(at) * (2.0 * bend[at] + bend[at + 1]) / 3.0;
+            [value(at), b, bend[at], (bend[at + 1] - bend[at]) / (3.0 * step(at))]
+        })
+        .collect()
+}
+
+/// What is cut off or hollowed out after the shapes have melted together.
+#[derive(Clone, Debug)]
+pub struct Cut {
+    pub pose: Pose,
+    pub tool: Tool,
+    /// Width of the rounded edge, m.
+    pub round: f64,
+}
+
+/// Kinds of cuts.
+#[derive(Clone, Debug)]
+pub enum Tool {
+    /// Everything above the xy plane.
+    Above,
+    /// An ellipsoid by its half axes.
+    Ball(Vec3),
+}
+
+/// Shapes that melt together.
+///
+/// With dᵢ the distance to shape i and hᵢ its blend, the value f solves Σ max(0, 1 + (f − dᵢ)/hᵢ)³ = 1: one shape
+/// alone gives f = d; a shape further than h behind the nearest has no effect at all; the order does not matter.
+#[derive(Clone, Debug)]
+pub struct Form<'a> {
+    shapes: Vec<&'a Shape>,
+    cuts: &'a [Cut],
+}
+
+/// The distances of lofts are estimates; scaled by this they never exceed the true ones, as a [`Field`] must.
+const SAFE: f64 = 0.85;
+/// Shapes in one form.
+const MOST: usize = 64;
+
+impl<'a> Form<'a> {
+    /// A form of up to 64 shapes.
+    pub fn of(shapes: &'a [Shape], cuts: &'a [Cut]) -> Self {
+        assert!(shapes.len() <= MOST, "a form has at most {MOST} shapes");
+        Self { shapes: shapes.iter().collect(), cuts }
+    }
+
+    /// A box around all shapes, W.
+    pub fn bounds(&self) -> (Vec3, Vec3) {
+        let mut low = Vec3::repeat(f64::INFINITY);
+        let mut high = Vec3::repeat(f64::NEG_INFINITY);
+        for shape in &self.shapes {
+            let (least, greatest) = shape.solid.bounds();
+            for corner in 0..8 {
+                let local = Vec3::from_fn(|axis, _| if corner >> axis & 1 == 0 { least[axis] } else { greatest[axis] });
+                let world = shape.pose.rotation * local + shape.pose.translation.vector;
+                low = low.inf(&world);
+                high = high.sup(&world);
+            }
+        }
+        // Melting makes a form a little thicker than its shapes.
+        (low.add_scalar(-mm(15.0)), high.add_scalar(mm(15.0)))
+    }
+
+    /// Distances, least first among them, to all shapes.
+    fn slopes(&self, at: Vec3) -> ([Slope; MOST], f64) {
+        let mut slopes = [(f64::INFINITY, Vec3::zeros()); MOST];
+        let mut least = f64::INFINITY;
+        for (slope, shape) in slopes.iter_mut().zip(&self.shapes) {
+            *slope = shape.solid.slope(shape.pose.inverse_transform_point(&at.into()).coords);
+            least = least.min(slope.0);
+        }
+        (slopes, least)
+    }
+
+    /// f of the equation above, by Newton's method from the least distance, from where it falls towards the root.
+    fn melt(&self, slopes: &[Slope; MOST], least: f64) -> f64 {
+        let mut f = least;
+        for _ in 0..12 {
+            let (mut sum, mut rise) = (-1.0, 0.0);
+            for (slope, shape) in slopes.iter().zip(&self.shapes) {
+                let t = 1.0 + (f - slope.0) / shape.blend;
+                if t > 0.0 {
+                    sum += t * t * t;
+                    rise += 3.0 * t * t / shape.blend;
+                }
+            }
+            if sum < 1e-9 {
+                break;
+            }
+            f -= sum / rise;
+        }
+        f
+    }
+
+    /// How much each shape has to say about the surface at a point, over a region `wider` times its blend.
+    pub fn shares(&self, at: Vec3, wider: f64) -> impl Iterator<Item = (Zone, f64)> + '_ {
+        let (slopes, least) = self.slopes(at);
+        let weight = move |slope: f64, blend: f64| (1.0 + (least - slope) / (wider * blend)).max(0.0).powi(2);
+        let sum: f64 = self.shapes.iter().zip(slopes).map(|(shape, slope)| weight(slope.0, shape.blend)).sum();
+        self.shapes.iter().zip(slopes).filter_map(move |(shape, slope)| {
+            let share = weight(slope.0, shape.blend) / sum;
+            (share > 0.0).then_some((shape.zone, share))
+        })
+    }
+}
+
+impl Field for Form<'_> {
+    fn value(&self, at: Vec3) -> f64 {
+        let (slopes, least) = self.slopes(at);
+        let mut value = self.melt(&slopes, least);
+        for cut in self.cuts {
+            value = cut.apply(at, (value, Vec3::zeros())).0;
+        }
+        SAFE * value
+    }
+
+    fn gradient(&self, at: Vec3) -> Slope {
+        let (slopes, least) = self.slopes(at);
+        let f = self.melt(&slopes, least);
+        let (mut direction, mut sum) = (Vec3::zeros(), 0.0);
+        for (slope, shape) in slopes.iter().zip(&self.shapes) {
+            let t = 1.0 + (f - slope.0) / shape.blend;
+            if t > 0.0 {
+                let weight = t * t / shape.blend;
+                direction += shape.pose.rotation * slope.1 * weight;
+                sum += weight;
+            }
+        }
+        let mut slope = (f, direction / sum);
+        for cut in self.cuts {
+            slope = cut.apply(at, slope);
+        }
+        (SAFE * slope.0, SAFE * slope.1)
+    }
+
+    fn near(&self, centre: Vec3, radius: f64) -> Option<Self> {
+        let (slopes, least) = self.slopes(centre);
+        let reach = least + 2.0 * radius / SAFE;
+        let shapes = self.shapes.iter().zip(slopes).filter(|(shape, slope)| slope.0 < reach + shape.blend);
+        Some(Self { shapes: shapes.map(|(&shape, _)| shape).collect(), cuts: self.cuts })
+    }
+}
+
+impl Cut {
+    /// The greater of the form's value and the distance into what is cut, with a rounded edge.
+    fn apply(&self, at: Vec3, form: Slope) -> Slope {
+        let local = self.pose.inverse_transform_point(&at.into()).coords;
+        let (depth, direction) = match self.tool {
+            Tool::Above => (local.z, Vec3::z()),
+            Tool::Ball(half) => {
+                let (value, direction) = Solid::Ball(half).slope(local);
+                (-value, -direction)
+            }
+        };
+        let apart = ((form.0 - depth) / self.round).clamp(-1.0, 1.0);
+        // From 0 (form alone) to 1 (cut alone).
+        let share = 0.5 * (1.0 - apart);
+        let greater = form.0.max(depth) + 0.25 * self.round * (1.0 - apart.abs()).powi(2);
+        (greater, form.1 * (1.0 - share) + self.pose.rotation * direction * share)
+    }
+}

@@ -1,0 +1,207 @@
+//! Random sound projects, for whatever must hold for every project.
+
+use heelpoint::{
+    geometry::Side,
+    project::{
+        BackAngle, BandOverride, Checked, Control, Measured, PedalKind, PedalsUsed, PersonalLimits, Population,
+        Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
+    },
+};
+use proptest::{collection::vec, prelude::*};
+
+/// Any sound project: every number may be anywhere in its range, every choice taken, every option left out.
+pub fn project() -> impl Strategy<Value = Project> {
+    let numbers = vec(0.0..=1.0_f64, 64);
+    let reach = prop_oneof![Just(0.02), Just(0.2), Just(1.0)];
+    let parts = (vec(rail(), 0..6), vec(control(), 0..4));
+    (choices(), numbers, reach, parts, names()).prop_filter_map(
+        "sound",
+        |(choices, numbers, reach, (rails, controls), names)| {
+            let mut project = parse(starter()).ok()?.into_inner();
+            choices.apply(&mut project);
+            project.frame.extend(rails);
+            project.controls.extend(controls);
+            rename(&mut project, &names);
+            scatter(&mut project, &numbers, reach);
+            mend(&mut project);
+            Checked::new(project).ok().map(Checked::into_inner)
+        },
+    )
+}
+
+/// Everything about a project that is not a number of [`fields`].
+#[derive(Clone, Debug)]
+struct Choices {
+    style: Style,
+    population: Population,
+    sides: [Side; 2],
+    vertical: bool,
+    rim: u8,
+    wings: bool,
+    clutch: bool,
+    used: PedalsUsed,
+    measured: Vec<bool>,
+    limits: Vec<bool>,
+    steps: (usize, usize),
+    bands: Vec<(usize, [f64; 4])>,
+}
+
+fn choices() -> impl Strategy<Value = Choices> {
+    let side = || prop_oneof![Just(Side::Left), Just(Side::Right)];
+    let style = prop_oneof![Just(Style::ClosedCar), Just(Style::Formula), Just(Style::Road)];
+    let population = prop_oneof![Just(Population::Men), Just(Population::Women)];
+    let used = prop_oneof![Just(PedalsUsed::All), Just(PedalsUsed::BrakeAndThrottle)];
+    let parts = (0..4_u8, any::<bool>(), any::<bool>(), used);
+    let driver = (vec(any::<bool>(), 18), vec(any::<bool>(), 7));
+    let steps = (1..20_usize, 2..40_usize);
+    let bands = vec((0..200_usize, [-1e3..1e3, -1e3..1e3, -1e3..1e3, -1e3..1e3]), 0..3);
+    (style, population, [side(), side()], any::<bool>(), parts, driver, steps, bands).prop_map(
+        |(style, population, sides, vertical, (rim, wings, clutch, used), (measured, limits), steps, bands)| Choices {
+            style,
+            population,
+            sides,
+            vertical,
+            rim,
+            wings,
+            clutch,
+            used,
+            measured,
+            limits,
+            steps,
+            bands,
+        },
+    )
+}
+
+impl Choices {
+    fn apply(&self, project: &mut Project) {
+        project.style = self.style;
+        project.driver.population = self.population;
+        project.driver.brakes_with = self.sides[0];
+        for control in &mut project.controls {
+            control.hand = self.sides[1];
+        }
+        if self.vertical {
+            let leaning = project.seat.back_angle_deg.from_vertical_deg();
+            project.seat.back_angle_deg = BackAngle::FromVertical(leaning);
+        }
+        project.wheel.rim = match self.rim {
+            0 => Rim::Round { diameter_mm: 320.0 },
+            1 => Rim::FlatBottomed { diameter_mm: 330.0, flat_mm: 130.0 },
+            2 => Rim::OpenTopped { diameter_mm: 320.0, opening_deg: 90.0 },
+            _ => Rim::Formula { width_mm: 280.0, height_mm: 170.0, corner_mm: 50.0 },
+        };
+        project.seat.wings =
+            self.wings.then_some(Wings { from_mm: 400.0, to_mm: 590.0, depth_mm: 100.0, width_mm: 520.0 });
+        if !self.clutch {
+            project.pedals.pedals.retain(|pedal| pedal.kind != PedalKind::Clutch);
+        }
+        project.motion.pedals = self.used;
+        project.motion.steer_steps = 2 * self.steps.0 + 1;
+        project.motion.pedal_steps = self.steps.1;
+        for (&(field, ..), taken) in heelpoint::project::Measurements::LIST.iter().zip(&self.measured) {
+            if *taken && let Some(entry @ None) = project.driver.measured.entry(field) {
+                // Scattered over its range with all other numbers.
+                *entry = Some(Measured { value: 0.0, error: 5.0 });
+            }
+        }
+        let limit = |index: usize| self.limits[index].then_some(30.0);
+        project.driver.limits = PersonalLimits {
+            ankle_dorsiflexion_deg: limit(0),
+            ankle_plantarflexion_deg: limit(1),
+            knee_flexion_deg: limit(2),
+            hip_flexion_deg: limit(3),
+            elbow_flexion_deg: limit(4),
+            wrist_flexion_deg: limit(5),
+            wrist_extension_deg: limit(6),
+        };
+        let ids: Vec<_> = band_ids().collect();
+        for &(id, mut ends) in &self.bands {
+            ends.sort_by(f64::total_cmp);
+            let band = BandOverride { good: [ends[1], ends[2]], limit: [ends[0], ends[3]] };
+            project.bands.insert(ids[id % ids.len()].to_owned(), band);
+        }
+    }
+}
+
+fn rail() -> impl Strategy<Value = Rail> {
+    let end = || [-500.0..2000.0, -600.0..600.0, 0.0..1500.0];
+    (end(), end(), [20.0..100.0, 20.0..100.0], -180.0..180.0).prop_map(|(from_mm, to_mm, section_mm, roll_deg)| Rail {
+        name: String::new(),
+        section_mm,
+        from_mm,
+        to_mm,
+        roll_deg,
+    })
+}
+
+fn control() -> impl Strategy<Value = Control> {
+    [100.0..1500.0, -600.0..600.0, 100.0..1300.0].prop_map(|at_mm| Control {
+        name: String::new(),
+        at_mm,
+        hand: Side::Left,
+    })
+}
+
+/// Names of any characters that a name may have, quotation marks and backslashes often.
+fn names() -> impl Strategy<Value = Vec<String>> {
+    let letter = prop_oneof![Just('"'), Just('\\'), Just('/'), Just('('), any::<char>()];
+    let name = vec(letter, 0..12).prop_map(|letters| letters.into_iter().filter(|c| !c.is_control()).collect());
+    vec(name, 8)
+}
+
+fn rename(project: &mut Project, names: &[String]) {
+    project.title.clone_from(&names[0]);
+    project.driver.name.clone_from(&names[1]);
+    let parts = project.frame.iter_mut().map(|rail| &mut rail.name);
+    let parts = parts.chain(project.controls.iter_mut().map(|control| &mut control.name));
+    for (index, name) in parts.enumerate() {
+        *name = format!("{}{index}", names[2 + index % 6]);
+    }
+}
+
+/// Moves every number towards a random place in its range, by the share `reach` of the way.
+fn scatter(project: &mut Project, numbers: &[f64], reach: f64) {
+    let mut index = 0;
+    fields(project, &mut |field| {
+        let (low, high) = field.range;
+        let place = low + numbers[index % numbers.len()] * (high - low);
+        index += 1;
+        let value = field.value.clamp(low, high);
+        *field.value = (value + reach * (place - value)).clamp(low, high);
+    });
+}
+
+/// Takes the commonest contradictions back, so that not nearly every project is thrown away.
+fn mend(project: &mut Project) {
+    let seat = &mut project.seat;
+    let slider = &mut seat.slider;
+    slider.range_mm.sort_by(f64::total_cmp);
+    slider.at_mm = slider.at_mm.clamp(slider.range_mm[0], slider.range_mm[1]);
+    seat.back.bolster_top_mm = seat.back.bolster_top_mm.min(seat.back.length_mm);
+    seat.back.lumbar_height_mm = seat.back.lumbar_height_mm.min(seat.back.length_mm);
+    if let Some(wings) = &mut seat.wings {
+        wings.to_mm = wings.to_mm.min(seat.back.length_mm).max(250.0);
+        wings.from_mm = wings.from_mm.min(wings.to_mm - 10.0).max(200.0);
+    }
+    let forward = seat.position_mm[0] + slider.at_mm;
+    project.wheel.centre_mm[0] = project.wheel.centre_mm[0].max(forward + 50.0);
+    project.pedals.position_mm[0] = project.pedals.position_mm[0].max(forward + 100.0);
+    let pedals = &mut project.pedals.pedals;
+    let mut sideways: Vec<_> = pedals.iter().map(|pedal| pedal.sideways_mm).collect();
+    sideways.sort_by(|a, b| b.total_cmp(a));
+    for (pedal, sideways) in pedals.iter_mut().zip(sideways) {
+        pedal.sideways_mm = sideways;
+        pedal.travel_mm = pedal.travel_mm.min(60.0);
+        pedal.working_travel_mm = pedal.working_travel_mm.min(pedal.travel_mm);
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+
+    #[test]
+    fn random_projects_are_sound(project in project()) {
+        prop_assert!(Checked::new(project).is_ok());
+    }
+}
