@@ -599,7 +599,7 @@ fn measurement_words(field: &str) -> &'static str {
 }
 
 fn hints(slips: &[Slip]) -> String {
-    slips.iter().map(|slip| format!(" {slip}")).collect()
+    slips.iter().fold(String::new(), |words, slip| words + " " + &slip.to_string())
 }
 
 fn shown(value: f64, unit: Unit) -> String {

@@ -337,7 +337,7 @@ fn other_layouts_are_kept() {
             "measured: Measurements(mass_kg: Some((value: 6_2.5, error: 1 /* scale */)), stature_mm: (value: 1650, error: 8))")
         .replace("shell_mm: 8,\n", "shell_mm: 8 /* steel */ // thick\n");
     let mut changed = project(&odd);
-    assert_eq!(changed.driver.measured.mass_kg.unwrap().value, 62.5);
+    assert_eq!(changed.driver.measured.mass_kg, Some(Measured { value: 62.5, error: 1.0 }));
     changed.driver.measured.mass_kg = Some(Measured { value: 70.0, error: 1.0 });
     changed.driver.measured.foot_length_mm = Some(Measured { value: 250.0, error: 4.0 });
     changed.seat.shell_mm = 9.0;
