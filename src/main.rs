@@ -1,3 +1,7 @@
 //! Reads the command line and calls a face.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    heelpoint::command::run().into()
+}

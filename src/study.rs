@@ -31,7 +31,7 @@ impl Solved {
     pub fn of(project: &Checked) -> Self {
         let body = Body::of(&project.driver);
         let rig = Rig::place(project);
-        let rest = posture::at_rest(&body, &rig);
+        let rest = posture::at_rest(&body, &rig, project.driver.brakes_with);
         let motion = posture::sweep(&body, &rig, &rest, project);
         let clearances = clearance::over(&body, &rig, &rest, &motion);
         Self { project: project.clone(), body, rig, rest, motion, clearances }
@@ -72,4 +72,58 @@ pub fn check_and_mend(project: &Checked) -> Study {
     let mut study = check(project);
     findings::mend(&mut study);
     study
+}
+
+/// What `heelpoint check --json` prints; the README documents it.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct Report<'a> {
+    /// Version of this form.
+    pub version: u32,
+    /// The project's title.
+    pub title: &'a str,
+    /// The driver's name.
+    pub driver: &'a str,
+    /// The worst level found.
+    pub worst: Level,
+    /// Where the person is, mm and degrees, world frame.
+    pub posture: PostureReport,
+    /// The findings.
+    pub findings: &'a [Finding],
+}
+
+/// Reference points of the posture at rest, mm, and how it sits, degrees.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct PostureReport {
+    /// H-point.
+    pub h_point_mm: [f64; 3],
+    /// Midpoint of the eyes.
+    pub eyes_mm: [f64; 3],
+    /// Heel points, left and right.
+    pub heel_points_mm: [[f64; 3]; 2],
+    /// Torso line from vertical.
+    pub torso_recline_deg: f64,
+    /// Largest hands-on wheel angle, left and right.
+    pub hands_on_deg: [f64; 2],
+}
+
+impl<'a> Report<'a> {
+    /// The report of a study.
+    pub fn of(study: &'a Study) -> Self {
+        let (project, rest) = (&study.solved.project, &study.solved.rest);
+        let point = |p: crate::geometry::Vec3| [0, 1, 2].map(|i| (crate::units::to_mm(p[i]) * 10.0).round() / 10.0);
+        Self {
+            version: 1,
+            title: &project.title,
+            driver: &project.driver.name,
+            worst: study.worst(),
+            posture: PostureReport {
+                h_point_mm: point(rest.sitting.h_point),
+                eyes_mm: point(rest.sitting.eyes),
+                heel_points_mm: [point(rest.legs[0].heel), point(rest.legs[1].heel)],
+                torso_recline_deg: crate::units::to_deg(rest.sitting.recline),
+                hands_on_deg: study.solved.motion.hands_on_deg(),
+            },
+            findings: &study.findings,
+        }
+    }
 }

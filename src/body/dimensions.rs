@@ -1,6 +1,19 @@
 //! Every dimension of one person: the survey's normal distribution conditioned on what was measured.
 
-use crate::project::{Measured, Measurements, Population};
+use nalgebra::{DMatrix, DVector};
+
+use super::{Survey, Variable};
+use crate::{
+    project::{Measured, Measurements, Population},
+    units::Unit,
+};
+
+/// Least estimate of a dimension that was not measured, as a share of the survey's mean: a linear model
+/// extrapolated to a body far outside the survey would pass zero. Own choice, below any adult.
+const FLOOR: f64 = 0.4;
+
+/// A measurement this many standard deviations from what the others imply is questioned; one in 2000 is by chance.
+const QUESTIONED: f64 = 3.5;
 
 /// What is known of one dimension, mm or kg.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,24 +26,93 @@ pub struct Estimate {
     pub measured: Option<Measured>,
     /// Share of the population below the value, 0 to 1.
     pub percentile: f64,
+    /// Outside everyone in the survey, so resting on extrapolation.
+    pub beyond_survey: bool,
 }
 
 /// All dimensions of one person.
 #[derive(Clone, Debug)]
-pub struct Dimensions {}
+pub struct Dimensions {
+    population: Population,
+    survey: &'static Survey,
+    estimates: Vec<Estimate>,
+    /// Places of the measured variables in the survey.
+    taken: Vec<usize>,
+    /// K, from measured to all variables.
+    gain: DMatrix<f64>,
+    warnings: Vec<String>,
+}
 
 impl Dimensions {
     /// Conditions the survey on what was measured; with nothing measured, the population's mean.
-    pub fn estimate(_population: Population, _measured: &Measurements) -> Self {
-        Self {}
+    ///
+    /// K = Σ Hᵀ (H Σ Hᵀ + R)⁻¹, mean μ + K (z − H μ), covariance Σ − K H Σ, with H picking the measured variables and
+    /// R their measuring errors squared. A dimension that was not measured is held above 0.4 of the survey's
+    /// mean, with a warning.
+    #[expect(clippy::missing_panics_doc, reason = "each expectation holds whatever was measured")]
+    pub fn estimate(population: Population, measured: &Measurements) -> Self {
+        let survey = Survey::of(population);
+        let (variables, sigma) = (survey.variables(), survey.covariance());
+        let (taken, measured): (Vec<usize>, Vec<Measured>) = measured
+            .taken()
+            .map(|(name, value)| {
+                (survey.index(name).expect("every dimension that can be measured is in the survey"), value)
+            })
+            .unzip();
+
+        // S = H Σ Hᵀ + R is positive definite because Σ is.
+        let spread = DMatrix::from_fn(taken.len(), taken.len(), |row, column| {
+            let error = if row == column { measured[row].error.powi(2) } else { 0.0 };
+            sigma[(taken[row], taken[column])] + error
+        });
+        let precision = spread
+            .cholesky()
+            .expect("a covariance of distinct variables plus a diagonal that is not negative is positive definite")
+            .inverse();
+        let innovation = DVector::from_iterator(
+            taken.len(),
+            taken.iter().zip(&measured).map(|(&at, measured)| measured.value - variables[at].mean),
+        );
+        let crossed = sigma.select_columns(&taken);
+        let gain = &crossed * &precision;
+        let shift = &gain * &innovation;
+
+        let mut estimates: Vec<Estimate> = variables
+            .iter()
+            .enumerate()
+            .map(|(at, variable)| {
+                let explained = gain.row(at).dot(&crossed.row(at));
+                let linear = variable.mean + shift[at];
+                let mean = linear.max(FLOOR * variable.mean);
+                Estimate {
+                    mean,
+                    sd: (sigma[(at, at)] - explained).max(0.0).sqrt(),
+                    measured: None,
+                    percentile: normal_share_below((mean - variable.mean) / variable.sd),
+                    beyond_survey: !(variable.least..=variable.greatest).contains(&mean),
+                }
+            })
+            .collect();
+        for (&at, &measured) in taken.iter().zip(&measured) {
+            estimates[at].measured = Some(measured);
+        }
+
+        let warnings = warnings(variables, &estimates, &taken, &precision, &(&precision * &innovation));
+        Self { population, survey, estimates, taken, gain, warnings }
+    }
+
+    /// The survey behind what was not measured.
+    pub const fn population(&self) -> Population {
+        self.population
     }
 
     /// What is known of a variable.
     ///
     /// # Panics
     /// If the survey has no such variable: a slip of ours, caught by the tests.
-    pub fn get(&self, _variable: &str) -> Estimate {
-        Estimate { mean: 0.0, sd: 0.0, measured: None, percentile: 0.5 }
+    pub fn get(&self, variable: &str) -> Estimate {
+        let at = self.survey.index(variable);
+        self.estimates[at.unwrap_or_else(|| panic!("the survey has no variable {variable}"))]
     }
 
     /// A length, m.
@@ -41,5 +123,183 @@ impl Dimensions {
     /// A mass, kg.
     pub fn kg(&self, variable: &str) -> f64 {
         self.get(variable).mean
+    }
+
+    /// Every dimension in table order: name, unit, what is known.
+    pub fn iter(&self) -> impl Iterator<Item = (&'static str, Unit, Estimate)> + '_ {
+        let known = self.survey.variables().iter().zip(&self.estimates);
+        known.map(|(variable, &estimate)| (variable.name.as_str(), variable.unit, estimate))
+    }
+
+    /// Names of the measured dimensions, in the order of [`Measurements::LIST`].
+    pub fn measured(&self) -> impl Iterator<Item = &'static str> + '_ {
+        self.taken.iter().map(|&at| self.survey.variables()[at].name.as_str())
+    }
+
+    /// Covariance of all dimensions in table order, in products of their units.
+    pub fn covariance(&self) -> DMatrix<f64> {
+        let sigma = self.survey.covariance();
+        let covariance = sigma - &self.gain * sigma.select_rows(&self.taken);
+        0.5 * (&covariance + covariance.transpose())
+    }
+
+    /// What a person should look at again: sentences about measurements and estimates that may not be trusted.
+    pub fn warnings(&self) -> &[String] {
+        &self.warnings
+    }
+}
+
+/// `precision` is S⁻¹ and `weighted` S⁻¹ ν: leaving measurement i out, the others predict it with the error
+/// (S⁻¹ ν)ᵢ / (S⁻¹)ᵢᵢ and the variance 1 / (S⁻¹)ᵢᵢ.
+fn warnings(
+    variables: &[Variable],
+    estimates: &[Estimate],
+    taken: &[usize],
+    precision: &DMatrix<f64>,
+    weighted: &DVector<f64>,
+) -> Vec<String> {
+    let mut sentences = Vec::new();
+    for (place, &at) in taken.iter().enumerate() {
+        let variable = &variables[at];
+        let Some(measured) = estimates[at].measured else { continue };
+        let value = variable.unit.show(measured.value);
+        if !(variable.least..=variable.greatest).contains(&measured.value) {
+            let (least, greatest) = (variable.unit.show(variable.least), variable.unit.show(variable.greatest));
+            sentences.push(format!(
+                "{} {value} is outside the survey ({least} to {greatest}); what follows from it is extrapolated.",
+                label(&variable.name)
+            ));
+        }
+        let (error, sd) = (weighted[place] / precision[(place, place)], precision[(place, place)].sqrt().recip());
+        if taken.len() > 1 && error.abs() > QUESTIONED * sd {
+            sentences.push(format!(
+                "{} {value} does not go with the other measurements, which imply {} ± {}: check it for a slip.",
+                label(&variable.name),
+                variable.unit.show(measured.value - error),
+                variable.unit.show(sd)
+            ));
+        }
+    }
+    let held: Vec<&str> = variables
+        .iter()
+        .zip(estimates)
+        .filter(|(variable, estimate)| estimate.measured.is_none() && estimate.mean <= FLOOR * variable.mean)
+        .map(|(variable, _)| variable.name.as_str())
+        .collect();
+    if !held.is_empty() {
+        sentences.push(format!(
+            "The body is so far outside the survey that these estimates were held at {FLOOR} of the mean: {}.",
+            held.join(", ")
+        ));
+    }
+    sentences
+}
+
+/// What a person calls a measured variable.
+fn label(variable: &str) -> &'static str {
+    let entry = Measurements::LIST.iter().find(|(_, name, ..)| *name == variable);
+    entry.map_or("A measurement", |&(_, _, label, ..)| label)
+}
+
+/// The share of a standard normal distribution below `z`.
+///
+/// Abramowitz & Stegun, Handbook of Mathematical Functions (1964), 7.1.26; error at most 1.5e-7.
+fn normal_share_below(z: f64) -> f64 {
+    let x = z.abs() / std::f64::consts::SQRT_2;
+    let t = (1.0 + 0.327_591_1 * x).recip();
+    let polynomial =
+        t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429))));
+    let above = 0.5 * polynomial * (-x * x).exp();
+    if z < 0.0 { above } else { 1.0 - above }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn measured(value: f64, error: f64) -> Measured {
+        Measured { value, error }
+    }
+
+    #[test]
+    fn normal_shares_are_those_of_the_printed_table() {
+        // Any table of the normal distribution: Φ(1) = 0.841345, Φ(1.644854) = 0.95, Φ(2.326348) = 0.99.
+        for (z, share) in [(0.0, 0.5), (1.0, 0.841_345), (1.644_854, 0.95), (2.326_348, 0.99)] {
+            assert!((normal_share_below(z) - share).abs() < 1e-6);
+            assert!((normal_share_below(-z) - (1.0 - share)).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn nothing_measured_is_the_mean_of_the_survey() {
+        let dimensions = Dimensions::estimate(Population::Women, &Measurements::default());
+        let survey = Survey::of(Population::Women);
+        for ((_, _, estimate), variable) in dimensions.iter().zip(survey.variables()) {
+            assert!((estimate.mean - variable.mean).abs() < 1e-9 && (estimate.sd - variable.sd).abs() < 1e-6);
+            assert!((estimate.percentile - 0.5).abs() < 1e-6);
+        }
+        assert!(dimensions.warnings().is_empty());
+    }
+
+    #[test]
+    fn an_error_pulls_the_measurement_to_the_mean_by_the_hand_calculated_share() {
+        // One variable: weight σ² / (σ² + r²) = 68.87² / (68.87² + 30²) = 0.840509; 1756.01 + 0.840509 · 143.99 = 1877.035,
+        // sd = √(σ² r² / (σ² + r²)) = 68.87 · 30 / √(68.87² + 30²) = 27.5038.
+        let taken = Measurements { stature_mm: Some(measured(1900.0, 30.0)), ..Measurements::default() };
+        let stature = Dimensions::estimate(Population::Men, &taken).get("stature");
+        assert!((stature.mean - 1877.035).abs() < 0.01, "{stature:?}");
+        assert!((stature.sd - 27.5038).abs() < 0.001, "{stature:?}");
+        assert_eq!(stature.measured, Some(measured(1900.0, 30.0)));
+    }
+
+    #[test]
+    fn a_slip_is_questioned_and_a_strange_body_is_said_to_be_outside() {
+        let slip = Measurements {
+            stature_mm: Some(measured(1800.0, 8.0)),
+            mass_kg: Some(measured(80.0, 1.0)),
+            knee_height_mm: Some(measured(465.0, 6.0)),
+            ..Measurements::default()
+        };
+        let sentences = Dimensions::estimate(Population::Men, &slip).warnings().to_vec();
+        assert!(sentences.iter().any(|s| s.starts_with("Knee height 465 mm does not go with")), "{sentences:?}");
+
+        let small = Measurements { stature_mm: Some(measured(900.0, 8.0)), ..Measurements::default() };
+        let dimensions = Dimensions::estimate(Population::Men, &small);
+        assert!(dimensions.warnings()[0].contains("outside the survey (1491 mm to 1993 mm)"));
+        assert!(dimensions.get("stature").beyond_survey && dimensions.get("weightkg").beyond_survey);
+    }
+
+    #[test]
+    fn every_dimension_of_an_impossible_body_is_finite_and_positive() {
+        for population in [Population::Men, Population::Women] {
+            for stature in [600.0, 900.0, 2400.0, 3300.0] {
+                for mass in [None, Some(measured(30.0, 1.0)), Some(measured(250.0, 1.0))] {
+                    let taken = Measurements {
+                        stature_mm: Some(measured(stature, 8.0)),
+                        mass_kg: mass,
+                        ..Measurements::default()
+                    };
+                    let dimensions = Dimensions::estimate(population, &taken);
+                    for (name, _, estimate) in dimensions.iter() {
+                        assert!(estimate.mean.is_finite() && estimate.mean > 0.0, "{name} {estimate:?}");
+                        assert!(estimate.sd.is_finite() && (0.0..=1.0).contains(&estimate.percentile), "{name}");
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn covariance_agrees_with_the_single_deviations() {
+        let taken = Measurements {
+            stature_mm: Some(measured(1700.0, 8.0)),
+            mass_kg: Some(measured(90.0, 1.0)),
+            ..Measurements::default()
+        };
+        let dimensions = Dimensions::estimate(Population::Men, &taken);
+        let covariance = dimensions.covariance();
+        for (at, (name, _, estimate)) in dimensions.iter().enumerate() {
+            assert!((covariance[(at, at)].sqrt() - estimate.sd).abs() < 1e-6, "{name}");
+        }
     }
 }

@@ -3,6 +3,7 @@
 mod dimensions;
 mod flesh;
 mod limits;
+mod segments;
 mod skeleton;
 mod skin;
 mod survey;
@@ -10,9 +11,10 @@ mod survey;
 pub use dimensions::{Dimensions, Estimate};
 pub use flesh::{BodyPart, BodySolid, Flesh};
 pub use limits::{JointLimits, Range};
+pub use segments::Segments;
 pub use skeleton::Skeleton;
 pub use skin::{Skin, SkinDetail, SkinPart};
-pub use survey::Survey;
+pub use survey::{Survey, Variable};
 
 use crate::project::Driver;
 

@@ -1,1 +1,73 @@
 //! The command line: one file a subcommand, thin: read, call, print.
+
+#![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is the face that prints")]
+
+mod check;
+mod new;
+mod open;
+mod picture;
+
+use std::{path::PathBuf, process::ExitCode};
+
+use clap::{Parser, Subcommand};
+
+/// Fits a driving-simulator cockpit to a body before anyone buys parts or cuts rail.
+#[derive(Debug, Parser)]
+#[command(version, about, args_conflicts_with_subcommands = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Option<Command>,
+    /// Project to open in the window; without it, the demo.
+    file: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Check a project and print what was found.
+    Check(check::Check),
+    /// Render a picture of a project, without a window.
+    Picture(picture::Picture),
+    /// Write a starter project with comments that say what to measure.
+    New(new::New),
+}
+
+/// How a run ended, as the exit status tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// Nothing is outside.
+    Good = 0,
+    /// At least one finding is outside.
+    Outside = 1,
+    /// The arguments or the file were wrong.
+    BadInput = 2,
+    /// The machine lacks something: a display, a graphics driver, a place to write.
+    Unable = 3,
+}
+
+impl From<Ending> for ExitCode {
+    fn from(ending: Ending) -> Self {
+        Self::from(ending as u8)
+    }
+}
+
+/// The closed-car demo, for a start without a file.
+pub const DEMO: &str = include_str!("../../assets/closed_car.ron");
+
+/// Reads the command line and runs what it asks for.
+pub fn run() -> Ending {
+    let arguments = Arguments::parse();
+    match arguments.command {
+        None => open::open(arguments.file),
+        Some(Command::Check(check)) => check.run(),
+        Some(Command::Picture(picture)) => picture.run(),
+        Some(Command::New(new)) => new.run(),
+    }
+}
+
+/// A project from a file, or what is wrong with it on standard error.
+fn read(path: &std::path::Path) -> Result<(crate::project::Checked, String), Ending> {
+    crate::project::load(path).map_err(|error| {
+        eprintln!("{error}");
+        Ending::BadInput
+    })
+}

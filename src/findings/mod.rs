@@ -5,8 +5,10 @@ mod clear;
 mod mend;
 mod posture;
 mod reach;
+mod sentence;
 mod support;
 
+pub use alignment::LegLine;
 pub use mend::{Mend, mend};
 
 use serde::Serialize;

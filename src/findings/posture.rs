@@ -1,9 +1,222 @@
-//! Figures of this group.
+//! Joint angles and seat angles.
 
-use super::Figure;
-use crate::study::Solved;
+use super::{Figure, Place, sentence::signed_sides};
+use crate::{
+    geometry::{Side, Vec3},
+    posture::{FootTask, Leg, Moment, solve_leg},
+    project::PedalKind,
+    study::Solved,
+    units::{Unit, deg, mm, to_deg},
+};
+
+/// The hip angle of a leg: trunk to thigh seen from the side, included, rad.
+pub(super) fn hip_angle(leg: &Leg) -> f64 {
+    deg(180.0) - leg.angles.hip_flexion
+}
 
 /// The figures.
-pub(super) fn figures(_study: &Solved) -> Vec<Figure> {
-    Vec::new()
+pub(super) fn figures(study: &Solved) -> Vec<Figure> {
+    let mut out = Vec::new();
+    let (sitting, rest) = (&study.rest.sitting, &study.rest);
+    let seat = &study.project.seat;
+    let show = |value: f64| Unit::Degree.show(value);
+
+    // Torso and seat surfaces.
+    let shoulders = (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0;
+    let above = |point: Vec3| point + Vec3::z() * 0.3;
+    let recline = to_deg(sitting.recline);
+    out.push(Figure {
+        id: "torso_recline",
+        side: None,
+        item: None,
+        value: recline,
+        sentence: format!(
+            "Your torso line leans {} back from vertical ({} from horizontal).",
+            show(recline),
+            show(90.0 - recline)
+        ),
+        place: Place::Angle { at: sitting.h_point, from: shoulders, to: above(sitting.h_point) },
+        moment: Moment::REST,
+        parts: vec!["torso".into(), "seat back".into()],
+    });
+    let from_vertical = seat.back_angle_deg.from_vertical_deg();
+    let between = 90.0 + from_vertical - seat.cushion_angle_deg;
+    let origin = study.rig.seat.X_WS.translation.vector;
+    let along_cushion = origin + study.rig.seat.X_WS.rotation * Vec3::x() * mm(seat.cushion.length_mm);
+    let along_back = origin + study.rig.seat.X_WK.rotation * Vec3::z() * mm(seat.back.length_mm);
+    out.push(Figure {
+        id: "seat_cushion_angle",
+        side: None,
+        item: None,
+        value: seat.cushion_angle_deg,
+        sentence: format!(
+            "The cushion rises {} from horizontal; cushion and back stand {} apart, and tilting a rigid shell turns both.",
+            show(seat.cushion_angle_deg),
+            show(between)
+        ),
+        place: Place::Angle { at: origin, from: along_cushion, to: origin + Vec3::x() * 0.3 },
+        moment: Moment::REST,
+        parts: vec!["cushion".into()],
+    });
+    out.push(Figure {
+        id: "seat_back_angle",
+        side: None,
+        item: None,
+        value: 90.0 - from_vertical,
+        sentence: format!(
+            "The back stands {} from horizontal, {} from vertical.",
+            show(90.0 - from_vertical),
+            show(from_vertical)
+        ),
+        place: Place::Angle { at: origin, from: along_back, to: origin - Vec3::x() * 0.3 },
+        moment: Moment::REST,
+        parts: vec!["seat back".into()],
+    });
+
+    // Legs.
+    for side in Side::BOTH {
+        let leg = &rest.legs[side.index()];
+        let value = to_deg(hip_angle(leg));
+        out.push(Figure {
+            id: "trunk_thigh",
+            side: Some(side),
+            item: None,
+            value,
+            sentence: format!("Your {} thigh and your trunk make {}.", side.word(), show(value)),
+            place: Place::Angle { at: leg.hip(), from: rest.sitting.shoulders[side.index()], to: leg.knee() },
+            moment: Moment::REST,
+            parts: vec![format!("{} hip", side.word())],
+        });
+    }
+    if let Some((side, leg, moment)) = brake_at_work(study) {
+        let knee = to_deg(deg(180.0) - leg.angles.knee_flexion);
+        out.push(knee_figure(
+            "knee_brake",
+            side,
+            &leg,
+            moment,
+            format!("With the brake at its working force your {} knee stands at {}.", side.word(), show(knee)),
+        ));
+        let ankle = 90.0 - to_deg(leg.angles.ankle_dorsiflexion);
+        out.push(ankle_figure("ankle_brake", side, &leg, moment, ankle, "with the brake at its working force"));
+    }
+    let right = &rest.legs[Side::Right.index()];
+    if right.pedal == Some(PedalKind::Throttle) {
+        let knee = to_deg(deg(180.0) - right.angles.knee_flexion);
+        out.push(knee_figure(
+            "knee_throttle",
+            Side::Right,
+            right,
+            Moment::REST,
+            format!("On the released throttle your right knee stands at {}.", show(knee)),
+        ));
+        let ankle = 90.0 - to_deg(right.angles.ankle_dorsiflexion);
+        out.push(ankle_figure("ankle_throttle", Side::Right, right, Moment::REST, ankle, "on the released throttle"));
+    }
+
+    // Arms.
+    for side in Side::BOTH {
+        let arm = &rest.arms[side.index()];
+        let parts = |joint: &str| vec![format!("{} {joint}", side.word())];
+        let mut angle = |id: &'static str, value: f64, sentence: String, place: Place, parts: Vec<String>| {
+            out.push(Figure { id, side: Some(side), item: None, value, sentence, place, moment: Moment::REST, parts });
+        };
+        let elbow = 180.0 - to_deg(arm.angles.elbow_flexion);
+        angle(
+            "elbow",
+            elbow,
+            format!("Your {} elbow is bent to {} with the wheel straight.", side.word(), show(elbow)),
+            Place::Angle { at: arm.elbow(), from: arm.shoulder(), to: arm.wrist() },
+            parts("elbow"),
+        );
+        let trunk = to_deg(arm.angles.shoulder_flexion);
+        angle(
+            "shoulder",
+            trunk,
+            format!("Your {} upper arm stands {} forward of your trunk.", side.word(), show(trunk)),
+            Place::Angle { at: arm.shoulder(), from: rest.sitting.hips[side.index()], to: arm.elbow() },
+            parts("shoulder"),
+        );
+        let flexion = to_deg(arm.angles.wrist_flexion);
+        let wrist = Place::Angle { at: arm.wrist(), from: arm.elbow(), to: arm.grip };
+        angle(
+            "wrist_flexion",
+            flexion,
+            format!("Your {} wrist is bent {}.", side.word(), signed_sides(flexion, "towards the palm", "back")),
+            wrist,
+            parts("wrist"),
+        );
+        let deviation = to_deg(arm.angles.wrist_deviation);
+        angle(
+            "wrist_deviation",
+            deviation,
+            format!(
+                "Your {} wrist is turned {}.",
+                side.word(),
+                signed_sides(deviation, "towards the thumb", "towards the little finger")
+            ),
+            wrist,
+            parts("wrist"),
+        );
+    }
+
+    let neck = to_deg(sitting.neck_flexion);
+    out.push(Figure {
+        id: "neck",
+        side: None,
+        item: None,
+        value: neck,
+        sentence: format!("To look ahead you hold your head {} forward of your torso line.", show(neck)),
+        place: Place::Angle {
+            at: sitting.neck.translation.vector,
+            from: sitting.neck.translation.vector + (shoulders - sitting.h_point) * 0.5,
+            to: sitting.head.translation.vector,
+        },
+        moment: Moment::REST,
+        parts: vec!["neck".into()],
+    });
+    out
+}
+
+/// The braking leg with the brake at its working travel.
+pub(super) fn brake_at_work(study: &Solved) -> Option<(Side, Leg, Moment)> {
+    let pedal = study.rig.pedals.get(PedalKind::Brake)?;
+    let sweep = study.motion.pedal(PedalKind::Brake)?;
+    let travel = pedal.working_travel;
+    let (_, near) = sweep.steps.iter().min_by(|a, b| (a.0 - travel).abs().total_cmp(&(b.0 - travel).abs()))?;
+    let task = FootTask::on_pedal(&study.rig, PedalKind::Brake, travel)?;
+    let leg = solve_leg(&study.body, &study.rest.sitting, sweep.side, &task, Some(near));
+    Some((sweep.side, leg, Moment::REST.with_travel(PedalKind::Brake, travel)))
+}
+
+fn knee_figure(id: &'static str, side: Side, leg: &Leg, moment: Moment, sentence: String) -> Figure {
+    Figure {
+        id,
+        side: Some(side),
+        item: None,
+        value: to_deg(deg(180.0) - leg.angles.knee_flexion),
+        sentence,
+        place: Place::Angle { at: leg.knee(), from: leg.hip(), to: leg.ankle() },
+        moment,
+        parts: vec![format!("{} knee", side.word())],
+    }
+}
+
+fn ankle_figure(id: &'static str, side: Side, leg: &Leg, moment: Moment, ankle: f64, when: &str) -> Figure {
+    let pulled = if ankle < 90.0 { "pulled up" } else { "pointed" };
+    Figure {
+        id,
+        side: Some(side),
+        item: None,
+        value: ankle,
+        sentence: format!(
+            "Your {} ankle stands at {} between shank and sole {when}, {} {pulled}.",
+            side.word(),
+            Unit::Degree.show(ankle),
+            Unit::Degree.show((ankle - 90.0).abs())
+        ),
+        place: Place::Angle { at: leg.ankle(), from: leg.knee(), to: leg.ball },
+        moment,
+        parts: vec![format!("{} ankle", side.word())],
+    }
 }

@@ -1,9 +1,226 @@
-//! Figures of this group.
+//! What the limbs can get to.
 
-use super::Figure;
-use crate::study::Solved;
+use super::{Figure, Place, sentence::when};
+use crate::{
+    geometry::{Side, Vec3},
+    posture::Moment,
+    study::Solved,
+    units::{Unit, deg, mm, to_deg, to_mm},
+};
 
 /// The figures.
-pub(super) fn figures(_study: &Solved) -> Vec<Figure> {
-    Vec::new()
+pub(super) fn figures(study: &Solved) -> Vec<Figure> {
+    let mut out = Vec::new();
+    arms_straight(study, &mut out);
+    hands(study, &mut out);
+    feet(study, &mut out);
+    controls(study, &mut out);
+    out
+}
+
+/// The wrist rests on top of the rim with straight arms and the shoulders on the seat: common practice, no published
+/// source. The value is how far the wrist's underside lies past the top of the rim.
+fn arms_straight(study: &Solved, out: &mut Vec<Figure>) {
+    let top = study.rig.wheel.top_point();
+    let over = Vec3::z() * (study.rig.wheel.tube + study.body.skeleton.palm);
+    for side in Side::BOTH {
+        let shoulder = study.rest.sitting.shoulders[side.index()];
+        // Each arm is straight ahead of its own shoulder: the rim's top is taken beside the middle.
+        let target = Vec3::new(top.x, shoulder.y, top.z) + over;
+        let arm = study.body.skeleton.upper_arm + study.body.skeleton.forearm;
+        let distance = (target - shoulder).norm();
+        let value = to_mm(arm - distance);
+        let sentence = if value >= 0.0 {
+            format!(
+                "With your {} arm straight and the shoulder on the seat the wrist lies {} past the top of the rim.",
+                side.word(),
+                Unit::Millimetre.show(value)
+            )
+        } else {
+            format!(
+                "With your {} arm straight and the shoulder on the seat the wrist stays {} short of the top of the rim.",
+                side.word(),
+                Unit::Millimetre.show(-value)
+            )
+        };
+        out.push(Figure {
+            id: "arms_straight",
+            side: Some(side),
+            item: None,
+            value,
+            sentence,
+            place: Place::Gap { from: shoulder + (target - shoulder) * (arm / distance.max(1e-9)), to: target },
+            moment: Moment::REST,
+            parts: vec![format!("{} wrist", side.word()), "rim".into()],
+        });
+    }
+}
+
+fn hands(study: &Solved, out: &mut Vec<Figure>) {
+    for side in Side::BOTH {
+        let arm = &study.rest.arms[side.index()];
+        let value = to_mm(arm.shortfall);
+        let sentence = if arm.holds() {
+            format!("Your {} hand holds the rim.", side.word())
+        } else {
+            format!("Your {} hand stays {} short of holding the rim.", side.word(), Unit::Millimetre.show(value))
+        };
+        let (wanted, ..) = study.rig.wheel.grip_point(study.rig.wheel.hands[side.index()], 0.0);
+        out.push(Figure {
+            id: "rim_reach",
+            side: Some(side),
+            item: None,
+            value,
+            sentence,
+            place: Place::Gap { from: arm.grip, to: wanted },
+            moment: Moment::REST,
+            parts: vec![format!("{} hand", side.word()), "rim".into()],
+        });
+    }
+    for side in Side::BOTH {
+        let angle = study.motion.arms.hands_on[side.index()];
+        let value = to_deg(angle);
+        let stopped = study.motion.arms.stopped_by[side.index()]
+            .as_ref()
+            .map_or_else(|| ", as far as you asked".to_owned(), |what| format!("; there {what}, comes to its end"));
+        out.push(Figure {
+            id: "hands_on_angle",
+            side: Some(side),
+            item: None,
+            value,
+            sentence: format!(
+                "You can steer {} to the {} without letting go{stopped}.",
+                Unit::Degree.show(value),
+                side.word()
+            ),
+            place: Place::Point { at: study.rig.wheel.X_WR.translation.vector },
+            moment: Moment::REST.with_steer(side.sign() * angle),
+            parts: vec!["hands".into(), "rim".into()],
+        });
+    }
+}
+
+fn feet(study: &Solved, out: &mut Vec<Figure>) {
+    for sweep in &study.motion.pedals {
+        let (side, word) = (sweep.side, sweep.kind.word());
+        let item = Some(word.to_owned());
+        let Some((travel, last)) = sweep.steps.last() else { continue };
+        let at_full = Moment::REST.with_travel(sweep.kind, *travel);
+        let knee = to_deg(deg(180.0) - last.angles.knee_flexion);
+        out.push(Figure {
+            id: "knee_full_travel",
+            side: Some(side),
+            item: item.clone(),
+            value: knee,
+            sentence: format!(
+                "At full travel of the {word} your {} knee opens to {}.",
+                side.word(),
+                Unit::Degree.show(knee)
+            ),
+            place: Place::Angle { at: last.knee(), from: last.hip(), to: last.ankle() },
+            moment: at_full,
+            parts: vec![format!("{} knee", side.word()), word.to_owned()],
+        });
+        let worst = |measure: fn(&crate::posture::Leg) -> f64| {
+            sweep.steps.iter().max_by(|a, b| measure(&a.1).total_cmp(&measure(&b.1)))
+        };
+        if let Some((travel, leg)) = worst(|leg| leg.shortfall) {
+            let value = to_mm(leg.shortfall);
+            let moment = Moment::REST.with_travel(sweep.kind, *travel);
+            let sentence = if value < 0.1 {
+                format!("Your {} foot stays on the {word} all the way.", side.word())
+            } else {
+                format!(
+                    "Your {} foot stays {} short of the {word}{}.",
+                    side.word(),
+                    Unit::Millimetre.show(value),
+                    when(&moment)
+                )
+            };
+            out.push(Figure {
+                id: "pedal_reach",
+                side: Some(side),
+                item: item.clone(),
+                value,
+                sentence,
+                place: Place::Point { at: leg.ball },
+                moment,
+                parts: vec![format!("{} foot", side.word()), word.to_owned()],
+            });
+        }
+        if let Some((travel, leg)) = worst(|leg| leg.heel_lift) {
+            let value = to_mm(leg.heel_lift);
+            let moment = Moment::REST.with_travel(sweep.kind, *travel);
+            let slide = sweep
+                .steps
+                .iter()
+                .map(|(_, leg)| to_mm(leg.heel_slide))
+                .fold(0.0, |a: f64, b| if b.abs() > a.abs() { b } else { a });
+            let slides = if slide.abs() >= 1.0 && value < 1.0 {
+                format!(" and slides {} along it", Unit::Millimetre.show(slide.abs()))
+            } else {
+                String::new()
+            };
+            let sentence = if value < 0.5 {
+                format!("Your {} heel stays down on the {word}{slides}.", side.word())
+            } else {
+                format!(
+                    "Your {} heel comes {} off its rest on the {word}{}.",
+                    side.word(),
+                    Unit::Millimetre.show(value),
+                    when(&moment)
+                )
+            };
+            out.push(Figure {
+                id: "heel_lift",
+                side: Some(side),
+                item,
+                value,
+                sentence,
+                place: Place::Point { at: leg.heel },
+                moment,
+                parts: vec![format!("{} heel", side.word()), word.to_owned()],
+            });
+        }
+    }
+}
+
+/// How far inside the arm's reach each control lies: shoulder on the seat, arm nearly straight, full grip.
+fn controls(study: &Solved, out: &mut Vec<Figure>) {
+    let bones = &study.body.skeleton;
+    let hand = bones.wrist_to_grip.hypot(bones.palm + mm(15.0));
+    let bend = study.body.limits.elbow_flexion.low;
+    let arm =
+        (bones.upper_arm.powi(2) + bones.forearm.powi(2) + 2.0 * bones.upper_arm * bones.forearm * bend.cos()).sqrt();
+    for control in &study.rig.controls {
+        let shoulder = study.rest.sitting.shoulders[control.hand.index()];
+        let way = control.at - shoulder;
+        let value = to_mm(arm + hand - way.norm());
+        let sentence = if value >= 0.0 {
+            format!(
+                "{} lies {} inside the reach of your {} hand with the shoulder on the seat.",
+                control.name,
+                Unit::Millimetre.show(value),
+                control.hand.word()
+            )
+        } else {
+            format!(
+                "{} lies {} beyond the reach of your {} hand with the shoulder on the seat.",
+                control.name,
+                Unit::Millimetre.show(-value),
+                control.hand.word()
+            )
+        };
+        let reached = shoulder + way * ((arm + hand) / way.norm().max(1e-9));
+        out.push(Figure {
+            id: "control_reach",
+            side: None,
+            item: Some(control.name.clone()),
+            value,
+            sentence,
+            place: Place::Gap { from: reached, to: control.at },
+            moment: Moment::REST,
+            parts: vec![format!("{} hand", control.hand.word()), control.name.clone()],
+        });
+    }
 }

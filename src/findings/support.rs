@@ -1,9 +1,144 @@
-//! Figures of this group.
+//! What carries the body, and what it is pressed with.
 
-use super::Figure;
-use crate::study::Solved;
+use super::{Figure, Place};
+use crate::{
+    geometry::{Side, Vec3},
+    posture::Moment,
+    project::PedalKind,
+    study::Solved,
+    units::{Unit, mm, to_mm},
+};
 
 /// The figures.
-pub(super) fn figures(_study: &Solved) -> Vec<Figure> {
-    Vec::new()
+pub(super) fn figures(study: &Solved) -> Vec<Figure> {
+    let mut out = Vec::new();
+    let show = |value: f64| Unit::Millimetre.show(value);
+    let (body, rig, sitting) = (&study.body, &study.rig, &study.rest.sitting);
+    let seat = &rig.seat;
+    let along_back =
+        |height: f64, off: f64| seat.X_WK.translation.vector + seat.X_WK.rotation * Vec3::new(off, 0.0, height);
+    let mut figure = |id, side, value, sentence, place, moment, parts: &[&str]| {
+        let parts = parts.iter().map(|part| (*part).to_owned()).collect();
+        out.push(Figure { id, side, item: None, value, sentence, place, moment, parts });
+    };
+
+    let [gap, height] = sitting.lumbar_gap;
+    figure(
+        "lumbar_gap",
+        None,
+        to_mm(gap),
+        format!(
+            "Behind your lower back stays a gap of {}, largest {} up the back; a pad of that thickness fills it.",
+            show(to_mm(gap)),
+            show(to_mm(height))
+        ),
+        Place::Gap {
+            from: along_back(height, gap + seat.back_surface(height)),
+            to: along_back(height, seat.back_surface(height)),
+        },
+        Moment::REST,
+        &["lower back", "seat back"],
+    );
+
+    for side in Side::BOTH {
+        let arm = &study.rest.arms[side.index()];
+        let off = to_mm(arm.protraction);
+        figure(
+            "shoulder_contact",
+            Some(side),
+            off,
+            if off < 0.5 {
+                format!("Your {} shoulder stays on the seat with the hand on the wheel.", side.word())
+            } else {
+                format!("Your {} shoulder leaves the seat by {} to reach the wheel.", side.word(), show(off))
+            },
+            Place::Gap { from: arm.shoulder(), to: sitting.shoulders[side.index()] },
+            Moment::REST,
+            &[side.word(), "shoulder"],
+        );
+    }
+
+    // Widths: hips between the cushion's bolsters, shoulders between the wings.
+    let hips = to_mm(body.dimensions.m("hipbreadthsitting"));
+    let room = seat.seat.cushion.width_mm - hips;
+    figure(
+        "hip_width",
+        None,
+        room,
+        if room >= 0.0 {
+            format!("The shell is {} wider than your hips, {} on each side.", show(room), show(room / 2.0))
+        } else {
+            format!("The shell is {} narrower than your hips: you would sit on its bolsters.", show(-room))
+        },
+        Place::Point { at: sitting.h_point },
+        Moment::REST,
+        &["hips", "cushion"],
+    );
+    if let Some(wings) = seat.seat.wings {
+        let shoulders = to_mm(body.dimensions.m("bideltoidbreadth"));
+        let room = wings.width_mm - shoulders;
+        figure(
+            "shoulder_width",
+            None,
+            room,
+            if room >= 0.0 {
+                format!("The wings stand {} further apart than your shoulders are wide.", show(room))
+            } else {
+                format!("The wings are {} too narrow for your shoulders.", show(-room))
+            },
+            Place::Point { at: (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0 },
+            Moment::REST,
+            &["shoulders", "wings"],
+        );
+    }
+    let above = to_mm(seat.top() - sitting.shoulder_height);
+    figure(
+        "back_height",
+        None,
+        above,
+        if above >= 0.0 {
+            format!("The back reaches {} above your shoulder joints.", show(above))
+        } else {
+            format!("The back ends {} below your shoulder joints.", show(-above))
+        },
+        Place::Gap { from: along_back(sitting.shoulder_height, 0.0), to: along_back(seat.top(), 0.0) },
+        Moment::REST,
+        &["shoulder blades", "seat back"],
+    );
+
+    // Cushion length: from its front edge to the back of the knee, along the cushion.
+    let popliteal = body.dimensions.m("buttockpopliteallength") - body.skeleton.buttock_to_hip;
+    let along = seat.X_WS.rotation * Vec3::x();
+    let edge = seat.X_WS.translation.vector + along * mm(seat.seat.cushion.length_mm);
+    let hip_along = (sitting.h_point - seat.X_WS.translation.vector).dot(&along);
+    let free = to_mm(hip_along + popliteal) - seat.seat.cushion.length_mm;
+    figure(
+        "thigh_support",
+        None,
+        free,
+        if free >= 0.0 {
+            format!("The cushion ends {} before the backs of your knees.", show(free))
+        } else {
+            format!("The cushion reaches {} past the backs of your knees.", show(-free))
+        },
+        Place::Gap { from: edge + along * mm(free), to: edge },
+        Moment::REST,
+        &["thighs", "cushion"],
+    );
+
+    if let Some(pedal) = rig.pedals.get(PedalKind::Brake) {
+        let force = pedal.working_force;
+        let face = pedal.face_at(0.0);
+        let at = rig.pedals.X_WP * nalgebra::Point3::new(face.centre[0], pedal.sideways, face.centre[1]);
+        figure(
+            "brake_force",
+            None,
+            force,
+            format!("You work the brake with {} ({:.0} kg on the scale).", Unit::Newton.show(force), force / 9.806_65),
+            Place::Point { at: at.coords },
+            Moment::REST.with_travel(PedalKind::Brake, pedal.working_travel),
+            &["brake"],
+        );
+    }
+    out
 }

@@ -7,16 +7,18 @@
 //! | W | world | floor, centre plane, under the rear face of the frame; x forward, y left, z up (ISO 8855 directions) |
 //! | S | seat | where cushion and back surfaces meet, centre plane; x forward along the cushion, z normal to it |
 //! | K | seat back | the same point; x normal to the back surface towards the driver, z up along it |
-//! | R | rim | wheel centre; x along the shaft towards the driver, y left, z to 12 o'clock; turns with the wheel |
+//! | R | rim | wheel centre; x along the shaft away from the driver, y left, z to 12 o'clock; turns with the wheel |
 //! | P | pedal set | reference point of the set; x forward along its plate, z normal to it |
 //! | F | pedal face | centre of the face; x into the face (the way the foot pushes), y left, z up along it |
 //! | B | pelvis | midpoint of the hip joints; x forward, z along the torso line |
 //! | T | thorax | midpoint of the shoulder joints at rest; axes of the torso |
 
 mod distance;
+mod isosurface;
 mod solid;
 
-pub use distance::{Nearest, distance};
+pub use distance::{Nearest, bound, distance};
+pub use isosurface::{Field, Mesh, isosurface};
 pub use solid::{RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
 
 /// A vector or a point, metres.

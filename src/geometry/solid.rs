@@ -77,3 +77,84 @@ pub enum Solid {
     /// Rim.
     Rim(RimSolid),
 }
+
+impl RoundedBox {
+    /// The eight corners of the unrounded box, W.
+    pub fn corners(&self) -> [Vec3; 8] {
+        std::array::from_fn(|i| {
+            let sign = |bit: usize| if i >> bit & 1 == 0 { -1.0 } else { 1.0 };
+            let corner = Vec3::new(sign(0) * self.half.x, sign(1) * self.half.y, sign(2) * self.half.z);
+            (self.pose * nalgebra::Point3::from(corner)).coords
+        })
+    }
+}
+
+impl RimPiece {
+    /// A point along the piece, share 0 to 1.
+    pub fn point(&self, share: f64) -> [f64; 2] {
+        match self {
+            Self::Arc { centre, radius, start, sweep } => {
+                let angle = start + sweep * share;
+                [centre[0] + radius * angle.sin(), centre[1] + radius * angle.cos()]
+            }
+            Self::Line { from, to } => [from[0] + (to[0] - from[0]) * share, from[1] + (to[1] - from[1]) * share],
+        }
+    }
+
+    /// Its length, m.
+    pub fn length(&self) -> f64 {
+        match self {
+            Self::Arc { radius, sweep, .. } => radius * sweep,
+            Self::Line { from, to } => (to[0] - from[0]).hypot(to[1] - from[1]),
+        }
+    }
+}
+
+impl RimPath {
+    /// Whether the path is one full circle about the wheel centre, so that turning it changes nothing.
+    pub fn is_circle(&self) -> bool {
+        matches!(self.pieces[..], [RimPiece::Arc { sweep, .. }] if sweep >= std::f64::consts::TAU - 1e-9)
+    }
+
+    /// The farthest point from the wheel centre, m.
+    pub fn reach(&self) -> f64 {
+        self.pieces
+            .iter()
+            .map(|piece| match piece {
+                RimPiece::Arc { centre, radius, .. } => centre[0].hypot(centre[1]) + radius,
+                RimPiece::Line { from, to } => from[0].hypot(from[1]).max(to[0].hypot(to[1])),
+            })
+            .fold(0.0, f64::max)
+    }
+
+    /// About `count` points along the path in order, ends of pieces included.
+    pub fn points(&self, count: usize) -> Vec<[f64; 2]> {
+        let total: f64 = self.pieces.iter().map(RimPiece::length).sum();
+        let mut out = Vec::with_capacity(count + self.pieces.len());
+        for piece in &self.pieces {
+            let steps = ((count as f64 * piece.length() / total.max(1e-9)).ceil() as usize).max(1);
+            out.extend((0..=steps).map(|step| piece.point(step as f64 / steps as f64)));
+        }
+        out.dedup_by(|a, b| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-9);
+        out
+    }
+}
+
+impl RimSolid {
+    /// The rim as a ring of about `count` short tubes, W.
+    pub fn tubes(&self, count: usize) -> impl Iterator<Item = TaperedCapsule> {
+        let points: Vec<Vec3> = self
+            .path
+            .points(count)
+            .into_iter()
+            .map(|[left, up]| (self.pose * nalgebra::Point3::new(0.0, left, up)).coords)
+            .collect();
+        let radius = self.tube;
+        (1..points.len()).map(move |i| TaperedCapsule {
+            a: points[i - 1],
+            b: points[i],
+            radius_a: radius,
+            radius_b: radius,
+        })
+    }
+}

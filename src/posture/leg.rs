@@ -1,11 +1,24 @@
 //! One leg: hip, knee and ankle to a foot whose heel rests and whose ball is on a pedal.
+//!
+//! The foot is placed first: its heel stays where it stands with the pedal released, its ball follows the face. With
+//! the ankle known, hip and knee follow in closed form for every splay of the knee about the line from hip to ankle;
+//! only that splay is searched. Where no pose keeps the joint limits, the heel comes up just as far as it must.
 
-use super::Sitting;
+use nalgebra::Matrix3;
+
+use super::{
+    Sitting,
+    arm::{about_x, about_y, about_z, pose, untwisted},
+    comfort::{edge, table},
+    descend::{descend, squared},
+    nearest::nearest,
+};
 use crate::{
-    body::Body,
-    geometry::{Pose, Side, Vec3},
+    body::{Body, JointLimits, Range, Skeleton},
+    geometry::{Pose, Side, Vec3, unit_or},
     project::PedalKind,
-    rig::Rig,
+    rig::{Face, Rig},
+    units::{deg, mm},
 };
 
 /// Joint angles of a leg, rad, zero standing.
@@ -27,13 +40,75 @@ pub struct LegAngles {
     pub ankle_abduction: f64,
 }
 
-/// What a foot has to do.
+impl LegAngles {
+    /// Names in the order of [`LegAngles::array`].
+    pub const NAMES: [&'static str; 7] = [
+        "hip_flexion",
+        "hip_abduction",
+        "hip_rotation",
+        "knee_flexion",
+        "ankle_dorsiflexion",
+        "ankle_inversion",
+        "ankle_abduction",
+    ];
+
+    /// The seven angles from hip to ankle.
+    pub const fn array(&self) -> [f64; 7] {
+        [
+            self.hip_flexion,
+            self.hip_abduction,
+            self.hip_rotation,
+            self.knee_flexion,
+            self.ankle_dorsiflexion,
+            self.ankle_inversion,
+            self.ankle_abduction,
+        ]
+    }
+
+    /// From the seven angles in order.
+    pub const fn from_array(a: [f64; 7]) -> Self {
+        Self {
+            hip_flexion: a[0],
+            hip_abduction: a[1],
+            hip_rotation: a[2],
+            knee_flexion: a[3],
+            ankle_dorsiflexion: a[4],
+            ankle_inversion: a[5],
+            ankle_abduction: a[6],
+        }
+    }
+
+    /// The ranges of the seven angles.
+    pub const fn ranges(limits: &JointLimits) -> [Range; 7] {
+        [
+            limits.hip_flexion,
+            limits.hip_abduction,
+            limits.hip_rotation,
+            limits.knee_flexion,
+            limits.ankle_dorsiflexion,
+            limits.ankle_inversion,
+            limits.ankle_abduction,
+        ]
+    }
+}
+
+/// What a foot has to do; places in the pedal set's frame P.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FootTask {
     /// The pedal it is on; `None` for a foot that rests.
     pub pedal: Option<PedalKind>,
-    /// Travel of that pedal, m.
-    pub travel: f64,
+    /// Pedal set frame P in W.
+    pub X_WP: Pose,
+    /// Sideways place of the ball of the foot, m.
+    pub sideways: f64,
+    /// Height of the heel plate, m.
+    pub heel_rest: f64,
+    /// Half the height of the face, m.
+    pub half_height: f64,
+    /// The face with the pedal released: the heel is placed for it.
+    pub released: Face,
+    /// The face now.
+    pub face: Face,
 }
 
 /// One leg in place.
@@ -53,13 +128,13 @@ pub struct Leg {
     pub ball: Vec3,
     /// The pedal it is on.
     pub pedal: Option<PedalKind>,
-    /// How far the ball stays from the pedal, m; 0 where it is on the face.
+    /// How far the ball stays from its place on the face, m; 0 where it is on it.
     pub shortfall: f64,
     /// How far the heel is above its rest, m.
     pub heel_lift: f64,
-    /// How far the heel has slid from where it stood with the pedal released, m, forward positive.
+    /// How far the heel has slid along its rest from where it stands with the pedal released, m, forward positive.
     pub heel_slide: f64,
-    /// Spare freedom: the knee out of the plane of hip, ankle and vertical, outward positive, rad.
+    /// Spare freedom: the knee out of the upright plane of hip and ankle, outward positive, rad.
     pub splay: f64,
     /// What the pose costs in discomfort.
     pub discomfort: f64,
@@ -82,19 +157,396 @@ impl Leg {
     }
 }
 
+/// A heel plate steeper under the sole than this is stood on by the ball alone: the heel lifts.
+const STEEPEST_SOLE: f64 = deg(75.0);
+/// The ball of the foot keeps this far from the upper and lower edge of a face.
+const FACE_EDGE: f64 = mm(8.0);
+/// A foot is turned in or out to point from hip to pedal, up to this.
+const MOST_TOE_OUT: f64 = deg(12.0);
+/// Where the search for the knee's splay begins without a neighbour, rad.
+const SPLAYS: [f64; 8] = [deg(-30.0), deg(-18.0), deg(-8.0), deg(0.0), deg(8.0), deg(18.0), deg(30.0), deg(45.0)];
+/// An ankle this much out of the leg's reach counts 1 while the splay is searched.
+const REACH_SPREAD: f64 = mm(4.0);
+
 impl FootTask {
-    /// What this foot does while nothing is pressed.
-    pub fn at_rest(_rig: &Rig, _body: &Body, _sitting: &Sitting, _side: Side) -> Self {
-        todo!()
+    /// On a pedal at some travel (m).
+    pub fn on_pedal(rig: &Rig, kind: PedalKind, travel: f64) -> Option<Self> {
+        let pedal = rig.pedals.get(kind)?;
+        Some(Self {
+            pedal: Some(kind),
+            X_WP: rig.pedals.X_WP,
+            sideways: pedal.sideways,
+            heel_rest: rig.pedals.heel_rest,
+            half_height: pedal.size[1] / 2.0,
+            released: pedal.face_at(0.0),
+            face: pedal.face_at(travel),
+        })
+    }
+
+    /// What this foot does while nothing is pressed: the right foot is on the throttle; the left on the brake if it
+    /// brakes, on the clutch if there is one, and otherwise beside the pedals, mirroring the right.
+    ///
+    /// A checked project has a throttle and a brake; without them the foot rests before the set.
+    pub fn at_rest(rig: &Rig, brakes_with: Side, side: Side) -> Self {
+        let home = match (side, brakes_with) {
+            (Side::Right, _) => Some(PedalKind::Throttle),
+            (Side::Left, Side::Left) => Some(PedalKind::Brake),
+            (Side::Left, Side::Right) => Some(PedalKind::Clutch),
+        };
+        if let Some(task) = home.and_then(|kind| Self::on_pedal(rig, kind, 0.0)) {
+            return task;
+        }
+        let throttle = Self::on_pedal(rig, PedalKind::Throttle, 0.0);
+        let seat_y = rig.seat.X_WS.translation.vector.y - rig.pedals.X_WP.translation.vector.y;
+        let level = Face { centre: [mm(200.0), mm(120.0)], tilt: deg(30.0) };
+        Self {
+            pedal: None,
+            X_WP: rig.pedals.X_WP,
+            sideways: throttle.map_or(side.sign() * mm(120.0), |task| 2.0 * seat_y - task.sideways),
+            heel_rest: rig.pedals.heel_rest,
+            half_height: throttle.map_or(mm(50.0), |task| task.half_height),
+            released: throttle.map_or(level, |task| task.released),
+            face: throttle.map_or(level, |task| task.released),
+        }
     }
 }
 
-/// Solves a leg; `from` is a neighbouring solution to follow without a jump.
-pub fn solve_leg(_body: &Body, _sitting: &Sitting, _side: Side, _task: &FootTask, _from: Option<&Leg>) -> Leg {
-    todo!()
+/// The foot on its pedal, in P: heel and ball at the bottom of the sole, and its pitch and turn.
+#[derive(Clone, Copy, Debug)]
+struct Footing {
+    ball: Vec3,
+    /// Sole above the plate, toes up, rad.
+    pitch: f64,
+    /// Toes turned to the left, rad.
+    turn: f64,
+    /// Where the heel stands with the pedal released.
+    home: Vec3,
 }
 
-/// A leg as on a pedal, for making the skin.
-pub(super) fn for_skin(_body: &Body, _sitting: &Sitting, _side: Side) -> Leg {
-    todo!()
+impl Footing {
+    /// Heel and ball for a task, the heel planted wherever geometry lets it.
+    fn plant(bones: &Skeleton, task: &FootTask, turn: f64) -> Self {
+        let length = bones.heel_to_ball;
+        let pitch_for = |ball: Vec3| {
+            let rise = ((ball.z - task.heel_rest) / length).clamp(-1.0, 1.0).asin();
+            rise.min(STEEPEST_SOLE)
+        };
+        let at = |centre: [f64; 2]| Vec3::new(centre[0], task.sideways, centre[1]);
+        let released = at(task.released.centre);
+        let home = released - sole(pitch_for(released), turn) * length;
+
+        // The circle of the ball about the heel meets the plane of the face: A cos β + B sin β = C.
+        let (sin_t, cos_t) = task.face.tilt.sin_cos();
+        let (inward, up) = (Vec3::new(cos_t, 0.0, -sin_t), Vec3::new(sin_t, 0.0, cos_t));
+        let centre = at(task.face.centre);
+        let (a, b) = (length * turn.cos() * cos_t, -length * sin_t);
+        let c = (centre - home).dot(&inward);
+        let most = (task.half_height - FACE_EDGE).max(0.0);
+        let planted = {
+            let cos = (c / a.hypot(b)).clamp(-1.0, 1.0);
+            let (middle, spread) = (b.atan2(a), cos.acos());
+            let height = |pitch: f64| (home + sole(pitch, turn) * length - centre).dot(&up);
+            let (high, low) = (middle + spread, middle - spread);
+            let pitch = if height(high).abs() < height(low).abs() { high } else { low };
+            (pitch, height(pitch))
+        };
+        // Past the edge of the face the ball stays at the edge and the heel slides along its rest.
+        let reached = (c / a.hypot(b)).abs() <= 1.0;
+        if reached && planted.1.abs() <= most {
+            return Self { ball: home + sole(planted.0, turn) * length, pitch: planted.0, turn, home };
+        }
+        let mut ball = centre + up * planted.1.clamp(-most, most);
+        let pitch = pitch_for(ball);
+        ball.y = home.y + length * pitch.cos() * turn.sin();
+        Self { ball, pitch, turn, home }
+    }
+}
+
+/// Direction of the sole from heel to ball in P.
+fn sole(pitch: f64, turn: f64) -> Vec3 {
+    Vec3::new(pitch.cos() * turn.cos(), pitch.cos() * turn.sin(), pitch.sin())
+}
+
+/// What stays the same while the splay is searched.
+struct Problem<'a> {
+    bones: &'a Skeleton,
+    ranges: [Range; 7],
+    side: Side,
+    /// Axes of the pelvis, W.
+    R_WB: Matrix3<f64>,
+    hip: Vec3,
+    task: FootTask,
+    /// Least and greatest distance from hip to ankle.
+    reach: [f64; 2],
+    /// Heel, ball and ankle seen from the ankle, foot frame.
+    p_FH: Vec3,
+    p_FB: Vec3,
+}
+
+/// The foot's frame in W for one footing.
+struct Foot {
+    ankle: Vec3,
+    R_WF: Matrix3<f64>,
+}
+
+struct Trial {
+    angles: [f64; 7],
+    beyond: f64,
+    knee: Vec3,
+    R_WT: Matrix3<f64>,
+    R_WS: Matrix3<f64>,
+}
+
+const RESIDUALS: usize = 15;
+type Residuals = [f64; RESIDUALS];
+
+impl<'a> Problem<'a> {
+    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask) -> Self {
+        let bones = &body.skeleton;
+        let ranges = LegAngles::ranges(&body.limits);
+        let between = |flexion: f64| {
+            let (t, s) = (bones.thigh, bones.shank);
+            (t * t + s * s + 2.0 * t * s * flexion.cos()).sqrt()
+        };
+        let p_FH = Vec3::new(-bones.heel_to_ankle, 0.0, -bones.ankle_height);
+        Self {
+            bones,
+            side,
+            R_WB: sitting.pelvis.rotation.to_rotation_matrix().into_inner(),
+            hip: sitting.hips[side.index()],
+            task: *task,
+            reach: [between(ranges[3].high), between(ranges[3].low)],
+            p_FH,
+            p_FB: p_FH + Vec3::new(bones.heel_to_ball, 0.0, 0.0),
+            ranges,
+        }
+    }
+
+    /// The foot points from hip to pedal, as far as a foot comfortably turns.
+    fn turn(&self) -> f64 {
+        let hip = self.task.X_WP.inverse_transform_point(&self.hip.into()).coords;
+        let aside = self.task.sideways - hip.y;
+        let ahead = (self.task.released.centre[0] - hip.x).max(mm(100.0));
+        aside.atan2(ahead).clamp(-MOST_TOE_OUT, MOST_TOE_OUT)
+    }
+
+    fn foot(&self, footing: &Footing) -> Foot {
+        let R_WP = self.task.X_WP.rotation.to_rotation_matrix().into_inner();
+        let R_WF = R_WP * about_z(footing.turn) * about_y(-footing.pitch);
+        let ball = (self.task.X_WP * nalgebra::Point3::from(footing.ball)).coords;
+        Foot { ankle: ball - R_WF * self.p_FB, R_WF }
+    }
+
+    fn trial(&self, foot: &Foot, splay: f64) -> Trial {
+        let s = self.side.sign();
+        let span = foot.ankle - self.hip;
+        let distance = span.norm();
+        let beyond = (distance - self.reach[1]).max(0.0) + (self.reach[0] - distance).max(0.0);
+        let axis = unit_or(span, Vec3::x());
+        let (t, k) = (self.bones.thigh, self.bones.shank);
+        let d = distance.clamp(self.reach[0].max((t - k).abs() + 1e-6), self.reach[1]);
+        let along = (d * d + t * t - k * k) / (2.0 * d);
+        let radius = (t * t - along * along).max(0.0).sqrt();
+        let up = Vec3::new(0.3, 0.0, 1.0);
+        let r0 = unit_or(up - axis * axis.dot(&up), self.R_WB * Vec3::x());
+        let r1 = r0.cross(&axis) * s;
+        let (sin, cos) = splay.sin_cos();
+        let radial = r0 * cos + r1 * sin;
+        let knee = self.hip + axis * along + radial * radius;
+
+        let hinge = radial.cross(&axis);
+        let thigh_z = -(axis * along + radial * radius) / t;
+        let shank = axis * (d - along) - radial * radius;
+        let shank_z = -shank / shank.norm().max(1e-9);
+        let R_WT = Matrix3::from_columns(&[hinge.cross(&thigh_z), hinge, thigh_z]);
+        let R_WS = Matrix3::from_columns(&[hinge.cross(&shank_z), hinge, shank_z]);
+
+        let M = self.R_WB.transpose() * R_WT;
+        let N = R_WS.transpose() * foot.R_WF;
+        let knee_cos = ((d * d - t * t - k * k) / (2.0 * t * k)).clamp(-1.0, 1.0);
+        let angles = [
+            -M[(0, 2)].atan2(M[(2, 2)]),
+            s * (-M[(1, 2)]).clamp(-1.0, 1.0).asin(),
+            -s * M[(1, 0)].atan2(M[(1, 1)]),
+            knee_cos.acos(),
+            -N[(0, 2)].atan2(N[(2, 2)]),
+            -s * (-N[(1, 2)]).clamp(-1.0, 1.0).asin(),
+            s * N[(1, 0)].atan2(N[(1, 1)]),
+        ];
+        Trial { angles, beyond, knee, R_WT, R_WS }
+    }
+
+    fn residuals(&self, foot: &Foot, splay: f64) -> Residuals {
+        let trial = self.trial(foot, splay);
+        let comfort = &table().leg;
+        let mut out = [0.0; RESIDUALS];
+        for i in 0..7 {
+            out[i] = comfort[i].residual(trial.angles[i]);
+            out[7 + i] = edge(self.ranges[i], trial.angles[i]);
+        }
+        out[14] = trial.beyond / REACH_SPREAD;
+        out
+    }
+
+    /// Splay of least discomfort, followed downhill from `splay`.
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> (f64, f64) {
+        let ([splay], cost) = descend([splay], steps, |free| self.residuals(foot, free[0]));
+        (splay, cost)
+    }
+
+    fn seeded(&self, foot: &Foot, from: Option<f64>) -> (f64, f64) {
+        if let Some(splay) = from {
+            return self.settle(foot, splay, 8);
+        }
+        let cost = |splay: f64| squared(&self.residuals(foot, splay));
+        let best = SPLAYS.into_iter().min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0);
+        self.settle(foot, best, 20)
+    }
+
+    /// How far a pose lies outside what the joints allow: rad and m added up; 0 where it is kept.
+    fn violation(&self, foot: &Foot, splay: f64) -> f64 {
+        let trial = self.trial(foot, splay);
+        let joints: f64 = self.ranges.iter().zip(trial.angles).map(|(range, angle)| range.excess(angle)).sum();
+        joints + trial.beyond
+    }
+
+    fn forward(&self, angles: &[f64; 7]) -> [(Vec3, Matrix3<f64>); 3] {
+        forward(self.bones, self.side, &self.R_WB, self.hip, angles)
+    }
+
+    fn finish(&self, footing: &Footing, splay: f64, cost: f64) -> Leg {
+        let foot = self.foot(footing);
+        let trial = self.trial(&foot, splay);
+        let kept = self.violation(&foot, splay) < 1e-9;
+        let wanted = (self.task.X_WP * nalgebra::Point3::from(footing.ball)).coords;
+        let (angles, joints) = if kept {
+            (trial.angles, [(self.hip, trial.R_WT), (trial.knee, trial.R_WS), (foot.ankle, foot.R_WF)])
+        } else {
+            let ball = |angles: &[f64; 7]| {
+                let [_, _, (ankle, R_WF)] = self.forward(angles);
+                [ankle + R_WF * self.p_FB]
+            };
+            let angles = nearest(trial.angles, &self.ranges, [wanted], ball);
+            (angles, self.forward(&angles))
+        };
+        let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = joints;
+        let (heel, ball) = (ankle + R_WF * self.p_FH, ankle + R_WF * self.p_FB);
+        let heel_P = self.task.X_WP.inverse_transform_point(&heel.into()).coords;
+        let leg = Leg {
+            thigh: pose(hip, untwisted(&(self.R_WB * about_y(-deg(90.0))), &R_WT)),
+            shank: pose(knee, R_WS),
+            foot: pose(ankle, R_WF),
+            angles: LegAngles::from_array(angles),
+            heel,
+            ball,
+            pedal: self.task.pedal,
+            shortfall: if kept { 0.0 } else { (ball - wanted).norm() },
+            heel_lift: (heel_P.z - self.task.heel_rest).max(0.0),
+            heel_slide: heel_P.x - footing.home.x,
+            splay,
+            discomfort: cost,
+        };
+        debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
+        leg
+    }
+}
+
+/// Forward kinematics of a leg: origin and axes of thigh, shank and foot in W, from the axes of the pelvis, the hip
+/// joint centre and the seven angles of [`LegAngles`].
+pub fn forward(
+    bones: &Skeleton,
+    side: Side,
+    R_WB: &Matrix3<f64>,
+    hip: Vec3,
+    angles: &[f64; 7],
+) -> [(Vec3, Matrix3<f64>); 3] {
+    let s = side.sign();
+    let R_WT = R_WB * about_y(-angles[0]) * about_x(s * angles[1]) * about_z(-s * angles[2]);
+    let knee = hip - R_WT * Vec3::z() * bones.thigh;
+    let R_WS = R_WT * about_y(angles[3]);
+    let ankle = knee - R_WS * Vec3::z() * bones.shank;
+    let R_WF = R_WS * about_y(-angles[4]) * about_x(-s * angles[5]) * about_z(s * angles[6]);
+    [(hip, R_WT), (knee, R_WS), (ankle, R_WF)]
+}
+
+/// Solves a leg. `from` is a neighbouring solution to follow without a jump. The heel stays planted while the joints
+/// allow it and otherwise lifts just as far as it must; out of reach, the answer is the nearest pose inside the joint
+/// limits and its shortfall.
+pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, from: Option<&Leg>) -> Leg {
+    let problem = Problem::new(body, sitting, side, task);
+    let planted = Footing::plant(problem.bones, task, problem.turn());
+    let foot = problem.foot(&planted);
+    let (splay, cost) = problem.seeded(&foot, from.map(|leg| leg.splay));
+    if problem.violation(&foot, splay) < 1e-9 {
+        return problem.finish(&planted, splay, cost);
+    }
+
+    // The foot turns up about the ball: a smaller pitch lifts the heel. Look for the least lift that the joints allow.
+    const TRIES: u32 = 24;
+    let lowest = (planted.pitch - deg(70.0)).max(deg(-40.0)).min(planted.pitch);
+    let at = |share: f64| Footing { pitch: planted.pitch + (lowest - planted.pitch) * share, ..planted };
+    let measure = |share: f64| {
+        let footing = at(share);
+        let foot = problem.foot(&footing);
+        let (splay, cost) = problem.seeded(&foot, Some(splay));
+        (problem.violation(&foot, splay), splay, cost)
+    };
+    let mut best = (0.0, f64::INFINITY);
+    let mut free = None;
+    for step in 1..=TRIES {
+        let share = f64::from(step) / f64::from(TRIES);
+        let (violation, ..) = measure(share);
+        if violation < 1e-9 {
+            free = Some(share);
+            break;
+        }
+        if violation < best.1 {
+            best = (share, violation);
+        }
+    }
+    let share = free.map_or(best.0, |mut open| {
+        let mut shut = open - 1.0 / f64::from(TRIES);
+        for _ in 0..24 {
+            let middle = 0.5 * (open + shut);
+            if measure(middle).0 < 1e-9 {
+                open = middle;
+            } else {
+                shut = middle;
+            }
+        }
+        open
+    });
+    let (_, splay, cost) = measure(share);
+    problem.finish(&at(share), splay, cost)
+}
+
+/// A leg as on a pedal, for making the skin: thigh level, knee bent, foot at a right angle to the shank.
+pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
+    let nowhere = Face { centre: [0.0; 2], tilt: 0.0 };
+    let task = FootTask {
+        pedal: None,
+        X_WP: Pose::identity(),
+        sideways: 0.0,
+        heel_rest: 0.0,
+        half_height: 0.0,
+        released: nowhere,
+        face: nowhere,
+    };
+    let problem = Problem::new(body, sitting, side, &task);
+    let angles = [85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg);
+    let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles);
+    Leg {
+        thigh: pose(hip, untwisted(&(problem.R_WB * about_y(-deg(90.0))), &R_WT)),
+        shank: pose(knee, R_WS),
+        foot: pose(ankle, R_WF),
+        angles: LegAngles::from_array(angles),
+        heel: ankle + R_WF * problem.p_FH,
+        ball: ankle + R_WF * problem.p_FB,
+        pedal: None,
+        shortfall: 0.0,
+        heel_lift: 0.0,
+        heel_slide: 0.0,
+        splay: 0.0,
+        discomfort: 0.0,
+    }
 }

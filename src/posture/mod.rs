@@ -8,14 +8,16 @@
 
 mod arm;
 mod comfort;
+mod descend;
 mod leg;
 mod motion;
+mod nearest;
 mod sitting;
 
-pub use arm::{Arm, ArmAngles, ArmTask, solve_arm};
+pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
 pub use comfort::Comfort;
-pub use leg::{FootTask, Leg, LegAngles, solve_leg};
-pub use motion::{ArmSweep, Motion, PedalSweep, sweep};
+pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
+pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
 pub use sitting::{Sitting, sit};
 
 use crate::{
@@ -164,10 +166,10 @@ impl Posture {
             Bone::Thorax => self.sitting.thorax,
             Bone::Neck => self.sitting.neck,
             Bone::Head => self.sitting.head,
-            Bone::Clavicle(side) => self.arms[side.index()].clavicle,
+            Bone::Clavicle(side) => self.arms[side.index()].clavicle(&self.sitting, side),
             Bone::UpperArm(side) => self.arms[side.index()].upper_arm,
             Bone::Forearm(side) => self.arms[side.index()].forearm,
-            Bone::ForearmTwist(side) => self.arms[side.index()].forearm_twist,
+            Bone::ForearmTwist(side) => self.arms[side.index()].forearm_twist(side),
             Bone::Hand(side) => self.arms[side.index()].hand,
             Bone::Thigh(side) => self.legs[side.index()].thigh,
             Bone::Shank(side) => self.legs[side.index()].shank,
@@ -175,10 +177,11 @@ impl Posture {
         })
     }
 
-    /// The pose in which the skin is made: sitting with the back upright, arms forward as on a wheel, legs forward.
-    pub fn for_skin(body: &Body) -> Self {
-        let sitting = sitting::upright(&body.skeleton);
-        let arms = Side::BOTH.map(|side| arm::for_skin(body, &sitting, side));
+    /// The pose in which the skin is made: sitting with the back upright, arms forward with the hands round a rod of
+    /// radius `tube` (m), legs forward.
+    pub fn for_skin(body: &Body, tube: f64) -> Self {
+        let sitting = sitting::upright(body);
+        let arms = Side::BOTH.map(|side| arm::for_skin(body, &sitting, side, tube));
         let legs = Side::BOTH.map(|side| leg::for_skin(body, &sitting, side));
         Self { sitting, arms, legs }
     }
@@ -190,10 +193,9 @@ pub fn joint_points(posture: &Posture) -> Vec<Vec3> {
 }
 
 /// The posture with the wheel straight and the pedals released.
-pub fn at_rest(body: &Body, rig: &Rig) -> Posture {
+pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
     let sitting = sit(body, rig);
-    let arms = Side::BOTH.map(|side| solve_arm(body, &sitting, side, &ArmTask::on_rim(rig, body, side, 0.0), None));
-    let legs =
-        Side::BOTH.map(|side| solve_leg(body, &sitting, side, &FootTask::at_rest(rig, body, &sitting, side), None));
+    let arms = Side::BOTH.map(|side| solve_arm(body, &sitting, side, &ArmTask::on_rim(rig, side, 0.0), None));
+    let legs = Side::BOTH.map(|side| solve_leg(body, &sitting, side, &FootTask::at_rest(rig, brakes_with, side), None));
     Posture { sitting, arms, legs }
 }

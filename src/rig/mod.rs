@@ -12,10 +12,13 @@ pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
 pub use wheel::WheelPart;
 
+use nalgebra::{Translation3, UnitQuaternion};
+
 use crate::{
-    geometry::{RoundedBox, Side, Vec3},
+    geometry::{Pose, RoundedBox, Side, Vec3, from_axes, unit_or},
     posture::Moment,
     project::Checked,
+    units::{deg, mm, mm_point},
 };
 
 /// A fixed part of the frame.
@@ -68,6 +71,10 @@ pub enum RigPart {
     WheelUnit,
     /// A pedal's face and arm.
     Pedal(crate::project::PedalKind),
+    /// The pedals' base plate and heel plate.
+    PedalBase,
+    /// A control, by its place in the project.
+    Control(usize),
     /// A rail, by its place in the project.
     Rail(usize),
 }
@@ -85,7 +92,7 @@ impl Rig {
                 .iter()
                 .map(|control| ControlPoint {
                     name: control.name.clone(),
-                    at: crate::units::mm_point(control.at_mm),
+                    at: mm_point(control.at_mm),
                     hand: control.hand,
                 })
                 .collect(),
@@ -99,9 +106,22 @@ impl Rig {
 }
 
 impl RailPart {
-    /// Places a rail.
+    /// Places a rail. Unrolled, its first section size lies level across it and the second upright; for a rail that
+    /// itself stands upright the first lies along y and the second along x.
     pub fn place(rail: &crate::project::Rail) -> Self {
-        let _ = rail;
-        todo!()
+        let (from, to) = (mm_point(rail.from_mm), mm_point(rail.to_mm));
+        let along = unit_or(to - from, Vec3::x());
+        // Across and level; an upright rail has no such direction of its own and takes the world's left.
+        let across = unit_or(Vec3::z().cross(&along), Vec3::y());
+        let frame = from_axes(across, along.cross(&across), along);
+        let roll = UnitQuaternion::from_axis_angle(&Vec3::z_axis(), deg(rail.roll_deg));
+        let section = rail.section_mm.map(mm);
+        let half = Vec3::new(section[0] / 2.0, section[1] / 2.0, (to - from).norm() / 2.0);
+        let solid = RoundedBox {
+            pose: Pose::from_parts(Translation3::from((from + to) / 2.0), frame * roll),
+            half,
+            round: mm(1.5).min(half.min()),
+        };
+        Self { name: rail.name.clone(), solid, section }
     }
 }

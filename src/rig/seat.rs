@@ -1,7 +1,9 @@
-//! The seat, placed: its frames and its solids.
+//! The seat, placed: its frames, its surfaces and its solids.
+
+use nalgebra::{Translation3, UnitQuaternion};
 
 use crate::{
-    geometry::{Pose, RoundedBox},
+    geometry::{Pose, RoundedBox, Side, Vec3},
     project::Seat,
     units::{deg, mm, mm_point},
 };
@@ -19,16 +21,104 @@ pub struct SeatPart {
     pub solids: Vec<(&'static str, RoundedBox)>,
 }
 
+/// Half the height of a lumbar pad, m: common practice, no published source.
+const PAD_HALF: f64 = mm(90.0);
+/// Where the side bolsters of the back begin over the cushion, m: common practice, no published source.
+const BOLSTER_FROM: f64 = mm(70.0);
+/// Radius of bolster edges, m: common practice, no published source.
+const BOLSTER_ROUND: f64 = mm(14.0);
+/// Thickness of the wings, m: common practice, no published source.
+const WING_THICKNESS: f64 = mm(22.0);
+
 impl SeatPart {
     /// Places a seat.
     pub fn place(seat: &Seat) -> Self {
-        use nalgebra::{Translation3, UnitQuaternion, Vector3};
         let mut p_WS = mm_point(seat.position_mm);
         p_WS.x += mm(seat.slider.at_mm);
-        let about_y = |angle: f64| UnitQuaternion::from_axis_angle(&Vector3::y_axis(), angle);
+        let about_y = |angle: f64| UnitQuaternion::from_axis_angle(&Vec3::y_axis(), angle);
         // Front edge up turns x towards z: a negative turn about y. Leaning back turns z towards −x: also negative.
         let X_WS = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.cushion_angle_deg)));
         let X_WK = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.back_angle_deg.from_vertical_deg())));
-        Self { seat: seat.clone(), X_WS, X_WK, solids: Vec::new() }
+        Self { seat: seat.clone(), X_WS, X_WK, solids: solids(seat, X_WS, X_WK) }
     }
+
+    /// How far the back surface stands out of its plane at a height along it, m: the lumbar pad.
+    pub fn back_surface(&self, height: f64) -> f64 {
+        let back = &self.seat.back;
+        let off = (height - mm(back.lumbar_height_mm)) / PAD_HALF;
+        if off.abs() >= 1.0 {
+            return 0.0;
+        }
+        mm(back.lumbar_mm) * 0.5 * (1.0 + (std::f64::consts::PI * off).cos())
+    }
+
+    /// Height of the top edge along the back, m.
+    pub fn top(&self) -> f64 {
+        mm(self.seat.back.length_mm)
+    }
+}
+
+fn solids(seat: &Seat, X_WS: Pose, X_WK: Pose) -> Vec<(&'static str, RoundedBox)> {
+    let (cushion, back) = (&seat.cushion, &seat.back);
+    let mut out = Vec::new();
+    // A box given by its least and greatest corner in a frame.
+    let mut put = |name, frame: Pose, low: Vec3, high: Vec3, round: f64| {
+        let half = (high - low) / 2.0;
+        let pose = frame * Pose::from_parts(Translation3::from((low + high) / 2.0), UnitQuaternion::identity());
+        out.push((name, RoundedBox { pose, half, round: round.min(half.min()) }));
+    };
+    let wall = mm(seat.shell_mm);
+    let (c_half, b_half) = (mm(cushion.width_mm) / 2.0, mm(back.width_mm) / 2.0);
+    let (c_length, b_length) = (mm(cushion.length_mm), mm(back.length_mm));
+    put(
+        "cushion",
+        X_WS,
+        Vec3::new(0.0, -c_half, -mm(cushion.foam_mm) - wall),
+        Vec3::new(c_length, c_half, 0.0),
+        mm(8.0),
+    );
+    put("back", X_WK, Vec3::new(-mm(back.foam_mm) - wall, -b_half, 0.0), Vec3::new(0.0, b_half, b_length), mm(8.0));
+    // One side's box, mirrored for the other: from the inner face outward.
+    let beside = |side: Side, inner: f64, width: f64| {
+        let (a, b) = (side.sign() * inner, side.sign() * (inner + width));
+        (a.min(b), a.max(b))
+    };
+    for (side, names) in [
+        (Side::Left, ["left cushion bolster", "left bolster", "left wing"]),
+        (Side::Right, ["right cushion bolster", "right bolster", "right wing"]),
+    ] {
+        if cushion.bolster_height_mm > 0.0 {
+            let (low, high) = beside(side, c_half, mm(cushion.bolster_width_mm));
+            let base = -mm(cushion.foam_mm) - wall;
+            put(
+                names[0],
+                X_WS,
+                Vec3::new(mm(40.0), low, base),
+                Vec3::new(c_length, high, mm(cushion.bolster_height_mm)),
+                BOLSTER_ROUND,
+            );
+        }
+        let base = -mm(back.foam_mm) - wall;
+        if back.bolster_depth_mm > 0.0 {
+            let (low, high) = beside(side, b_half, mm(back.bolster_width_mm));
+            put(
+                names[1],
+                X_WK,
+                Vec3::new(base, low, BOLSTER_FROM.min(mm(back.bolster_top_mm) - mm(20.0))),
+                Vec3::new(mm(back.bolster_depth_mm), high, mm(back.bolster_top_mm)),
+                BOLSTER_ROUND,
+            );
+        }
+        if let Some(wings) = &seat.wings {
+            let (low, high) = beside(side, mm(wings.width_mm) / 2.0, WING_THICKNESS);
+            put(
+                names[2],
+                X_WK,
+                Vec3::new(base, low, mm(wings.from_mm)),
+                Vec3::new(mm(wings.depth_mm), high, mm(wings.to_mm)),
+                mm(10.0),
+            );
+        }
+    }
+    out
 }

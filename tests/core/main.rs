@@ -1,9 +1,28 @@
-//! What the core promises, without a window: one module a promise.
+//! The core's promises, one module each; links no window.
 
 #![allow(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
+mod demos;
 mod folder;
+mod kinematics;
+mod layers;
 mod project_faults;
 mod project_save;
 mod project_text;
+mod published_posture;
 mod random_projects;
+mod solving;
+mod whole_path;
+
+/// The demo projects by name.
+pub const DEMOS: [(&str, &str); 3] = [
+    ("closed_car", include_str!("../../assets/closed_car.ron")),
+    ("formula", include_str!("../../assets/formula.ron")),
+    ("three_pedals", include_str!("../../assets/three_pedals.ron")),
+];
+
+/// A demo, checked.
+pub fn demo(name: &str) -> heelpoint::project::Checked {
+    let (_, text) = DEMOS.iter().find(|(known, _)| *known == name).expect("a demo of that name");
+    heelpoint::project::parse(text).unwrap_or_else(|faults| panic!("{name}: {faults:?}"))
+}

@@ -1,0 +1,248 @@
+//! The project being edited: what stands in the inputs, the steps that led there, and what has been saved.
+//!
+//! An edit is a value sent to one place. What the checks refuse stays in the inputs with its faults, and the last
+//! good project stays the one that is shown.
+
+use std::{path::PathBuf, sync::Arc};
+
+use bevy::prelude::*;
+
+use super::solve::Solver;
+use crate::project::{Checked, Fault, Project};
+
+/// A change asked for by a panel.
+#[derive(Clone, Debug, Message)]
+pub enum Edit {
+    /// The inputs now read like this.
+    Draft {
+        /// All of them.
+        project: Box<Project>,
+        /// The press of the pointer that does it, if one: what one press changes is one step.
+        stroke: Option<Stroke>,
+    },
+    /// One step back.
+    Undo,
+    /// One step forward again.
+    Redo,
+}
+
+/// Names one press of the pointer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stroke(pub u64);
+
+/// Steps, each a whole project: it is small.
+#[derive(Clone, Debug)]
+struct History {
+    steps: Vec<Arc<Project>>,
+    at: usize,
+    stroke: Option<Stroke>,
+}
+
+impl History {
+    /// Steps kept; the oldest go first.
+    const MOST: usize = 500;
+
+    fn from(project: Project) -> Self {
+        Self { steps: vec![Arc::new(project)], at: 0, stroke: None }
+    }
+
+    fn current(&self) -> &Arc<Project> {
+        &self.steps[self.at]
+    }
+
+    /// Adds a step, or goes on with the one that the same press has begun.
+    fn record(&mut self, project: &Project, stroke: Option<Stroke>) {
+        if **self.current() == *project {
+            return;
+        }
+        self.steps.truncate(self.at + 1);
+        let goes_on = stroke.is_some() && stroke == self.stroke && self.at > 0;
+        if goes_on {
+            self.steps[self.at] = Arc::new(project.clone());
+        } else {
+            self.steps.push(Arc::new(project.clone()));
+            if self.steps.len() > Self::MOST {
+                self.steps.remove(0);
+            }
+        }
+        self.at = self.steps.len() - 1;
+        self.stroke = stroke;
+    }
+
+    fn step(&mut self, by: isize) -> bool {
+        self.stroke = None;
+        match self.at.checked_add_signed(by) {
+            Some(at) if at < self.steps.len() => {
+                self.at = at;
+                true
+            }
+            _ => false,
+        }
+    }
+}
+
+/// The open project.
+#[derive(Debug, Resource)]
+pub struct Document {
+    history: History,
+    draft: Project,
+    faults: Vec<Fault>,
+    /// The file that it is saved in, if one.
+    pub path: Option<PathBuf>,
+    text: Option<String>,
+    saved: Option<Arc<Project>>,
+}
+
+impl Document {
+    /// Opens a project; `path` and `text` are the file that it came from, if one.
+    pub fn open(project: Checked, path: Option<PathBuf>, text: Option<String>) -> Self {
+        let history = History::from(project.into_inner());
+        let saved = Some(history.current().clone());
+        Self { draft: (**history.current()).clone(), history, faults: Vec::new(), path, text, saved }
+    }
+
+    /// What stands in the inputs, sound or not.
+    pub const fn draft(&self) -> &Project {
+        &self.draft
+    }
+
+    /// The last sound project.
+    pub fn good(&self) -> &Project {
+        self.history.current()
+    }
+
+    /// What the checks refuse in the inputs.
+    pub fn faults(&self) -> &[Fault] {
+        &self.faults
+    }
+
+    /// The text of the file as it was last read or written.
+    pub fn text(&self) -> Option<&str> {
+        self.text.as_deref()
+    }
+
+    /// True where closing would lose something.
+    pub fn is_unsaved(&self) -> bool {
+        self.draft != **self.history.current() || self.saved.as_ref() != Some(self.history.current())
+    }
+
+    /// True where there is a step back.
+    pub fn can_undo(&self) -> bool {
+        self.history.at > 0 || self.draft != **self.history.current()
+    }
+
+    /// True where there is a step forward.
+    pub fn can_redo(&self) -> bool {
+        self.history.at + 1 < self.history.steps.len()
+    }
+
+    /// Notes that the last sound project now stands in a file.
+    pub fn mark_saved(&mut self, path: PathBuf, text: String) {
+        self.path = Some(path);
+        self.text = Some(text);
+        self.saved = Some(self.history.current().clone());
+    }
+
+    /// Applies an edit. True where the last sound project has changed.
+    pub fn apply(&mut self, edit: Edit) -> bool {
+        let before = self.history.current().clone();
+        match edit {
+            Edit::Draft { project, stroke } => {
+                self.draft = *project;
+                match Checked::new(self.draft.clone()) {
+                    Ok(_) => {
+                        self.faults.clear();
+                        self.history.record(&self.draft, stroke);
+                    }
+                    Err(faults) => self.faults = faults,
+                }
+            }
+            // The first step back from refused inputs is to the sound ones.
+            Edit::Undo if self.draft != **self.history.current() => self.reset(),
+            Edit::Undo => {
+                self.history.step(-1);
+                self.reset();
+            }
+            Edit::Redo => {
+                self.history.step(1);
+                self.reset();
+            }
+        }
+        before != *self.history.current()
+    }
+
+    fn reset(&mut self) {
+        self.draft = (**self.history.current()).clone();
+        self.faults.clear();
+    }
+}
+
+/// Applies the edits of this frame and asks for a study of the outcome.
+pub fn apply_edits(mut edits: MessageReader<Edit>, mut document: ResMut<Document>, mut solver: ResMut<Solver>) {
+    for edit in edits.read() {
+        if document.apply(edit.clone()) {
+            // Only sound projects are recorded as steps.
+            if let Ok(checked) = Checked::new(document.good().clone()) {
+                solver.want(checked);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::project::{parse, starter};
+
+    fn document() -> Document {
+        Document::open(parse(starter()).unwrap(), None, None)
+    }
+
+    fn slider_to(document: &Document, at: f64, stroke: Option<u64>) -> Edit {
+        let mut project = document.draft().clone();
+        project.wheel.centre_mm[2] = at;
+        Edit::Draft { project: Box::new(project), stroke: stroke.map(Stroke) }
+    }
+
+    #[test]
+    fn a_drag_is_one_step_and_two_drags_are_two() {
+        let mut document = document();
+        let start = document.good().wheel.centre_mm[2];
+        for (offset, press) in [(1.0, 1), (2.0, 1), (3.0, 1), (4.0, 2), (5.0, 2)] {
+            assert!(document.apply(slider_to(&document, start + offset, Some(press))));
+        }
+        assert!(document.is_unsaved());
+        document.apply(Edit::Undo);
+        assert_eq!(document.good().wheel.centre_mm[2].to_bits(), (start + 3.0).to_bits());
+        document.apply(Edit::Undo);
+        assert_eq!(document.good().wheel.centre_mm[2].to_bits(), start.to_bits());
+        assert!(!document.is_unsaved() && !document.can_undo());
+        document.apply(Edit::Redo);
+        assert_eq!(document.good().wheel.centre_mm[2].to_bits(), (start + 3.0).to_bits());
+    }
+
+    #[test]
+    fn refused_input_stays_with_its_fault_and_the_last_good_project_stays() {
+        let mut document = document();
+        let good = document.good().clone();
+        assert!(!document.apply(slider_to(&document, f64::NAN, None)));
+        assert!(document.faults().iter().any(|fault| fault.path == "wheel.centre_mm[2]"), "{:?}", document.faults());
+        assert_eq!(*document.good(), good);
+        document.apply(Edit::Undo);
+        assert!(document.faults().is_empty());
+        assert_eq!(*document.draft(), good);
+    }
+
+    #[test]
+    fn a_new_edit_drops_the_steps_ahead() {
+        let mut document = document();
+        let start = document.good().wheel.centre_mm[2];
+        document.apply(slider_to(&document, start + 1.0, None));
+        document.apply(slider_to(&document, start + 2.0, None));
+        document.apply(Edit::Undo);
+        document.apply(slider_to(&document, start + 9.0, None));
+        assert!(!document.can_redo());
+        document.apply(Edit::Undo);
+        assert_eq!(document.good().wheel.centre_mm[2].to_bits(), (start + 1.0).to_bits());
+    }
+}

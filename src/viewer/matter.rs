@@ -1,0 +1,99 @@
+//! The one material of body and rig, and the meshes that carry it.
+
+use bevy::{
+    asset::{RenderAssetUsages, embedded_asset},
+    color::LinearRgba,
+    mesh::{Indices, PrimitiveTopology},
+    prelude::*,
+    render::render_resource::AsBindGroup,
+    shader::ShaderRef,
+};
+
+use super::{
+    scene::bevy_from_world,
+    theme::{Matter, Theme, linear},
+};
+use crate::geometry::Vec3 as Point;
+
+/// Matte matter in studio light; colour, gloss and softness come with each vertex.
+#[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+pub struct Matte {
+    #[uniform(0)]
+    sky: LinearRgba,
+    #[uniform(0)]
+    bounce: LinearRgba,
+}
+
+impl Matte {
+    /// In the light of a theme.
+    pub fn of(theme: &Theme) -> Self {
+        Self { sky: linear(theme.sky), bounce: linear(theme.bounce) }
+    }
+}
+
+impl Material for Matte {
+    fn fragment_shader() -> ShaderRef {
+        "embedded://heelpoint/viewer/shaders/matte.wgsl".into()
+    }
+
+    fn enable_prepass() -> bool {
+        false
+    }
+}
+
+/// Brings the material and its shader.
+pub struct MatterPlugin;
+
+impl Plugin for MatterPlugin {
+    fn build(&self, app: &mut App) {
+        embedded_asset!(app, "shaders/matte.wgsl");
+        app.add_plugins(MaterialPlugin::<Matte>::default());
+    }
+}
+
+/// Vertices and triangles on their way to the renderer.
+#[derive(Clone, Debug, Default)]
+pub struct Form {
+    /// Positions, W, m.
+    pub positions: Vec<Point>,
+    /// Unit normals, W.
+    pub normals: Vec<Point>,
+    /// What each vertex is made of.
+    pub matter: Vec<Matter>,
+    /// How open each vertex lies, 0 in a fold to 1; empty where not known.
+    pub open: Vec<f32>,
+    /// Triangles, anticlockwise seen from outside.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+impl Form {
+    /// Adds a part that is made of one matter.
+    pub fn add(&mut self, positions: &[Point], normals: &[Point], triangles: &[[u32; 3]], matter: Matter) {
+        let base = self.positions.len() as u32;
+        self.positions.extend_from_slice(positions);
+        self.normals.extend_from_slice(normals);
+        self.matter.resize(self.positions.len(), matter);
+        self.triangles.extend(triangles.iter().map(|triangle| triangle.map(|index| index + base)));
+    }
+
+    /// As a mesh for the renderer.
+    pub fn mesh(&self) -> Mesh {
+        let colours: Vec<[f32; 4]> = self
+            .matter
+            .iter()
+            .enumerate()
+            .map(|(index, matter)| {
+                let colour = linear(matter.colour);
+                [colour.red, colour.green, colour.blue, self.open.get(index).copied().unwrap_or(1.0)]
+            })
+            .collect();
+        let finish: Vec<[f32; 2]> = self.matter.iter().map(|matter| [matter.gloss, matter.soft]).collect();
+        let place = |points: &[Point]| points.iter().map(|p| bevy_from_world(*p).to_array()).collect::<Vec<_>>();
+        Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+            .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, place(&self.positions))
+            .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, place(&self.normals))
+            .with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, finish)
+            .with_inserted_attribute(Mesh::ATTRIBUTE_COLOR, colours)
+            .with_inserted_indices(Indices::U32(self.triangles.as_flattened().to_vec()))
+    }
+}

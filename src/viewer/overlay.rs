@@ -1,0 +1,312 @@
+//! What is drawn over the view: numbered balloons on leaders, the dimension or the angle of the selected finding,
+//! and a scale bar. Lines as in ISO 128, dimensions as in ISO 129-1, item numbers as in ISO 6433.
+
+use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
+
+use super::{
+    camera::Eye,
+    scene::area,
+    theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
+};
+use crate::{
+    findings::{Finding, Level, Place},
+    geometry::Vec3 as Point,
+    units::to_mm,
+};
+
+/// Radius of the arc at a joint, m.
+const ARC: f64 = 0.11;
+/// Length of an arrowhead, points.
+const ARROW: f32 = 9.0;
+
+/// A view of the stage on the screen.
+#[derive(Clone, Copy, Debug)]
+pub struct Pane {
+    /// Where it is, points.
+    pub rect: Rect,
+    /// From where it is seen.
+    pub eye: Eye,
+}
+
+impl Pane {
+    /// Where a point of W is on the screen.
+    pub fn at(&self, point: Point) -> Option<Pos2> {
+        let projected = self.eye.project(point, area(self.rect))?;
+        Some(self.rect.min + vec2(projected.at[0] as f32, projected.at[1] as f32))
+    }
+}
+
+/// Draws a level's mark with a number in it: a disc for good, a triangle for borderline, a square for outside.
+pub fn balloon(painter: &Painter, at: Pos2, level: Level, number: usize, theme: &Theme, ring: Stroke) {
+    let fill = theme.level(level);
+    let mut text_at = at;
+    match level {
+        Level::Good => {
+            painter.circle(at, BALLOON, fill, ring);
+        }
+        Level::Borderline => {
+            let r = BALLOON * 1.45;
+            text_at.y += 1.5;
+            painter.add(Shape::convex_polygon(triangle(at, r), fill, ring));
+        }
+        Level::Outside => {
+            let rect = Rect::from_center_size(at, Vec2::splat(BALLOON * 1.9));
+            painter.rect(rect, 1.5, fill, ring, StrokeKind::Middle);
+        }
+    }
+    painter.text(text_at, Align2::CENTER_CENTER, number, FontId::proportional(SMALL), theme.on_level());
+}
+
+/// A level's small mark, without a number.
+pub fn mark(painter: &Painter, at: Pos2, level: Level, theme: &Theme) {
+    let (fill, ring) = (theme.level(level), theme.thin());
+    match level {
+        Level::Good => {
+            painter.circle(at, 4.0, fill, ring);
+        }
+        Level::Borderline => {
+            painter.add(Shape::convex_polygon(triangle(at, 5.6), fill, ring));
+        }
+        Level::Outside => {
+            painter.rect(Rect::from_center_size(at, Vec2::splat(7.6)), 0.0, fill, ring, StrokeKind::Middle);
+        }
+    }
+}
+
+fn triangle(at: Pos2, r: f32) -> Vec<Pos2> {
+    vec![at + vec2(0.0, -r * 0.86), at + vec2(r * 0.9, r * 0.62), at + vec2(-r * 0.9, r * 0.62)]
+}
+
+/// A balloon that has found its place.
+struct Placed<'a> {
+    finding: &'a Finding,
+    anchor: Pos2,
+    at: Pos2,
+}
+
+/// Draws the balloons of `shown` and returns the one under `pointer`.
+pub fn balloons<'a>(
+    painter: &Painter,
+    pane: &Pane,
+    shown: impl Iterator<Item = &'a Finding>,
+    selected: Option<&str>,
+    pointer: Option<Pos2>,
+    theme: &Theme,
+) -> Option<&'a Finding> {
+    let mut placed: Vec<Placed<'a>> = shown
+        .filter_map(|finding| {
+            let anchor = pane.at(finding.place.centre()).filter(|at| pane.rect.contains(*at))?;
+            Some(Placed { finding, anchor, at: anchor })
+        })
+        .collect();
+    spread(&mut placed, pane.rect);
+    for balloon in &placed {
+        painter.line_segment([balloon.anchor, balloon.at], theme.thin());
+        painter.circle_filled(balloon.anchor, 2.2, theme.ink);
+    }
+    let mut under = None;
+    for placed in &placed {
+        let is_selected = selected.is_some_and(|key| placed.finding.key() == key);
+        let is_under = pointer.is_some_and(|at| at.distance(placed.at) < BALLOON * 1.4);
+        let ring = if is_selected || is_under { Stroke::new(THICK, theme.accent) } else { theme.thin() };
+        balloon(painter, placed.at, placed.finding.level, placed.finding.number, theme, ring);
+        if is_under {
+            under = Some(placed.finding);
+        }
+    }
+    under
+}
+
+/// Moves balloons off their anchors, outward from the middle of all, and off one another.
+fn spread(balloons: &mut [Placed<'_>], rect: Rect) {
+    if balloons.is_empty() {
+        return;
+    }
+    let middle = balloons.iter().fold(Vec2::ZERO, |sum, b| sum + b.anchor.to_vec2()) / balloons.len() as f32;
+    let (leader, apart) = (BALLOON * 4.2, BALLOON * 3.2);
+    for (index, balloon) in balloons.iter_mut().enumerate() {
+        let out = balloon.anchor.to_vec2() - middle;
+        // Balloons on one spot start in different directions: the golden angle spreads any number of them.
+        let turn = Vec2::angled(index as f32 * 2.4) * 6.0;
+        let out = out + turn;
+        balloon.at = balloon.anchor + out / out.length().max(1.0) * leader;
+    }
+    let inner = rect.shrink(BALLOON * 2.0);
+    for _ in 0..60 {
+        for i in 0..balloons.len() {
+            for j in i + 1..balloons.len() {
+                let between = balloons[j].at - balloons[i].at;
+                let distance = between.length();
+                if distance < apart {
+                    let way = if distance > 0.1 { between / distance } else { Vec2::angled(i as f32) };
+                    let push = way * (apart - distance) * 0.5;
+                    balloons[i].at -= push;
+                    balloons[j].at += push;
+                }
+            }
+            // Not on an anchor either, its own or another's.
+            for j in 0..balloons.len() {
+                let between = balloons[i].at - balloons[j].anchor;
+                let distance = between.length();
+                let room = BALLOON * 1.8;
+                if distance < room {
+                    let way = if distance > 0.1 { between / distance } else { Vec2::angled(j as f32) };
+                    balloons[i].at += way * (room - distance) * 0.5;
+                }
+            }
+        }
+        for balloon in balloons.iter_mut() {
+            balloon.at = inner.clamp(balloon.at);
+        }
+    }
+}
+
+/// Draws the place of the selected finding: two points and the dimension between them, or the angle at the joint.
+pub fn selected(painter: &Painter, pane: &Pane, finding: &Finding, theme: &Theme) {
+    let words = finding.value_words();
+    match finding.place {
+        Place::Gap { from, to } => {
+            if let (Some(a), Some(b)) = (pane.at(from), pane.at(to)) {
+                dimension(painter, a, b, &words, theme);
+            }
+        }
+        Place::Angle { at, from, to } => angle(painter, pane, at, [from, to], &words, theme),
+        Place::Point { at } => {
+            if let Some(at) = pane.at(at) {
+                painter.circle_stroke(at, 9.0, Stroke::new(THICK, theme.accent));
+                painter.circle_filled(at, 2.0, theme.accent);
+                label(painter, at + vec2(0.0, -24.0), &words, theme);
+            }
+        }
+    }
+}
+
+/// A dimension line beside the two points that it measures between.
+fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) {
+    let line = Stroke::new(1.5, theme.accent);
+    let length = a.distance(b);
+    let along = if length > 0.5 { (b - a) / length } else { Vec2::X };
+    // Beside the points, on the upper side.
+    let mut across = along.rot90();
+    if across.y > 0.0 || (across.y == 0.0 && across.x < 0.0) {
+        across = -across;
+    }
+    let offset = across * 30.0;
+    for point in [a, b] {
+        painter.line_segment([point + across * 4.0, point + offset + across * 6.0], Stroke::new(THIN, theme.accent));
+        painter.circle_filled(point, 3.0, theme.accent);
+    }
+    let (a, b) = (a + offset, b + offset);
+    if length > ARROW * 3.0 {
+        painter.line_segment([a, b], line);
+        arrow(painter, a, -along, theme.accent);
+        arrow(painter, b, along, theme.accent);
+        label(painter, a + (b - a) / 2.0 + across * 14.0, words, theme);
+    } else {
+        // Too short for its arrowheads: they stand outside and point inward.
+        painter.line_segment([a - along * 22.0, a], line);
+        painter.line_segment([b, b + along * 22.0], line);
+        arrow(painter, a, along, theme.accent);
+        arrow(painter, b, -along, theme.accent);
+        label(painter, a + (b - a) / 2.0 + across * 16.0, words, theme);
+    }
+}
+
+fn arrow(painter: &Painter, tip: Pos2, pointing: Vec2, colour: Color32) {
+    let (back, side) = (pointing * ARROW, pointing.rot90() * (ARROW * 0.26));
+    painter.add(Shape::convex_polygon(vec![tip, tip - back + side, tip - back - side], colour, Stroke::NONE));
+}
+
+fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &str, theme: &Theme) {
+    let Some(joint) = pane.at(at) else { return };
+    for end in ends {
+        if let Some(end) = pane.at(end) {
+            painter.line_segment([joint, end], Stroke::new(1.5, theme.accent));
+        }
+    }
+    painter.circle_filled(joint, 3.0, theme.accent);
+    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
+    let open = u.cross(&v).norm().atan2(u.dot(&v));
+    // Towards v in the plane of both; straight or closed there is no plane and no arc.
+    let Some(w) = (v - u * u.dot(&v)).try_normalize(1e-9) else {
+        label(painter, joint + vec2(0.0, -24.0), words, theme);
+        return;
+    };
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * ARC);
+    let arc: Vec<Pos2> = (0..=32).filter_map(|i| on_arc(f64::from(i) / 32.0)).collect();
+    painter.add(Shape::line(arc, Stroke::new(THICK, theme.accent)));
+    if let Some(middle) = on_arc(0.5) {
+        let out = middle - joint;
+        label(painter, joint + out + out / out.length().max(1.0) * 22.0, words, theme);
+    }
+}
+
+/// A value on a slip of paper.
+fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) {
+    let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(BODY), theme.accent);
+    let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size());
+    painter.rect_filled(rect.expand2(vec2(5.0, 2.0)), 3.0, theme.panel.gamma_multiply(0.92));
+    painter.galley(rect.min, galley, theme.accent);
+}
+
+/// The scale of a parallel view: a bar of round length in the lower left corner.
+pub fn scale_bar(painter: &Painter, pane: &Pane, theme: &Theme) {
+    if !pane.eye.is_parallel() {
+        return;
+    }
+    let metre = 1.0 / pane.eye.metres_per_unit(area(pane.rect));
+    let Some(length) = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0].into_iter().rfind(|length| length * metre < 180.0)
+    else {
+        return;
+    };
+    let left = pane.rect.left_bottom() + vec2(2.0 * RHYTHM, -2.0 * RHYTHM);
+    let right = left + vec2((length * metre) as f32, 0.0);
+    painter.line_segment([left, right], theme.thin());
+    for end in [left, right] {
+        painter.line_segment([end - vec2(0.0, 4.0), end + vec2(0.0, 4.0)], theme.thin());
+    }
+    let words = format!("{} mm", to_mm(length).round());
+    let at = pos2(f32::midpoint(left.x, right.x), left.y - 5.0);
+    painter.text(at, Align2::CENTER_BOTTOM, words, FontId::proportional(SMALL), theme.quiet);
+}
+
+/// The floor of a level view, seen on its edge.
+pub fn floor_line(painter: &Painter, pane: &Pane, theme: &Theme) {
+    if !pane.eye.is_parallel() || pane.eye.elevation.abs() > 0.02 {
+        return;
+    }
+    let at = Point::new(pane.eye.focus.x, pane.eye.focus.y, 0.0);
+    if let Some(at) = pane.at(at).filter(|at| pane.rect.y_range().contains(at.y)) {
+        painter.hline(pane.rect.x_range(), at.y, Stroke::new(1.5, theme.ink));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{project::parse, study::check};
+
+    #[test]
+    fn balloons_keep_clear_of_one_another_and_inside() {
+        let study = check(&parse(crate::command::DEMO).unwrap());
+        let rect = Rect::from_min_size(Pos2::ZERO, vec2(840.0, 720.0));
+        // As crowded as it gets: all findings, anchors within a hand's breadth.
+        let mut placed: Vec<Placed<'_>> = study
+            .findings
+            .iter()
+            .enumerate()
+            .map(|(i, finding)| {
+                let anchor = pos2(400.0 + (i % 5) as f32 * 16.0, 300.0 + (i / 5) as f32 * 16.0);
+                Placed { finding, anchor, at: anchor }
+            })
+            .collect();
+        assert!(placed.len() > 10);
+        spread(&mut placed, rect);
+        for (i, a) in placed.iter().enumerate() {
+            assert!(rect.contains(a.at));
+            for b in &placed[i + 1..] {
+                assert!(a.at.distance(b.at) > BALLOON * 2.0, "{:?} {:?}", a.at, b.at);
+            }
+        }
+    }
+}

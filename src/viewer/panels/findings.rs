@@ -1,0 +1,165 @@
+//! The right column: what was found, with number, level and value, and on a click all that is known about it.
+
+use bevy_egui::egui::{
+    self, Align2, CursorIcon, FontId, Rect, RichText, ScrollArea, Sense, Ui, pos2, text::LayoutJob, vec2,
+};
+
+use super::{Desk, heading, word};
+use crate::{
+    findings::{Finding, Group, Level},
+    viewer::{
+        overlay::{balloon, mark},
+        solve::{Found, Progress},
+        theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme},
+    },
+};
+
+/// What the user wants.
+pub(super) enum Wish {
+    /// To look at the finding of this number.
+    Look(usize),
+    /// To move a field of the project.
+    Move {
+        /// The field.
+        path: String,
+        /// How far, in its unit.
+        by: f64,
+    },
+}
+
+/// Width of the balloon's place at the start of a row, points.
+const GUTTER: f32 = 28.0;
+
+/// Shows the column.
+pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &Theme) -> Option<Wish> {
+    ui.label(RichText::new("Findings").size(TITLE));
+    let of = |level| found.list.iter().filter(|finding| finding.level == level).count();
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = HALF;
+        for level in [Level::Outside, Level::Borderline, Level::Good] {
+            let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
+            mark(ui.painter(), rect.center(), level, theme);
+            ui.label(RichText::new(format!("{} {}", of(level), level.word())).size(SMALL).color(theme.quiet));
+        }
+    });
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
+        if word(ui, "To mend", !desk.show_all, theme).clicked() {
+            desk.show_all = false;
+        }
+        if word(ui, "All", desk.show_all, theme).clicked() {
+            desk.show_all = true;
+        }
+        let progress = match found.progress {
+            Progress::Done => "",
+            Progress::Checking => "checking",
+            Progress::Mending => "trying what to move",
+            Progress::Failed => "could not be worked out",
+        };
+        ui.label(RichText::new(progress).size(SMALL).color(theme.quiet));
+    });
+
+    let mut wish = None;
+    ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        for group in Group::ALL {
+            let mut headed = false;
+            for finding in found.list.iter().filter(|finding| finding.group == group) {
+                let selected = desk.selected.as_deref() == Some(finding.key().as_str());
+                if finding.level == Level::Good && !desk.show_all && !selected {
+                    continue;
+                }
+                if !headed {
+                    heading(ui, group.title(), theme);
+                    headed = true;
+                }
+                wish = finding_ui(ui, finding, selected, found.progress, theme).or(wish.take());
+            }
+        }
+        if found.list.iter().all(|finding| finding.level == Level::Good) && !found.list.is_empty() && !desk.show_all {
+            ui.add_space(RHYTHM);
+            ui.label(RichText::new("Everything is inside its band").color(theme.quiet));
+        }
+        ui.add_space(2.0 * RHYTHM);
+    });
+    wish
+}
+
+fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress, theme: &Theme) -> Option<Wish> {
+    let width = ui.available_width();
+    let painter = ui.painter().clone();
+    let lay = |text: &str, size: f32, colour, wrap: f32| {
+        painter.layout_job(LayoutJob::simple(text.to_owned(), FontId::proportional(size), colour, wrap))
+    };
+    let value = lay(&finding.value_words(), BODY, theme.ink, f32::INFINITY);
+    let title = lay(&finding.title, BODY, theme.ink, width - GUTTER - value.size().x - RHYTHM);
+    let band = format!("{} · good: {}", finding.level.word(), finding.band.words());
+    let band = (finding.level != Level::Good || selected).then(|| lay(&band, SMALL, theme.quiet, width - GUTTER));
+
+    let height = title.size().y + band.as_ref().map_or(0.0, |band| band.size().y) + 9.0;
+    let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(26.0)), Sense::click());
+    let response = response.on_hover_cursor(CursorIcon::PointingHand);
+    let area = rect.expand2(vec2(HALF, 0.0));
+    if selected || response.hovered() {
+        painter.rect_filled(area, 3.0, theme.wash);
+    }
+    if selected {
+        painter.rect_filled(Rect::from_min_size(area.min, vec2(2.0, area.height())), 0.0, theme.accent);
+    }
+    let top = rect.top() + 4.0;
+    let middle =
+        pos2(rect.left() + BODY, top + title.size().y.min(17.0) / 2.0 + if band.is_some() { 5.0 } else { 0.0 });
+    balloon(&painter, middle, finding.level, finding.number, theme, theme.thin());
+    let value_at = Align2::RIGHT_TOP.anchor_size(pos2(rect.right(), top), value.size());
+    painter.galley(value_at.min, value, theme.ink);
+    let below = top + title.size().y;
+    painter.galley(pos2(rect.left() + GUTTER, top), title, theme.ink);
+    if let Some(band) = band {
+        painter.galley(pos2(rect.left() + GUTTER, below), band, theme.quiet);
+    }
+    response.widget_info(|| {
+        let words =
+            format!("{}. {}: {}, {}", finding.number, finding.title, finding.value_words(), finding.level.word());
+        egui::WidgetInfo::selected(egui::WidgetType::Button, true, selected, words)
+    });
+
+    let mut wish = response.clicked().then_some(Wish::Look(finding.number));
+    if selected {
+        wish = detail_ui(ui, finding, progress, theme).or(wish);
+    }
+    wish
+}
+
+/// The sentence, what to move, and where the band comes from.
+fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) -> Option<Wish> {
+    let mut wish = None;
+    let frame = egui::Frame::new()
+        .fill(theme.wash)
+        .inner_margin(egui::Margin { left: GUTTER as i8, right: HALF as i8, top: 0, bottom: RHYTHM as i8 })
+        .outer_margin(egui::Margin { left: -(HALF as i8), right: -(HALF as i8), top: 0, bottom: 0 });
+    frame.show(ui, |ui| {
+        ui.spacing_mut().item_spacing.y = HALF;
+        ui.set_width(ui.available_width());
+        ui.add(egui::Label::new(&finding.sentence).wrap());
+        match &finding.mend {
+            Some(mend) => {
+                ui.add(egui::Label::new(RichText::new(&mend.sentence).color(theme.ink)).wrap());
+                for cost in &mend.costs {
+                    let cost = RichText::new(format!("It costs: {cost}")).size(SMALL).color(theme.quiet);
+                    ui.add(egui::Label::new(cost).wrap());
+                }
+                if ui.button(RichText::new("Move it").color(theme.accent)).clicked() {
+                    wish = Some(Wish::Move { path: mend.path.clone(), by: mend.by });
+                }
+            }
+            None if finding.level != Level::Good && progress == Progress::Done => {
+                ui.label(RichText::new("No single adjuster mends this").color(theme.quiet));
+            }
+            None => {}
+        }
+        let whose = if finding.band.overridden { "Your own band" } else { "Band" };
+        let source = format!("{whose}: {}. {}", finding.band.words(), finding.band.source);
+        ui.add(egui::Label::new(RichText::new(source).size(SMALL).color(theme.quiet)).wrap());
+    });
+    wish
+}

@@ -1,0 +1,618 @@
+//! The left column: the project's name, its file, and its numbers, one topic at a time.
+
+use bevy_egui::egui::{
+    self, Align, ComboBox, CursorIcon, DragValue, Layout, RichText, ScrollArea, Sense, TextEdit, Ui, vec2,
+};
+
+use super::{heading, word};
+use crate::{
+    geometry::Side,
+    project::{
+        BackAngle, Control, Fault, Field, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed, Population,
+        Project, Rail, Rim, Style, Wings, fields,
+    },
+    study::Study,
+    units::{Unit, to_deg},
+    viewer::{
+        edit::Document,
+        files::FileCommand,
+        overlay,
+        theme::{HALF, RHYTHM, SMALL, TITLE, Theme},
+    },
+};
+
+/// What the user wants changed.
+pub(super) enum Wish {
+    /// The inputs read like this now.
+    Draft(Box<Project>),
+    /// One step back.
+    Undo,
+    /// One step forward.
+    Redo,
+}
+
+/// The column, what it shows and what comes of it.
+pub(super) struct Column<'a> {
+    pub(super) document: &'a Document,
+    pub(super) study: Option<&'a Study>,
+    pub(super) page: &'a mut Page,
+    pub(super) theme: &'a Theme,
+    pub(super) commands: Vec<FileCommand>,
+    pub(super) edit: Option<Wish>,
+}
+
+/// Width of a value's button, points.
+const VALUE: f32 = 74.0;
+/// Width of a measuring error's button, points.
+const ERROR: f32 = 46.0;
+
+impl Column<'_> {
+    /// Shows the column.
+    pub(super) fn ui(&mut self, ui: &mut Ui) {
+        let mut draft = self.document.draft().clone();
+        self.head_ui(ui, &mut draft);
+        self.pages_ui(ui);
+        self.unplaced_faults_ui(ui);
+        ScrollArea::vertical().id_salt(*self.page).auto_shrink([false, false]).show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 3.0;
+            self.choices_ui(ui, &mut draft);
+            self.numbers_ui(ui, &mut draft);
+            self.parts_ui(ui, &mut draft);
+            ui.add_space(2.0 * RHYTHM);
+        });
+        if draft != *self.document.draft() {
+            self.edit = Some(Wish::Draft(Box::new(draft)));
+        }
+    }
+
+    fn head_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
+        let title = TextEdit::singleline(&mut draft.title)
+            .font(egui::FontId::proportional(TITLE))
+            .frame(egui::Frame::NONE)
+            .margin(vec2(0.0, 2.0))
+            .desired_width(f32::INFINITY);
+        ui.add(title).on_hover_text("The project's name");
+        let file = self.document.path.as_deref().and_then(|path| path.file_name());
+        let name = file.map_or_else(|| "not saved yet".to_owned(), |name| name.to_string_lossy().into_owned());
+        let dot = if self.document.is_unsaved() { "● changed · " } else { "" };
+        let note = RichText::new(format!("{dot}{name}")).size(SMALL).color(self.theme.quiet);
+        ui.add(egui::Label::new(note).truncate());
+        ui.add_space(HALF);
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = RHYTHM;
+            for (text, keys, command) in [
+                ("Open…", "Ctrl+O", FileCommand::Open),
+                ("Save", "Ctrl+S", FileCommand::Save),
+                ("Save as…", "Ctrl+Shift+S", FileCommand::SaveAs),
+            ] {
+                if action(ui, text, self.theme).on_hover_text(keys).clicked() {
+                    self.commands.push(command);
+                }
+            }
+        });
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = RHYTHM;
+            let steps = [
+                ("Undo", "Ctrl+Z", self.document.can_undo(), Wish::Undo),
+                ("Redo", "Ctrl+Shift+Z", self.document.can_redo(), Wish::Redo),
+            ];
+            for (text, keys, can, wish) in steps {
+                let response = ui.add_enabled_ui(can, |ui| action(ui, text, self.theme)).inner;
+                if response.on_hover_text(keys).clicked() {
+                    self.edit = Some(wish);
+                }
+            }
+        });
+    }
+
+    fn pages_ui(&mut self, ui: &mut Ui) {
+        ui.add_space(RHYTHM);
+        let top = ui.cursor().top();
+        ui.painter().hline(ui.max_rect().x_range(), top, self.theme.rule());
+        ui.add_space(HALF);
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
+            for page in Page::ALL {
+                if word(ui, page.title(), *self.page == page, self.theme).clicked() {
+                    *self.page = page;
+                }
+            }
+        });
+        ui.add_space(HALF);
+    }
+
+    /// Faults of no single number, and those of numbers on another page.
+    fn unplaced_faults_ui(&self, ui: &mut Ui) {
+        let mut project = self.document.draft().clone();
+        let mut here = Vec::new();
+        fields(&mut project, &mut |field| {
+            if field.page == *self.page {
+                here.push(field.path);
+            }
+        });
+        for fault in self.document.faults().iter().filter(|fault| !here.contains(&fault.path)) {
+            fault_ui(ui, fault, true, self.theme);
+        }
+    }
+
+    /// What is chosen rather than measured.
+    fn choices_ui(&self, ui: &mut Ui, draft: &mut Project) {
+        let theme = self.theme;
+        match *self.page {
+            Page::You => {
+                heading(ui, "Driver", theme);
+                row(ui, "Name", |ui| {
+                    ui.add(TextEdit::singleline(&mut draft.driver.name).desired_width(96.0));
+                });
+                choice(
+                    ui,
+                    "Estimate from",
+                    &mut draft.driver.population,
+                    &[(Population::Men, "Men"), (Population::Women, "Women")],
+                );
+                choice(
+                    ui,
+                    "Brakes with",
+                    &mut draft.driver.brakes_with,
+                    &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
+                );
+            }
+            Page::Seat => {
+                heading(ui, "Car", theme);
+                choice(
+                    ui,
+                    "Style",
+                    &mut draft.style,
+                    &[(Style::ClosedCar, "Closed car"), (Style::Formula, "Formula"), (Style::Road, "Road")],
+                );
+                self.gauge_ui(ui, draft);
+            }
+            Page::Wheel => {
+                heading(ui, "Outline", theme);
+                let mut shape = Shape::of(&draft.wheel.rim);
+                choice(ui, "Rim", &mut shape, &Shape::WORDS);
+                if shape != Shape::of(&draft.wheel.rim) {
+                    draft.wheel.rim = shape.rim(&draft.wheel.rim);
+                }
+            }
+            Page::Motion => {
+                heading(ui, "Feet", theme);
+                choice(
+                    ui,
+                    "Pedals",
+                    &mut draft.motion.pedals,
+                    &[(PedalsUsed::All, "All"), (PedalsUsed::BrakeAndThrottle, "No clutch")],
+                );
+            }
+            Page::Controls | Page::Frame | Page::Pedals => {}
+        }
+    }
+
+    /// How the back's angle is read, both readings of it, and what follows from them.
+    fn gauge_ui(&self, ui: &mut Ui, draft: &mut Project) {
+        heading(ui, "Back angle", self.theme);
+        let from_vertical = draft.seat.back_angle_deg.from_vertical_deg();
+        let mut read_from_vertical = matches!(draft.seat.back_angle_deg, BackAngle::FromVertical(_));
+        choice(ui, "Gauge reads", &mut read_from_vertical, &[(false, "from horizontal"), (true, "from vertical")]);
+        draft.seat.back_angle_deg = match (read_from_vertical, draft.seat.back_angle_deg) {
+            (true, BackAngle::FromHorizontal(_)) => BackAngle::FromVertical(from_vertical),
+            (false, BackAngle::FromVertical(_)) => BackAngle::FromHorizontal(90.0 - from_vertical),
+            (_, same) => same,
+        };
+        let between = 90.0 + from_vertical - draft.seat.cushion_angle_deg;
+        let recline = self.study.map(|study| to_deg(study.solved.rest.sitting.recline));
+        for (label, value) in [
+            ("From horizontal", Some(90.0 - from_vertical)),
+            ("From vertical", Some(from_vertical)),
+            ("Cushion to back", Some(between)),
+            ("Your torso line, from vertical", recline),
+        ] {
+            if let Some(value) = value.filter(|value| value.is_finite()) {
+                reading(ui, label, &Unit::Degree.show(value), self.theme);
+            }
+        }
+    }
+
+    /// Every number of the topic.
+    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project) {
+        let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
+        let mut part = String::new();
+        // A measured value waits for its error, to share a row with it.
+        let mut waiting: Option<f64> = None;
+        fields(draft, &mut |mut field| {
+            if field.page != page {
+                return;
+            }
+            if field.part != part {
+                part.clone_from(&field.part);
+                heading(ui, &part, theme);
+            }
+            let is_error = field.path.ends_with(".error");
+            if is_error {
+                waiting = None;
+            }
+            let top = ui.cursor().top();
+            if is_error {
+                // Drawn at the end of the value's row, which has left room for it.
+                let rect = ui.max_rect();
+                let row = egui::Rect::from_min_size(
+                    egui::pos2(rect.right() - ERROR, top - 22.0 - ui.spacing().item_spacing.y),
+                    vec2(ERROR, 22.0),
+                );
+                let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(row));
+                number(&mut ui, &mut field, ERROR, theme).on_hover_text("Measuring error, one standard deviation");
+            } else {
+                let has_error = field.path.starts_with("driver.measured.");
+                row(ui, field.label, |ui| {
+                    if has_error {
+                        ui.add_space(ERROR + HALF);
+                    }
+                    number(ui, &mut field, if has_error { 64.0 } else { VALUE }, theme);
+                });
+                waiting = has_error.then_some(f64::from(top));
+            }
+            for fault in faults.iter().filter(|fault| fault.path == field.path) {
+                fault_ui(ui, fault, false, theme);
+            }
+        });
+    }
+
+    /// Adding and taking away.
+    fn parts_ui(&self, ui: &mut Ui, draft: &mut Project) {
+        ui.add_space(RHYTHM);
+        match *self.page {
+            Page::You => {
+                measurements_ui(ui, draft, self.theme);
+                limits_ui(ui, draft, self.theme);
+            }
+            Page::Seat => wings_ui(ui, draft, self.theme),
+            Page::Pedals => pedals_ui(ui, draft, self.theme),
+            Page::Frame => rails_ui(ui, draft, self.theme),
+            Page::Controls => controls_ui(ui, draft, self.theme),
+            Page::Wheel | Page::Motion => {}
+        }
+    }
+}
+
+/// The kinds of rim, without their sizes.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Shape {
+    Round,
+    FlatBottomed,
+    OpenTopped,
+    Formula,
+}
+
+impl Shape {
+    const WORDS: [(Self, &'static str); 4] = [
+        (Self::Round, "Round"),
+        (Self::FlatBottomed, "Flat bottom"),
+        (Self::OpenTopped, "Open top"),
+        (Self::Formula, "Formula"),
+    ];
+
+    const fn of(rim: &Rim) -> Self {
+        match rim {
+            Rim::Round { .. } => Self::Round,
+            Rim::FlatBottomed { .. } => Self::FlatBottomed,
+            Rim::OpenTopped { .. } => Self::OpenTopped,
+            Rim::Formula { .. } => Self::Formula,
+        }
+    }
+
+    /// A rim of this kind, about as wide as the former one.
+    fn rim(self, former: &Rim) -> Rim {
+        let wide = match *former {
+            Rim::Round { diameter_mm }
+            | Rim::FlatBottomed { diameter_mm, .. }
+            | Rim::OpenTopped { diameter_mm, .. } => diameter_mm,
+            Rim::Formula { width_mm, .. } => width_mm,
+        };
+        match self {
+            Self::Round => Rim::Round { diameter_mm: wide },
+            Self::FlatBottomed => Rim::FlatBottomed { diameter_mm: wide, flat_mm: (wide * 0.4).round() },
+            Self::OpenTopped => Rim::OpenTopped { diameter_mm: wide, opening_deg: 70.0 },
+            Self::Formula => Rim::Formula { width_mm: wide, height_mm: (wide * 0.66).round(), corner_mm: 50.0 },
+        }
+    }
+}
+
+/// A word that does something.
+fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
+    let text = RichText::new(text).color(theme.accent);
+    ui.add(egui::Button::new(text).frame(false).sense(Sense::click())).on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// A label on the left and what belongs to it on the right.
+fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), 22.0), Layout::right_to_left(Align::Center), |ui| {
+        ui.spacing_mut().item_spacing.x = HALF;
+        add(ui);
+        ui.with_layout(Layout::left_to_right(Align::Center).with_main_wrap(true), |ui| {
+            ui.add(egui::Label::new(label).wrap());
+        });
+    });
+}
+
+/// A value that follows from others.
+fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
+    row(ui, "", |ui| {
+        ui.add_space(6.0);
+        ui.label(RichText::new(value).color(theme.quiet));
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
+            ui.label(RichText::new(label).size(SMALL).color(theme.quiet));
+        });
+    });
+}
+
+/// A choice between named values.
+fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
+    row(ui, label, |ui| {
+        let now = words.iter().find(|(each, _)| each == value).map_or("", |(_, word)| word);
+        ComboBox::from_id_salt(label).width(96.0).selected_text(now).show_ui(ui, |ui| {
+            for (each, word) in words {
+                ui.selectable_value(value, *each, *word);
+            }
+        });
+    });
+}
+
+/// A number: drag to change within its range, or click and type; what is typed is checked, not cut.
+fn number(ui: &mut Ui, field: &mut Field<'_>, width: f32, theme: &Theme) -> egui::Response {
+    let (speed, most) = match field.unit {
+        Unit::Millimetre => (0.5, 1),
+        Unit::Degree => (0.1, 1),
+        Unit::Kilogram => (0.1, 1),
+        Unit::Newton => (1.0, 0),
+        Unit::ClockHour => (0.01, 2),
+    };
+    let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
+    let before = *field.value;
+    let drag = DragValue::new(field.value)
+        .speed(speed)
+        .max_decimals(most)
+        .suffix(suffix)
+        .custom_parser(|text| parse(text))
+        .update_while_editing(false);
+    let response = ui.add_sized(vec2(width, 22.0), drag);
+    if response.dragged() && *field.value != before {
+        let (low, high) = field.range;
+        *field.value = snapped(*field.value, field.adjust.map_or(0.0, |adjust| adjust.step)).clamp(low, high);
+    }
+    response
+}
+
+/// On the nearest whole step, for an adjuster that has steps.
+fn snapped(value: f64, step: f64) -> f64 {
+    if step > 0.0 { (value / step).round() * step } else { value }
+}
+
+/// A number as people type it: with a decimal comma, a unit behind it, or a typographic minus.
+fn parse(text: &str) -> Option<f64> {
+    let text = text.trim().replace('−', "-").replace(',', ".");
+    let end = text.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1)?;
+    let (number, unit) = text.split_at(end);
+    let number: f64 = number.trim().parse().ok()?;
+    match unit.trim_start_matches('.').trim() {
+        "" | "mm" | "°" | "deg" | "kg" | "N" | "h" => Some(number),
+        "cm" => Some(number * 10.0),
+        "m" => Some(number * 1000.0),
+        _ => None,
+    }
+}
+
+/// What the checks refuse, beside the number that it is about.
+fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
+    ui.horizontal_top(|ui| {
+        let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
+        overlay::mark(ui.painter(), rect.center(), crate::findings::Level::Outside, theme);
+        let place = if name_field && !fault.path.is_empty() { format!("{}: ", fault.path) } else { String::new() };
+        let text = RichText::new(format!("{place}{}", fault.kind)).size(SMALL).color(theme.ink);
+        ui.add(egui::Label::new(text).wrap());
+    });
+}
+
+/// A list that opens under a word and returns the entry that was clicked.
+fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
+    if entries.is_empty() {
+        return None;
+    }
+    let mut picked = None;
+    ui.menu_button(RichText::new(text).color(theme.accent), |ui| {
+        ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+            for (index, entry) in entries.iter().enumerate() {
+                if ui.button(entry).clicked() {
+                    picked = Some(index);
+                    ui.close();
+                }
+            }
+        });
+    });
+    picked
+}
+
+fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let split = |taken: bool, measured: &mut Measurements| {
+        Measurements::LIST
+            .iter()
+            .filter(|(field, ..)| measured.entry(field).is_some_and(|entry| entry.is_some() == taken))
+            .collect::<Vec<_>>()
+    };
+    let (missing, taken) = (split(false, &mut draft.driver.measured), split(true, &mut draft.driver.measured));
+    let labels = |list: &[&(&str, &str, &'static str, Unit, f64)]| {
+        list.iter().map(|entry| entry.2.to_owned()).collect::<Vec<_>>()
+    };
+    ui.horizontal(|ui| {
+        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), theme) {
+            let &(field, variable, _, unit, error) = missing[index];
+            // It begins at what has been assumed so far.
+            let body = crate::body::Body::of(&draft.driver);
+            let value = match unit {
+                Unit::Kilogram => body.dimensions.kg(variable),
+                _ => crate::units::to_mm(body.dimensions.m(variable)),
+            };
+            if let Some(entry) = draft.driver.measured.entry(field) {
+                *entry = Some(Measured { value: value.round(), error });
+            }
+        }
+        if let Some(index) = pick(ui, "Remove…", &labels(&taken), theme)
+            && let Some(entry) = draft.driver.measured.entry(taken[index].0)
+        {
+            *entry = None;
+        }
+    });
+}
+
+fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let limits = &mut draft.driver.limits;
+    // Usual ranges as a start: whoever adds a limit replaces them with their own.
+    let entries: [(&str, f64, &mut Option<f64>); 7] = [
+        ("Ankle up", 20.0, &mut limits.ankle_dorsiflexion_deg),
+        ("Ankle down", 40.0, &mut limits.ankle_plantarflexion_deg),
+        ("Knee bend", 130.0, &mut limits.knee_flexion_deg),
+        ("Hip bend", 115.0, &mut limits.hip_flexion_deg),
+        ("Elbow bend", 140.0, &mut limits.elbow_flexion_deg),
+        ("Wrist to the palm", 70.0, &mut limits.wrist_flexion_deg),
+        ("Wrist to the back", 60.0, &mut limits.wrist_extension_deg),
+    ];
+    let (mut own, mut table): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(.., value)| value.is_some());
+    let labels = |list: &[(&str, f64, &mut Option<f64>)]| list.iter().map(|(label, ..)| (*label).to_owned()).collect();
+    ui.horizontal(|ui| {
+        let names: Vec<String> = labels(&table);
+        if let Some(index) = pick(ui, "Add a joint limit…", &names, theme) {
+            *table[index].2 = Some(table[index].1);
+        }
+        let names: Vec<String> = labels(&own);
+        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+            *own[index].2 = None;
+        }
+    });
+}
+
+fn wings_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let seat = &mut draft.seat;
+    if seat.wings.is_some() {
+        if action(ui, "Remove the shoulder wings", theme).clicked() {
+            seat.wings = None;
+        }
+    } else if action(ui, "Add shoulder wings", theme).clicked() {
+        let top = seat.back.length_mm;
+        seat.wings = Some(Wings {
+            from_mm: (top - 220.0).max(200.0),
+            to_mm: (top - 60.0).max(260.0),
+            depth_mm: 110.0,
+            width_mm: seat.back.width_mm + 120.0,
+        });
+    }
+}
+
+fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let pedals = &mut draft.pedals.pedals;
+    let clutch = pedals.iter().position(|pedal| pedal.kind == PedalKind::Clutch);
+    if let Some(clutch) = clutch {
+        if pedals.len() > 2 && action(ui, "Remove the clutch", theme).clicked() {
+            pedals.remove(clutch);
+        }
+    } else if let Some(brake) = pedals.iter().find(|pedal| pedal.kind == PedalKind::Brake).copied()
+        && action(ui, "Add a clutch", theme).clicked()
+    {
+        // Left of the brake, with the free way of a clutch and its light spring.
+        let clutch = Pedal {
+            kind: PedalKind::Clutch,
+            sideways_mm: brake.sideways_mm + 110.0,
+            travel_mm: 60.0,
+            working_travel_mm: 55.0,
+            working_force_n: 120.0,
+            ..brake
+        };
+        pedals.insert(0, clutch);
+    }
+}
+
+fn rails_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let frame = &mut draft.frame;
+    for (index, rail) in frame.iter_mut().enumerate() {
+        row(ui, &format!("Name {}", index + 1), |ui| {
+            ui.add(TextEdit::singleline(&mut rail.name).desired_width(128.0));
+        });
+    }
+    ui.horizontal(|ui| {
+        if action(ui, "Add a rail", theme).clicked() {
+            let last = frame.last().cloned();
+            frame.push(last.map_or_else(
+                || Rail {
+                    name: "rail 1".to_owned(),
+                    section_mm: [40.0, 80.0],
+                    from_mm: [0.0, 250.0, 40.0],
+                    to_mm: [1400.0, 250.0, 40.0],
+                    roll_deg: 0.0,
+                },
+                |last| Rail { name: format!("rail {}", frame.len() + 1), ..last },
+            ));
+        }
+        let names: Vec<String> = frame.iter().map(|rail| rail.name.clone()).collect();
+        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+            frame.remove(index);
+        }
+    });
+}
+
+fn controls_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let controls = &mut draft.controls;
+    for (index, control) in controls.iter_mut().enumerate() {
+        row(ui, &format!("Name {}", index + 1), |ui| {
+            ui.add(TextEdit::singleline(&mut control.name).desired_width(128.0));
+        });
+        row(ui, "Worked by", |ui| {
+            let words = [(Side::Left, "Left hand"), (Side::Right, "Right hand")];
+            let now = words.iter().find(|(side, _)| *side == control.hand).map_or("", |(_, word)| word);
+            ComboBox::from_id_salt(("hand", index)).width(96.0).selected_text(now).show_ui(ui, |ui| {
+                for (side, word) in words {
+                    ui.selectable_value(&mut control.hand, side, word);
+                }
+            });
+        });
+    }
+    ui.horizontal(|ui| {
+        if action(ui, "Add a control", theme).clicked() {
+            let wheel = draft.wheel.centre_mm;
+            controls.push(Control {
+                name: format!("Control {}", controls.len() + 1),
+                at_mm: [wheel[0], wheel[1] - 300.0, wheel[2]],
+                hand: Side::Right,
+            });
+        }
+        let names: Vec<String> = controls.iter().map(|control| control.name.clone()).collect();
+        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+            controls.remove(index);
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_are_read_as_people_type_them() {
+        for (text, value) in [
+            ("12", Some(12.0)),
+            (" 12,5 mm", Some(12.5)),
+            ("−3°", Some(-3.0)),
+            ("1.78 m", Some(1780.0)),
+            ("178 cm", Some(1780.0)),
+            ("80kg", Some(80.0)),
+            ("twelve", None),
+            ("12 furlongs", None),
+            ("", None),
+        ] {
+            assert_eq!(parse(text), value, "{text:?}");
+        }
+    }
+
+    #[test]
+    fn a_dragged_value_lands_on_whole_steps() {
+        assert!((snapped(17.0, 10.0) - 20.0).abs() < 1e-12);
+        assert!((snapped(17.3, 0.0) - 17.3).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,345 @@
+//! The columns, the strip and the view between them.
+
+mod findings;
+mod inputs;
+mod questions;
+mod strip;
+
+use bevy::{ecs::system::SystemParam, prelude::*};
+use bevy_egui::{
+    EguiContexts, EguiTextureHandle,
+    egui::{
+        self, Align, Color32, CursorIcon, Frame, Key, KeyboardShortcut, Layout, Margin, Modifiers, PointerButton, Rect,
+        RichText, Sense, Ui, UiBuilder, pos2, vec2,
+    },
+};
+
+use super::{
+    camera::{StandardView, View},
+    edit::{Document, Edit, Stroke},
+    files::{FileCommand, Files},
+    overlay::{self, Pane},
+    scene::{Shown, Stage, area},
+    solve::{Found, PointerDown},
+    theme::{self, Ground, RHYTHM, SMALL, Theme},
+};
+use crate::{findings::Finding, findings::Level, project::Page};
+
+/// How far out of the picture a finding's place is flown to, m of picture height.
+const CLOSE_UP: f64 = 0.75;
+
+/// What the user has opened, chosen and folded away.
+#[derive(Debug, Resource)]
+pub struct Desk {
+    /// The topic of the left column.
+    pub page: Page,
+    /// The finding that is looked at, by its key.
+    pub selected: Option<String>,
+    /// True while good findings are listed and shown too.
+    pub show_all: bool,
+    inputs: bool,
+    findings: bool,
+    strip: bool,
+}
+
+impl Default for Desk {
+    fn default() -> Self {
+        Self { page: Page::You, selected: None, show_all: false, inputs: true, findings: true, strip: true }
+    }
+}
+
+/// What the interface reads and sends.
+#[derive(SystemParam)]
+pub struct Interface<'w> {
+    desk: ResMut<'w, Desk>,
+    theme: ResMut<'w, Theme>,
+    document: Res<'w, Document>,
+    found: Res<'w, Found>,
+    shown: ResMut<'w, Shown>,
+    view: ResMut<'w, View>,
+    stage: ResMut<'w, Stage>,
+    files: ResMut<'w, Files>,
+    pointer: ResMut<'w, PointerDown>,
+    images: ResMut<'w, Assets<Image>>,
+    edits: MessageWriter<'w, Edit>,
+    commands: MessageWriter<'w, FileCommand>,
+}
+
+/// Lays out the window.
+pub fn interface(mut contexts: EguiContexts, mut interface: Interface, mut dressed: Local<Option<Ground>>) -> Result {
+    let picture = contexts.add_image(EguiTextureHandle::Weak(interface.stage.image.id()));
+    let ctx = contexts.ctx_mut()?.clone();
+    if dressed.replace(interface.theme.ground) != Some(interface.theme.ground) {
+        interface.theme.dress(&ctx);
+    }
+    let held = ctx.input(|input| input.pointer.any_down());
+    if interface.pointer.0 != held {
+        interface.pointer.0 = held;
+    }
+
+    let whole = ctx.content_rect();
+    let mut ui =
+        Ui::new(ctx.clone(), "window".into(), UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(whole));
+    let asking = interface.files.question.is_some();
+    if asking {
+        ui.disable();
+    } else {
+        keys(&ctx, &mut interface);
+    }
+    let theme = interface.theme.clone();
+    let width = theme::column_width(whole.width());
+    let column = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(RHYTHM as i8, RHYTHM as i8));
+    if interface.desk.inputs {
+        egui::Panel::left("inputs").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            inputs_ui(ui, &mut interface, &theme);
+        });
+    }
+    if interface.desk.findings {
+        egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            findings_ui(ui, &mut interface, &theme);
+        });
+    }
+    if interface.desk.strip {
+        let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
+        egui::Panel::bottom("strip").resizable(false).exact_size(theme::STRIP).frame(frame).show(&mut ui, |ui| {
+            if let Some(moment) = strip::strip_ui(ui, &interface.shown, &theme) {
+                interface.shown.go_to(moment);
+            }
+        });
+    }
+    let rect = ui.available_rect_before_wrap();
+    view_ui(&mut ui, rect, picture, &mut interface, &theme);
+
+    if asking && let Some(answer) = questions::question_ui(&ctx, &mut interface.files, &interface.document, &theme) {
+        interface.files.answer = Some(answer);
+    }
+    Ok(())
+}
+
+/// The press that is under way, if one.
+fn stroke(ctx: &egui::Context) -> Option<Stroke> {
+    ctx.input(|input| {
+        let pressed = input.pointer.any_down() || input.pointer.any_released();
+        input.pointer.press_start_time().filter(|_| pressed).map(|time| Stroke(time.to_bits()))
+    })
+}
+
+fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let mut column = inputs::Column {
+        document: &interface.document,
+        study: interface.shown.study.as_deref(),
+        page: &mut interface.desk.page,
+        theme,
+        commands: Vec::new(),
+        edit: None,
+    };
+    column.ui(ui);
+    let (commands, edit) = (column.commands, column.edit);
+    interface.commands.write_batch(commands);
+    match edit {
+        Some(inputs::Wish::Draft(project)) => {
+            interface.edits.write(Edit::Draft { project, stroke: stroke(ui.ctx()) });
+        }
+        Some(inputs::Wish::Undo) => {
+            interface.edits.write(Edit::Undo);
+        }
+        Some(inputs::Wish::Redo) => {
+            interface.edits.write(Edit::Redo);
+        }
+        None => {}
+    }
+}
+
+fn findings_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let wish = findings::findings_ui(ui, &interface.found, &mut interface.desk, theme);
+    match wish {
+        Some(findings::Wish::Look(number)) => {
+            if let Some(finding) = interface.found.list.iter().find(|finding| finding.number == number).cloned() {
+                look(interface, &finding);
+            }
+        }
+        Some(findings::Wish::Move { path, by }) => {
+            let mut project = interface.document.draft().clone();
+            crate::project::fields(&mut project, &mut |field| {
+                if field.path == path {
+                    *field.value += by;
+                }
+            });
+            interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+        }
+        None => {}
+    }
+}
+
+/// Selects a finding, goes to its moment and flies to its place.
+fn look(interface: &mut Interface, finding: &Finding) {
+    interface.desk.selected = Some(finding.key());
+    if interface.shown.moment != finding.moment {
+        interface.shown.go_to(finding.moment);
+    }
+    let height = match finding.place {
+        crate::findings::Place::Angle { at, from, to } => 2.6 * (from - at).norm().max((to - at).norm()),
+        crate::findings::Place::Gap { from, to } => 3.0 * (from - to).norm(),
+        crate::findings::Place::Point { .. } => 0.0,
+    };
+    interface.view.look_at(finding.place.centre(), height.max(CLOSE_UP));
+}
+
+fn keys(ctx: &egui::Context, interface: &mut Interface) {
+    let command = |key| KeyboardShortcut::new(Modifiers::COMMAND, key);
+    let shifted = |key| KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key);
+    let pressed = |shortcut: KeyboardShortcut| ctx.input_mut(|input| input.consume_shortcut(&shortcut));
+    // With Shift first: the plain shortcut would take it too.
+    if pressed(shifted(Key::S)) {
+        interface.commands.write(FileCommand::SaveAs);
+    }
+    if pressed(command(Key::S)) {
+        interface.commands.write(FileCommand::Save);
+    }
+    if pressed(command(Key::O)) {
+        interface.commands.write(FileCommand::Open);
+    }
+    // While something is typed, these keys belong to it.
+    if ctx.egui_wants_keyboard_input() {
+        return;
+    }
+    if pressed(shifted(Key::Z)) || pressed(command(Key::Y)) {
+        interface.edits.write(Edit::Redo);
+    }
+    if pressed(command(Key::Z)) {
+        interface.edits.write(Edit::Undo);
+    }
+    for (key, view) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4].into_iter().zip(StandardView::ALL) {
+        if ctx.input(|input| input.key_pressed(key) && input.modifiers.is_none()) {
+            interface.view.show(view);
+        }
+    }
+    if ctx.input(|input| input.key_pressed(Key::Escape)) {
+        interface.desk.selected = None;
+    }
+}
+
+/// The view: the stage's picture, moved by the pointer, with what is drawn over it.
+fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut Interface, theme: &Theme) {
+    let pixels = rect.size() * ui.ctx().pixels_per_point();
+    let Interface { stage, images, view, .. } = interface;
+    stage.resize(UVec2::new(pixels.x.round() as u32, pixels.y.round() as u32), images);
+    let aspect = f64::from(rect.width() / rect.height().max(1.0));
+    if (view.aspect - aspect).abs() > 1e-3 {
+        view.reshape(aspect);
+    }
+
+    let response = ui.interact(rect, ui.id().with("view"), Sense::click_and_drag());
+    let size = area(rect);
+    let drag = response.drag_delta();
+    if drag != egui::Vec2::ZERO {
+        let drag = [f64::from(drag.x), f64::from(drag.y)];
+        let pans = response.dragged_by(PointerButton::Secondary) || ui.input(|input| input.modifiers.shift);
+        let eye = view.take();
+        if pans {
+            eye.pan(drag, size);
+        } else {
+            eye.orbit(drag);
+        }
+    }
+    if response.hovered()
+        && let Some(at) = response.hover_pos()
+    {
+        let factor = ui.input(|input| (-wheel(input) * 0.0022).exp() / f64::from(input.zoom_delta()));
+        if (factor - 1.0).abs() > 1e-6 {
+            let at = at - rect.min;
+            view.take().zoom(factor, [f64::from(at.x), f64::from(at.y)], size);
+        }
+    }
+
+    let painter = ui.painter_at(rect);
+    let uv = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
+    painter.image(picture, rect, uv, Color32::WHITE);
+    let pane = Pane { rect, eye: view.eye };
+    overlay::floor_line(&painter, &pane, theme);
+    overlay::scale_bar(&painter, &pane, theme);
+
+    let desk = &interface.desk;
+    let selected = desk.selected.as_deref();
+    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
+        overlay::selected(&painter, &pane, finding, theme);
+    }
+    let shown =
+        interface.found.list.iter().filter(|finding| {
+            desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
+        });
+    let under = overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), theme).cloned();
+    if let Some(finding) = under {
+        ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
+        if response.clicked() {
+            look(interface, &finding);
+        }
+    } else if response.clicked() {
+        interface.desk.selected = None;
+    }
+    head_ui(ui, rect, interface, theme);
+}
+
+/// How far the wheel has been turned in this frame, points; not smoothed, which would cost further frames.
+fn wheel(input: &egui::InputState) -> f64 {
+    let turned = |event: &egui::Event| match event {
+        egui::Event::MouseWheel { unit, delta, modifiers, .. } if !modifiers.command => Some(match unit {
+            egui::MouseWheelUnit::Point => f64::from(delta.y),
+            egui::MouseWheelUnit::Line => f64::from(delta.y) * 50.0,
+            egui::MouseWheelUnit::Page => f64::from(delta.y) * 400.0,
+        }),
+        _ => None,
+    };
+    input.events.iter().filter_map(turned).sum()
+}
+
+/// The words along the top of the view: standard views, what is folded away, and the ground.
+fn head_ui(ui: &mut Ui, rect: Rect, interface: &mut Interface, theme: &Theme) {
+    let line = Rect::from_min_size(rect.min + vec2(2.0 * RHYTHM, RHYTHM), vec2(rect.width() - 4.0 * RHYTHM, 24.0));
+    let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
+    ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
+    for (index, view) in StandardView::ALL.into_iter().enumerate() {
+        let here = interface.view.standard == Some(view);
+        if word(&mut ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
+            interface.view.show(view);
+        }
+    }
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let other = theme.ground.other();
+        if word(ui, other.word(), false, theme).clicked() {
+            *interface.theme = Theme::of(other);
+        }
+        ui.add_space(RHYTHM);
+        let desk = &mut *interface.desk;
+        for (name, open) in
+            [("Findings", &mut desk.findings), ("Motion", &mut desk.strip), ("Inputs", &mut desk.inputs)]
+        {
+            if word(ui, name, *open, theme).clicked() {
+                *open = !*open;
+            }
+        }
+    });
+}
+
+/// A word that can be clicked: in ink with a rule under it where it holds, quiet where it does not.
+fn word(ui: &mut Ui, text: &str, holds: bool, theme: &Theme) -> egui::Response {
+    let colour = if holds { theme.ink } else { theme.quiet };
+    let response = ui.add(egui::Button::new(RichText::new(text).color(colour)).frame(false).sense(Sense::click()));
+    let under = response.rect.bottom() - 1.0;
+    if holds {
+        ui.painter().hline(response.rect.x_range().shrink(1.0), under, egui::Stroke::new(1.5, theme.accent));
+    } else if response.hovered() {
+        ui.painter().hline(response.rect.x_range().shrink(1.0), under, theme.rule());
+    }
+    response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// A heading in a column: small, quiet, with a rule above.
+fn heading(ui: &mut Ui, text: &str, theme: &Theme) -> Rect {
+    ui.add_space(RHYTHM);
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 20.0), Sense::hover());
+    ui.painter().hline(rect.x_range(), rect.top(), theme.rule());
+    let galley = ui.painter().layout_no_wrap(text.to_owned(), egui::FontId::proportional(SMALL), theme.quiet);
+    ui.painter().galley(pos2(rect.left(), rect.bottom() - galley.size().y), galley, theme.quiet);
+    rect
+}

@@ -1,0 +1,91 @@
+//! Questions in the middle of the window: which file, what about changes, what went wrong.
+
+use bevy_egui::egui::{self, Align, Button, Id, Key, Layout, Modal, RichText, TextEdit};
+
+use crate::viewer::{
+    edit::Document,
+    files::{Answer, Files, Purpose, Question, Then},
+    theme::{RHYTHM, SMALL, TITLE, Theme},
+};
+
+/// Shows the open question; returns its answer.
+pub(super) fn question_ui(
+    ctx: &egui::Context,
+    files: &mut Files,
+    document: &Document,
+    theme: &Theme,
+) -> Option<Answer> {
+    let question = files.question.as_mut()?;
+    let mut answer = None;
+    let modal = Modal::new(Id::new("question")).show(ctx, |ui| {
+        ui.set_width(420.0);
+        ui.spacing_mut().item_spacing.y = RHYTHM;
+        match question {
+            Question::Unsaved(then) => {
+                ui.label(RichText::new("Save your changes?").size(TITLE));
+                let loss = match then {
+                    Then::Open => "before another project opens",
+                    Then::Close => "before the window closes",
+                };
+                ui.label(format!("“{}” has changes that are not saved, {loss}", document.good().title));
+                answer = buttons(ui, theme, &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
+            }
+            Question::Path { purpose, typed, .. } => {
+                let (title, does) = match purpose {
+                    Purpose::Open => ("Open a project", "Open"),
+                    Purpose::Save => ("Save the project", "Save"),
+                };
+                ui.label(RichText::new(title).size(TITLE));
+                let note = "Choose in the system's dialog, or type the path here";
+                ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
+                let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
+                if !ui.memory(|memory| memory.focused().is_some()) {
+                    field.request_focus();
+                }
+                let path = typed.trim();
+                let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+                answer = buttons(ui, theme, &[(does, Answer::Path(path.into()))]);
+                if entered {
+                    answer = Some(Answer::Path(path.into()));
+                }
+                if path.is_empty() && matches!(answer, Some(Answer::Path(_))) {
+                    answer = None;
+                }
+            }
+            Question::Note { title, lines } => {
+                ui.label(RichText::new(title.as_str()).size(TITLE));
+                egui::ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+                    for line in lines.iter() {
+                        ui.add(egui::Label::new(line.as_str()).wrap().selectable(true));
+                    }
+                });
+                ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                    if ui.button("Close").clicked() {
+                        answer = Some(Answer::Cancel);
+                    }
+                });
+            }
+        }
+    });
+    if modal.should_close() && answer.is_none() {
+        answer = Some(Answer::Cancel);
+    }
+    answer
+}
+
+/// The ways on, the first in the accent colour, and the way back.
+fn buttons(ui: &mut egui::Ui, theme: &Theme, ways: &[(&str, Answer)]) -> Option<Answer> {
+    let mut answer = None;
+    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        for (index, (text, way)) in ways.iter().enumerate() {
+            let text = RichText::new(*text).color(if index == 0 { theme.accent } else { theme.ink });
+            if ui.add(Button::new(text)).clicked() {
+                answer = Some(way.clone());
+            }
+        }
+        if ui.button("Cancel").clicked() {
+            answer = Some(Answer::Cancel);
+        }
+    });
+    answer
+}

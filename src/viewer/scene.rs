@@ -1,0 +1,328 @@
+//! The stage: a camera that draws body and rig into a picture of its own, light, and what stands there.
+//!
+//! The stage draws only when something has changed; the window shows its last picture in the meantime.
+
+use std::sync::{
+    Arc,
+    atomic::{AtomicUsize, Ordering},
+};
+
+use bevy::{
+    camera::{RenderTarget, visibility::NoFrustumCulling},
+    core_pipeline::tonemapping::Tonemapping,
+    image::Image,
+    light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap},
+    prelude::*,
+    render::{
+        Render, RenderApp, RenderSystems,
+        render_resource::{PipelineCache, TextureFormat, TextureUsages},
+        renderer::RenderAdapterInfo,
+    },
+    window::RequestRedraw,
+};
+use bevy_egui::egui;
+
+use super::{
+    ViewerSystems,
+    camera::{self, Bounds, View},
+    ground::{self, FloorPicture, GroundPlugin, Paper},
+    matter::{Form, Matte, MatterPlugin},
+    person, rig,
+    shade::{self, FloorShadow},
+    theme::{Theme, linear},
+};
+use crate::{
+    body::{Skin, SkinDetail},
+    geometry::Vec3 as Point,
+    posture::{Moment, Posture},
+    study::Study,
+};
+
+/// The engine's coordinates (y up, −z forward) of a point or direction in W (z up): the one place where they meet.
+pub fn bevy_from_world(p: Point) -> Vec3 {
+    Vec3::new(p.x as f32, p.z as f32, -p.y as f32)
+}
+
+/// What the machine can afford.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Resource)]
+pub enum Quality {
+    /// A graphics card draws, or there is time: shadow maps, fine skin.
+    Full,
+    /// The processor draws: no shadow maps, coarse skin, smooth edges only once things stand still.
+    Spare,
+}
+
+impl Quality {
+    /// What suits an adapter.
+    pub fn of(adapter: &RenderAdapterInfo) -> Self {
+        if adapter.device_type == wgpu::DeviceType::Cpu { Self::Spare } else { Self::Full }
+    }
+
+    /// How fine the skin is.
+    pub const fn skin(self) -> SkinDetail {
+        match self {
+            Self::Full => SkinDetail::Fine,
+            Self::Spare => SkinDetail::Coarse,
+        }
+    }
+}
+
+/// The picture that the stage draws into.
+#[derive(Debug, Resource)]
+pub struct Stage {
+    /// The picture.
+    pub image: Handle<Image>,
+    /// Its size, pixels.
+    pub size: UVec2,
+    /// Frames still to be drawn before the picture is complete.
+    frames: u8,
+    /// True once a picture has been completed with smooth edges.
+    smooth: bool,
+}
+
+impl Stage {
+    /// Frames from a change to its picture: meshes reach the renderer a frame late.
+    const FRAMES: u8 = 3;
+
+    /// Draws anew.
+    pub const fn redraw(&mut self) {
+        self.frames = Self::FRAMES;
+        self.smooth = false;
+    }
+
+    /// True when the picture shows the present state in full quality.
+    pub const fn is_complete(&self) -> bool {
+        self.frames == 0 && self.smooth
+    }
+
+    /// Takes the size of the area that shows the picture, pixels.
+    pub fn resize(&mut self, size: UVec2, images: &mut Assets<Image>) {
+        let size = size.clamp(UVec2::splat(16), UVec2::splat(8192));
+        if size == self.size {
+            return;
+        }
+        self.size = size;
+        if let Some(mut image) = images.get_mut(&self.image) {
+            *image = target(size);
+        }
+        self.redraw();
+    }
+}
+
+fn target(size: UVec2) -> Image {
+    let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
+    image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
+    image
+}
+
+/// The camera of the stage.
+#[derive(Component)]
+pub struct StageCamera;
+
+/// The mesh of the body.
+#[derive(Component)]
+struct PersonMesh;
+
+/// The mesh of the rig.
+#[derive(Component)]
+struct RigMesh;
+
+/// What stands on the stage.
+#[derive(Debug, Default, Resource)]
+pub struct Shown {
+    /// The latest good study.
+    pub study: Option<Arc<Study>>,
+    /// The skin of its driver, once it is made.
+    pub skin: Option<Arc<Skin>>,
+    /// Where wheel and pedals stand.
+    pub moment: Moment,
+    /// The body then.
+    pub posture: Option<Posture>,
+}
+
+impl Shown {
+    /// Moves wheel and pedals, and the body with them.
+    pub fn go_to(&mut self, moment: Moment) {
+        self.moment = moment;
+        self.posture = self.study.as_ref().map(|study| study.solved.posture_at(&moment));
+    }
+
+    /// Shows another study at the same moment.
+    pub fn set_study(&mut self, study: Arc<Study>) {
+        self.study = Some(study);
+        self.go_to(self.moment);
+    }
+}
+
+/// Pipelines that the renderer still waits for.
+#[derive(Clone, Default, Resource)]
+struct Waiting(Arc<AtomicUsize>);
+
+/// The stage with everything on it.
+pub struct ScenePlugin;
+
+impl Plugin for ScenePlugin {
+    fn build(&self, app: &mut App) {
+        let waiting = Waiting::default();
+        app.add_plugins((MatterPlugin, GroundPlugin))
+            .init_resource::<Shown>()
+            .init_resource::<View>()
+            .insert_resource(DirectionalLightShadowMap { size: 2048 })
+            .insert_resource(waiting.clone())
+            .add_systems(PreStartup, set_stage)
+            .add_systems(
+                PostUpdate,
+                (
+                    build.run_if(resource_changed::<Shown>.or_else(resource_changed::<Theme>)),
+                    ground::recolour,
+                    relight,
+                    camera::fly,
+                    camera::place_camera,
+                    ground::turn_sheets,
+                    draw,
+                )
+                    .chain()
+                    .in_set(ViewerSystems::Present),
+            );
+        if let Some(render) = app.get_sub_app_mut(RenderApp) {
+            render.insert_resource(waiting).add_systems(Render, count_waiting.in_set(RenderSystems::Cleanup));
+        }
+    }
+
+    fn finish(&self, app: &mut App) {
+        if !app.world().contains_resource::<Quality>() {
+            let quality = app.world().get_resource::<RenderAdapterInfo>().map_or(Quality::Spare, Quality::of);
+            app.insert_resource(quality);
+        }
+    }
+}
+
+fn count_waiting(cache: Res<PipelineCache>, waiting: Res<Waiting>) {
+    waiting.0.store(cache.waiting_pipelines().count(), Ordering::Relaxed);
+}
+
+fn set_stage(
+    mut commands: Commands,
+    theme: Res<Theme>,
+    quality: Res<Quality>,
+    mut images: ResMut<Assets<Image>>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut matters: ResMut<Assets<Matte>>,
+) {
+    let size = UVec2::new(800, 600);
+    let image = images.add(target(size));
+    commands.spawn((
+        StageCamera,
+        Camera3d::default(),
+        Camera {
+            order: -1,
+            clear_color: ClearColorConfig::Custom(Color::LinearRgba(linear(theme.paper))),
+            ..default()
+        },
+        RenderTarget::Image(image.clone().into()),
+        // The materials bend their own highlights.
+        Tonemapping::None,
+        Msaa::Sample4,
+    ));
+    commands.insert_resource(Stage { image, size, frames: 12, smooth: false });
+
+    commands.spawn((
+        DirectionalLight { shadow_maps_enabled: *quality == Quality::Full, ..default() },
+        CascadeShadowConfigBuilder { num_cascades: 1, minimum_distance: 0.1, maximum_distance: 60.0, ..default() }
+            .build(),
+        Transform::from_xyz(1.0, 2.0, 1.0).looking_at(Vec3::ZERO, Vec3::Y),
+    ));
+
+    let matte = matters.add(Matte::of(&theme));
+    let mut stand = |mark: fn() -> Mesh| (Mesh3d(meshes.add(mark())), MeshMaterial3d(matte.clone()), NoFrustumCulling);
+    commands.spawn((PersonMesh, stand(|| Form::default().mesh())));
+    commands.spawn((RigMesh, stand(|| Form::default().mesh())));
+}
+
+/// Builds the meshes of what is shown.
+fn build(
+    shown: Res<Shown>,
+    theme: Res<Theme>,
+    mut view: ResMut<View>,
+    mut stage: ResMut<Stage>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut papers: ResMut<Assets<Paper>>,
+    mut images: ResMut<Assets<Image>>,
+    picture: Option<Res<FloorPicture>>,
+    person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
+    machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
+) -> Result {
+    let Some(study) = &shown.study else { return Ok(()) };
+    let mut machine_form = rig::form(&study.solved.rig, &shown.moment, &theme);
+    let mut person_form = match (&shown.skin, &shown.posture) {
+        (Some(skin), Some(posture)) => person::form(skin, posture, &theme),
+        _ => Form::default(),
+    };
+    shade::open(&mut [&mut machine_form, &mut person_form]);
+    if let Some(picture) = picture {
+        ground::cast(FloorShadow::of(&[&machine_form, &person_form]), &picture, &mut images, &mut papers)?;
+    }
+    if shown.skin.is_some() {
+        view.hold(Bounds::around(machine_form.positions.iter().chain(&person_form.positions)));
+    }
+    meshes.insert(&machine.0, machine_form.mesh())?;
+    meshes.insert(&person.0, person_form.mesh())?;
+    stage.redraw();
+    Ok(())
+}
+
+/// Gives light and air the theme's colours.
+fn relight(theme: Res<Theme>, mut matters: ResMut<Assets<Matte>>, mut camera: Single<&mut Camera, With<StageCamera>>) {
+    if !theme.is_changed() {
+        return;
+    }
+    camera.clear_color = ClearColorConfig::Custom(Color::LinearRgba(linear(theme.paper)));
+    let ids: Vec<_> = matters.ids().collect();
+    for id in ids {
+        if let Some(mut matte) = matters.get_mut(id) {
+            *matte = Matte::of(&theme);
+        }
+    }
+}
+
+/// Draws while something is new, and asks for the frames that this takes.
+fn draw(
+    mut stage: ResMut<Stage>,
+    view: Res<View>,
+    waiting: Res<Waiting>,
+    quality: Res<Quality>,
+    camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
+    mut redraw: MessageWriter<RequestRedraw>,
+) {
+    if waiting.0.load(Ordering::Relaxed) > 0 {
+        stage.frames = stage.frames.max(2);
+    }
+    if view.flies() {
+        stage.redraw();
+    }
+    let (mut camera, mut msaa) = camera.into_inner();
+    if stage.frames == 0 && !stage.smooth {
+        // Everything stands still: once more, with smooth edges.
+        stage.smooth = true;
+        if *quality == Quality::Spare {
+            stage.frames = Stage::FRAMES;
+        }
+    }
+    let wanted = if stage.smooth || *quality == Quality::Full { Msaa::Sample4 } else { Msaa::Off };
+    if *msaa != wanted {
+        *msaa = wanted;
+    }
+    let active = stage.frames > 0;
+    if camera.is_active != active {
+        camera.is_active = active;
+    }
+    if active {
+        stage.frames -= 1;
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// A picture area in points, as the eye takes it.
+pub fn area(rect: egui::Rect) -> [f64; 2] {
+    [f64::from(rect.width()), f64::from(rect.height())]
+}

@@ -1,0 +1,236 @@
+//! Studies, mends and skins, worked out on threads of their own; the newest question wins.
+
+use std::{
+    sync::{
+        Arc,
+        mpsc::{Receiver, Sender, channel},
+    },
+    time::Duration,
+};
+
+use bevy::prelude::*;
+
+use super::scene::{Quality, Shown};
+use crate::{
+    body::{Body, Skin, SkinDetail},
+    findings::{self, Finding},
+    project::{Checked, Driver},
+    study::{self, Study},
+    units::mm,
+};
+
+/// How long a frame waits for a study that may be ready in time.
+const PATIENCE: Duration = Duration::from_millis(20);
+
+/// Wakes the window when an answer has come.
+pub type Wake = Arc<dyn Fn() + Send + Sync>;
+
+/// A thread that answers questions; while it works, newer ones replace those that wait.
+struct Worker<Q, A> {
+    questions: Sender<(u64, Q)>,
+    answers: std::sync::Mutex<Receiver<(u64, Option<A>)>>,
+}
+
+impl<Q: Send + 'static, A: Send + 'static> Worker<Q, A> {
+    fn new(name: &str, wake: Wake, work: impl Fn(Q) -> A + Send + 'static) -> std::io::Result<Self> {
+        let (questions, inbox) = channel::<(u64, Q)>();
+        let (outbox, answers) = channel();
+        std::thread::Builder::new().name(name.to_owned()).spawn(move || {
+            while let Ok(mut question) = inbox.recv() {
+                while let Ok(newer) = inbox.try_recv() {
+                    question = newer;
+                }
+                let (number, question) = question;
+                // A slip of ours in one project must not take the window, and the user's work, with it.
+                let answer = std::panic::catch_unwind(std::panic::AssertUnwindSafe(|| work(question))).ok();
+                if outbox.send((number, answer)).is_err() {
+                    return;
+                }
+                wake();
+            }
+        })?;
+        Ok(Self { questions, answers: answers.into() })
+    }
+
+    /// Asks. A thread that has died answers nothing; [`Worker::new`] says why it cannot.
+    fn ask(&self, number: u64, question: Q) {
+        self.questions.send((number, question)).ok();
+    }
+
+    fn answer(&self, patience: Duration) -> Option<(u64, Option<A>)> {
+        let answers = self.answers.lock().ok()?;
+        if patience.is_zero() { answers.try_recv().ok() } else { answers.recv_timeout(patience).ok() }
+    }
+}
+
+/// What is being worked out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Progress {
+    /// Everything shown is up to date.
+    #[default]
+    Done,
+    /// The study is being worked out.
+    Checking,
+    /// The study is there; what to move is being looked for.
+    Mending,
+    /// The program could not work this project out.
+    Failed,
+}
+
+/// What the panels and the overlay list: the findings of the latest study.
+#[derive(Debug, Default, Resource)]
+pub struct Found {
+    /// In reading order.
+    pub list: Vec<Finding>,
+    /// How far it is.
+    pub progress: Progress,
+}
+
+/// Asks the workers and takes their answers.
+#[derive(Resource)]
+pub struct Solver {
+    studies: Worker<Checked, Study>,
+    mends: Worker<Arc<Study>, Vec<Finding>>,
+    skins: Worker<(Driver, f64, SkinDetail), Skin>,
+    /// Counts what was asked for.
+    number: u64,
+    wanted: Option<Checked>,
+    skin_of: Option<(Driver, f64)>,
+    /// A study whose mends wait until the pointer lets go.
+    unmended: Option<(u64, Arc<Study>)>,
+    busy: bool,
+}
+
+impl Solver {
+    /// Starts the workers.
+    ///
+    /// # Errors
+    /// If the system gives no threads.
+    pub fn start(wake: &Wake) -> std::io::Result<Self> {
+        Ok(Self {
+            studies: Worker::new("study", wake.clone(), |project| study::check(&project))?,
+            mends: Worker::new("mend", wake.clone(), |study: Arc<Study>| {
+                let mut study = (*study).clone();
+                findings::mend(&mut study);
+                study.findings
+            })?,
+            skins: Worker::new("skin", wake.clone(), |(driver, tube, detail): (Driver, f64, SkinDetail)| {
+                Skin::of(&Body::of(&driver), tube, detail)
+            })?,
+            number: 0,
+            wanted: None,
+            skin_of: None,
+            unmended: None,
+            busy: false,
+        })
+    }
+
+    /// Wants a study of this project; whatever was wanted before is dropped.
+    pub fn want(&mut self, project: Checked) {
+        self.wanted = Some(project);
+    }
+}
+
+/// Asks for what is wanted and takes what has come.
+pub fn solve(
+    mut solver: ResMut<Solver>,
+    mut shown: ResMut<Shown>,
+    mut found: ResMut<Found>,
+    quality: Res<Quality>,
+    pointer: Res<PointerDown>,
+) {
+    let solver = &mut *solver;
+    if let Some(project) = solver.wanted.take() {
+        let skin_of = (project.driver.clone(), mm(project.wheel.tube_mm / 2.0));
+        if solver.skin_of.as_ref() != Some(&skin_of) {
+            solver.skins.ask(solver.number, (skin_of.0.clone(), skin_of.1, quality.skin()));
+            solver.skin_of = Some(skin_of);
+        }
+        solver.number += 1;
+        solver.unmended = None;
+        solver.busy = true;
+        solver.studies.ask(solver.number, project);
+    }
+
+    // While one is being worked out, each frame gives it a moment: most are ready within it.
+    let mut patience = if solver.busy { PATIENCE } else { Duration::ZERO };
+    while let Some((number, study)) = solver.studies.answer(patience) {
+        patience = Duration::ZERO;
+        solver.busy = number != solver.number;
+        match study {
+            Some(study) => {
+                let study = Arc::new(study);
+                found.list.clone_from(&study.findings);
+                found.progress = if solver.busy { Progress::Checking } else { Progress::Mending };
+                shown.set_study(study.clone());
+                solver.unmended = (!solver.busy).then_some((number, study));
+            }
+            None => found.progress = Progress::Failed,
+        }
+    }
+    if solver.busy && found.progress != Progress::Checking {
+        found.progress = Progress::Checking;
+    }
+
+    // What to move takes longer: it is looked for once the pointer has let go.
+    if !pointer.0
+        && let Some((number, study)) = solver.unmended.take()
+    {
+        solver.mends.ask(number, study);
+    }
+    while let Some((number, mended)) = solver.mends.answer(Duration::ZERO) {
+        if number == solver.number && !solver.busy {
+            if let Some(mended) = mended {
+                found.list = mended;
+            }
+            found.progress = Progress::Done;
+        }
+    }
+
+    while let Some((_, skin)) = solver.skins.answer(Duration::ZERO) {
+        shown.skin = skin.map(Arc::new).or(shown.skin.take());
+    }
+}
+
+/// True while a button of the pointer is held on a panel.
+#[derive(Debug, Default, Resource)]
+pub struct PointerDown(pub bool);
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Mutex;
+
+    use super::*;
+
+    #[test]
+    fn the_newest_question_wins_and_a_failure_is_an_answer() {
+        let (started, has_started) = channel();
+        let (open, gate) = channel();
+        let gate = Mutex::new(gate);
+        let worker = Worker::new("test", Arc::new(|| ()), move |question: u64| {
+            started.send(()).unwrap();
+            gate.lock().unwrap().recv().unwrap();
+            assert!(question != 4, "this one fails");
+            question * 10
+        })
+        .unwrap();
+        let patience = Duration::from_secs(10);
+
+        // The first is taken up and held; of those that wait only the last is worked out.
+        worker.ask(1, 1);
+        has_started.recv().unwrap();
+        worker.ask(2, 2);
+        worker.ask(3, 3);
+        open.send(()).unwrap();
+        open.send(()).unwrap();
+        assert_eq!(worker.answer(patience), Some((1, Some(10))));
+        assert_eq!(worker.answer(patience), Some((3, Some(30))));
+
+        worker.ask(4, 4);
+        open.send(()).unwrap();
+        assert_eq!(worker.answer(patience), Some((4, None)));
+        worker.ask(5, 5);
+        open.send(()).unwrap();
+        assert_eq!(worker.answer(patience), Some((5, Some(50))));
+    }
+}

@@ -1,0 +1,162 @@
+//! The window: the engine, the plugins and the order in which they work.
+
+use std::{path::PathBuf, sync::Arc, time::Duration};
+
+use bevy::{
+    app::AppExit,
+    asset::AssetEventSystems,
+    camera::{CameraUpdateSystems, visibility::VisibilitySystems},
+    log::LogPlugin,
+    prelude::*,
+    render::{RenderPlugin, pipelined_rendering::PipelinedRenderingPlugin},
+    window::{ExitCondition, WindowResolution},
+    winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
+};
+use bevy_egui::{EguiGlobalSettings, EguiPlugin, EguiPostUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext};
+
+use super::{
+    ViewerSystems,
+    adapter::{self, NoAdapter},
+    edit::{self, Document, Edit},
+    files::{self, FileCommand, Files},
+    panels::{self, Desk},
+    scene::ScenePlugin,
+    solve::{self, Found, PointerDown, Solver, Wake},
+    theme::{Ground, Theme},
+};
+use crate::project::Checked;
+
+/// What the window opens with.
+#[derive(Clone, Debug)]
+pub struct Start {
+    /// The project.
+    pub project: Checked,
+    /// The file that it came from, if one.
+    pub path: Option<PathBuf>,
+    /// Its text as it was read.
+    pub text: String,
+}
+
+/// Why there is no window.
+#[derive(Debug, thiserror::Error)]
+pub enum ViewerError {
+    /// There is no screen to open it on.
+    #[error("there is no display to open a window on (neither WAYLAND_DISPLAY nor DISPLAY leads to one)")]
+    NoDisplay,
+    /// Nothing here can draw.
+    #[error(transparent)]
+    NoAdapter(#[from] NoAdapter),
+    /// The system gives no threads.
+    #[error("the window cannot start its threads: {0}")]
+    Threads(#[from] std::io::Error),
+    /// The engine ended with an error.
+    #[error("the window ended with an error; what it said stands above")]
+    Ended,
+}
+
+/// Opens the window and returns when it is closed.
+///
+/// # Errors
+/// If there is no display, nothing that can draw, or the engine fails.
+pub fn run(start: Start) -> Result<(), ViewerError> {
+    if cfg!(all(unix, not(target_os = "macos"))) {
+        let set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+        if !(set("WAYLAND_DISPLAY") || set("WAYLAND_SOCKET") || set("DISPLAY")) {
+            return Err(ViewerError::NoDisplay);
+        }
+    }
+    adapter::probe()?;
+    let mut app = start_engine()?;
+
+    let proxy = (**app.world().resource::<EventLoopProxyWrapper>()).clone();
+    // A window that has gone needs no waking.
+    let wake: Wake = Arc::new(move || drop(proxy.send_event(WinitUserEvent::WakeUp)));
+    let mut solver = Solver::start(&wake)?;
+    solver.want(start.project.clone());
+    let text = start.path.is_some().then_some(start.text);
+    app.insert_resource(Document::open(start.project, start.path, text))
+        .insert_resource(solver)
+        .insert_resource(Files::new(wake))
+        .insert_resource(Theme::of(Ground::Paper))
+        .init_resource::<Desk>()
+        .init_resource::<Found>()
+        .init_resource::<PointerDown>()
+        .add_message::<Edit>()
+        .add_message::<FileCommand>()
+        .add_plugins((ScenePlugin, order))
+        .add_systems(Startup, egui_camera)
+        .add_systems(EguiPrimaryContextPass, panels::interface)
+        .add_systems(
+            PostUpdate,
+            (
+                (files::command, files::answer, edit::apply_edits, files::title).chain().in_set(ViewerSystems::Edit),
+                solve::solve.in_set(ViewerSystems::Solve),
+            ),
+        );
+    match app.run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(_) => Err(ViewerError::Ended),
+    }
+}
+
+/// The engine with a window. It gives up loudly where the display does not answer; that is caught and told calmly.
+fn start_engine() -> Result<App, ViewerError> {
+    let build = || {
+        let mut app = App::new();
+        let window = Window {
+            title: "Heelpoint".to_owned(),
+            name: Some("heelpoint".to_owned()),
+            resolution: WindowResolution::new(1280, 800),
+            resize_constraints: WindowResizeConstraints { min_width: 900.0, min_height: 560.0, ..default() },
+            ..default()
+        };
+        let windows = WindowPlugin {
+            primary_window: Some(window),
+            exit_condition: ExitCondition::OnPrimaryClosed,
+            close_when_requested: false,
+            ..default()
+        };
+        app.add_plugins(
+            DefaultPlugins
+                .set(windows)
+                .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+                .set(LogPlugin { filter: QUIET.to_owned(), ..default() })
+                .disable::<PipelinedRenderingPlugin>(),
+        )
+        .add_plugins(EguiPlugin::default());
+        app
+    };
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let built = std::panic::catch_unwind(build);
+    std::panic::set_hook(hook);
+    // The only thing in it that depends on the machine and has not been asked for before is the display.
+    let mut app = built.map_err(|_| ViewerError::NoDisplay)?;
+    // Drawn when something changes; nothing moves by itself.
+    let still = UpdateMode::reactive_low_power(Duration::from_secs(3600));
+    app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
+    Ok(app)
+}
+
+/// Log lines that a user can do something about.
+pub const QUIET: &str = "error,wgpu_hal=off,bevy_render=error";
+
+/// The order of a frame: interface, edits, studies, then what is drawn, before the engine looks at it.
+pub fn order(app: &mut App) {
+    app.configure_sets(
+        PostUpdate,
+        (ViewerSystems::Edit, ViewerSystems::Solve, ViewerSystems::Present)
+            .chain()
+            .after(EguiPostUpdateSet::EndPass)
+            .before(CameraUpdateSystems)
+            .before(VisibilitySystems::CalculateBounds)
+            .before(VisibilitySystems::VisibilityPropagate)
+            .before(TransformSystems::Propagate)
+            .before(AssetEventSystems),
+    );
+}
+
+fn egui_camera(mut commands: Commands, mut settings: ResMut<EguiGlobalSettings>) {
+    settings.auto_create_primary_context = false;
+    commands.spawn((PrimaryEguiContext, Camera2d, Msaa::Off, Camera { order: 1, ..default() }));
+}
