@@ -455,7 +455,10 @@ mod tests {
             #![enable(implicit_some)]
             // A comment with ( and " in it.
             Project(
-                seat: (cushion: (length_mm: 480.5 /* in /* fact */ ) */, width_mm: 1_0), back_angle_deg: FromHorizontal( 50 )),
+                seat: (
+                    cushion: (length_mm: 480.5 /* in /* fact */ ) */, width_mm: 1_0),
+                    back_angle_deg: FromHorizontal( 50 ),
+                ),
                 wheel: (rim: Round(diameter_mm: 320), hands_h: (9, 3)),
                 pedals: (pedals: [(face_mm: (150, -2.5e1)), (face_mm: (1, 2),),],),
                 driver: (name: "a \"b) \\", measured: (stature_mm: Some((value: 1755, error: 8)))),
