@@ -1,6 +1,6 @@
 //! One smooth skin over the body, made once for a body and bent with its bones.
 //!
-//! Trunk and limbs, head, hands and shoes are closed surfaces that enter one another at collar, cuffs and ankles.
+//! The body down to wrists and ankles is one closed surface; gloves and shoes are closed surfaces that it enters.
 
 mod figure;
 mod form;
@@ -14,7 +14,7 @@ use self::{
 };
 use super::{Body, Skeleton};
 use crate::{
-    geometry::{Mesh, Pose, Side, Vec3, isosurface, unit_or},
+    geometry::{Field, Mesh, Pose, Side, Vec3, isosurface, unit_or},
     posture::{Bone, Posture},
     units::mm,
 };
@@ -22,9 +22,9 @@ use crate::{
 /// How fine the skin is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum SkinDetail {
-    /// For a processor that draws: about 12 mm, finer at hands and head.
+    /// For a processor that draws: about 12 mm, finer at hands and feet.
     Coarse,
-    /// For a graphics card and for pictures: about 7 mm, finer at hands and head.
+    /// For a graphics card and for pictures: about 6.5 mm, finer at hands and feet.
     Fine,
 }
 
@@ -60,15 +60,13 @@ impl Skin {
         let posture = Posture::for_skin(body, tube);
         let figure = Figure::of(body, &posture, tube);
         let rig = Rigging::of(&posture, &body.skeleton);
-        // Edges of the cells: trunk and limbs, head, hands, shoes.
-        let [suit, head, hand, shoe] = match detail {
-            SkinDetail::Coarse => [mm(14.0), mm(9.0), mm(6.0), mm(10.0)],
-            SkinDetail::Fine => [mm(7.0), mm(4.5), mm(3.4), mm(5.5)],
+        let [whole, hand, shoe] = match detail {
+            SkinDetail::Coarse => [mm(12.0), mm(5.5), mm(9.0)],
+            SkinDetail::Fine => [mm(6.5), mm(2.8), mm(4.5)],
         };
         let [left, right] = Side::BOTH;
         let pieces = [
-            (figure.suit(), suit, SkinPart::Body),
-            (figure.head(), head, SkinPart::Body),
+            (figure.body(), whole, SkinPart::Body),
             (figure.hand(left), hand, SkinPart::Body),
             (figure.hand(right), hand, SkinPart::Body),
             (figure.shoe(left), shoe, SkinPart::Shoe),
@@ -152,12 +150,24 @@ fn draw(piece: &Piece, cell: f64, rig: &Rigging) -> (Mesh, Vec<([u16; 4], [f32; 
     let form = Form::of(&piece.shapes, &piece.cuts);
     let (low, high) = form.bounds();
     let mesh = isosurface(&form, low, high, cell);
-    let weights = mesh.positions.par_iter().with_min_len(512).map(|&at| rig.bind(at, &form)).collect();
+    // Corners that follow one another lie close together, and few shapes matter to them.
+    let weights = mesh
+        .positions
+        .par_chunks(64)
+        .flat_map_iter(|corners| {
+            let middle = corners.iter().sum::<Vec3>() / corners.len() as f64;
+            let radius = corners.iter().map(|corner| (corner - middle).norm()).fold(0.0, f64::max);
+            let near = form.near(middle, radius, (WIDER - 1.0) * MOST_BLEND).unwrap_or_else(|| form.clone());
+            corners.iter().map(move |&at| rig.bind(at, &near)).collect::<Vec<_>>()
+        })
+        .collect();
     (mesh, weights)
 }
 
 /// How far beyond its own blend a shape takes part in moving the skin near another.
 const WIDER: f64 = 1.4;
+/// The widest blend of the figure.
+const MOST_BLEND: f64 = mm(45.0);
 
 /// Where one bone hands the skin over to the next: the share grows from 0 to 1 across a plane.
 #[derive(Clone, Copy)]
@@ -282,14 +292,18 @@ impl Rigging {
                 Zone::From(bone) => weights[bone.index()] += share,
             }
         }
-        let mut order: Vec<usize> = (0..Bone::COUNT).collect();
-        order.sort_by(|&a, &b| weights[b].total_cmp(&weights[a]));
-        let sum: f64 = order[..4].iter().map(|&bone| weights[bone]).sum();
-        let chosen = |place: usize| order[place];
-        (
-            std::array::from_fn(|place| chosen(place) as u16),
-            std::array::from_fn(|place| (weights[chosen(place)] / sum) as f32),
-        )
+        // The four greatest, by four rounds of looking for the greatest.
+        let mut chosen = [(0, 0.0); 4];
+        for place in &mut chosen {
+            for (bone, &weight) in weights.iter().enumerate() {
+                if weight > place.1 {
+                    *place = (bone, weight);
+                }
+            }
+            weights[place.0] = 0.0;
+        }
+        let sum: f64 = chosen.iter().map(|(_, weight)| weight).sum();
+        (chosen.map(|(bone, _)| bone as u16), chosen.map(|(_, weight)| (weight / sum) as f32))
     }
 
     fn trunk(&self, at: Vec3, share: f64, weights: &mut Weights) {

@@ -15,7 +15,7 @@ mod starter;
 
 pub use bands::{Band, Bands, Direction, Style as BandStyle, band_ids};
 pub use check::Checked;
-pub use fault::{Contradiction, Fault, FaultKind, Slip, Words};
+pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, fields};
 pub use load::{LoadError, load, parse};
 pub use merge::merge;

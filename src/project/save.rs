@@ -123,7 +123,7 @@ impl Layout<'_, '_> {
             Form::Leaf => true,
             _ if node.entries.is_empty() => true,
             Form::Round if !node.name.is_empty() => true,
-            Form::Round if self.outline.in_row(node) => true,
+            Form::Round if node.in_row() => true,
             Form::Round => {
                 depth > 0
                     && !node.entries.iter().any(inner)

@@ -7,6 +7,7 @@
 )]
 
 mod demos;
+mod distances;
 mod folder;
 mod kinematics;
 mod layers;

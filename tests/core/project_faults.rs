@@ -4,7 +4,7 @@
 
 use heelpoint::{
     geometry::Side,
-    project::{Checked, Contradiction, Fault, FaultKind, PedalKind, Project, Slip, Words, parse},
+    project::{Checked, Contradiction, Fault, FaultKind, NonFinite, PedalKind, Project, Slip, parse},
     units::Unit,
 };
 
@@ -335,11 +335,11 @@ fn wrong_type() {
 fn wrong_length() {
     fault!(
         "(400, 0, 280)" => "(400, 0)", (17, 22), "seat.position_mm",
-        FaultKind::WrongLength { found: 2, expected: 3 }, "seat.position_mm has 2 values; it takes 3.",
+        FaultKind::WrongLength { found: 2, expected: 3 }, "seat.position_mm takes 3 values, not 2.",
     );
     fault!(
         "(400, 0, 280)" => "(400, 0, 280, 1)", (17, 22), "seat.position_mm",
-        FaultKind::WrongLength { found: 4, expected: 3 }, "seat.position_mm has 4 values; it takes 3.",
+        FaultKind::WrongLength { found: 4, expected: 3 }, "seat.position_mm takes 3 values, not 4.",
     );
 }
 
@@ -485,10 +485,10 @@ fn negative() {
 #[test]
 fn not_finite() {
     for (number, expected, words) in [
-        ("inf", Words::Infinity, "infinity"),
-        ("1e999", Words::Infinity, "infinity"),
-        ("-inf", Words::NegativeInfinity, "minus infinity"),
-        ("NaN", Words::NotANumber, "NaN"),
+        ("inf", NonFinite::Infinity, "infinity"),
+        ("1e999", NonFinite::Infinity, "infinity"),
+        ("-inf", NonFinite::NegativeInfinity, "minus infinity"),
+        ("NaN", NonFinite::NotANumber, "NaN"),
     ] {
         fault!(
             "foam_mm: 60" => &format!("foam_mm: {number}"), (21, 59), "seat.cushion.foam_mm",
@@ -498,7 +498,7 @@ fn not_finite() {
     }
     fault!(
         "limit: (20, 500)" => "limit: (20, inf)", (64, 53), "bands.knee_wheel.limit[1]",
-        FaultKind::NotFinite { value: Words::Infinity },
+        FaultKind::NotFinite { value: NonFinite::Infinity },
         "bands.knee_wheel.limit[1] is infinity, not a finite number. Write a number.",
     );
 }
@@ -732,11 +732,11 @@ fn pedal_sets() {
     let brake = RIG.lines().skip(43).take(4).collect::<Vec<_>>().join("\n") + "\n";
     contradiction!(
         &brake => "", (43, 17), "pedals.pedals", Contradiction::PedalCount { found: 1 },
-        "pedals.pedals has 1 entries; a set has two or three pedals, a brake and a throttle among them.",
+        "pedals.pedals lists 1; a set has two or three pedals, a brake and a throttle among them.",
     );
     contradiction!(
         &brake => &brake.repeat(3), (43, 17), "pedals.pedals", Contradiction::PedalCount { found: 4 },
-        "pedals.pedals has 4 entries; a set has two or three pedals, a brake and a throttle among them.",
+        "pedals.pedals lists 4; a set has two or three pedals, a brake and a throttle among them.",
     );
     contradiction!(
         "kind: Brake" => "kind: Clutch", (43, 17), "pedals.pedals", Contradiction::NoPedal { kind: PedalKind::Brake },
