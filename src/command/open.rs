@@ -28,11 +28,7 @@ pub(super) fn open(file: Option<PathBuf>) -> Ending {
 #[cfg(feature = "viewer")]
 fn window(project: &Checked, file: Option<&Path>, text: &str) -> Ending {
     use crate::viewer::{Start, ViewerError, run};
-    let start = Start {
-        project: project.clone(),
-        path: file.map(Path::to_owned),
-        text: text.to_owned(),
-    };
+    let start = Start { project: project.clone(), path: file.map(Path::to_owned), text: text.to_owned() };
     match run(start) {
         Ok(()) => Ending::Good,
         Err(error) => {

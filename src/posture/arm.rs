@@ -482,7 +482,9 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (free, cost) = if let Some(arm) = from { problem.settle([arm.swivel, arm.roll, arm.tilt], 8) } else {
+    let (free, cost) = if let Some(arm) = from {
+        problem.settle([arm.swivel, arm.roll, arm.tilt], 8)
+    } else {
         let mut best = ([0.0; 3], f64::INFINITY);
         let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
         let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));

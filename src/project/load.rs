@@ -278,18 +278,20 @@ impl Explain<'_> {
                 let (found, expected) = self.surplus().unwrap_or_default();
                 (self.value_place(), self.path.clone(), FaultKind::WrongLength { found, expected })
             }
-            error => if let Some(expected) = self.expected(&error) {
-                (self.value_place(), self.path.clone(), FaultKind::WrongType { found: self.found(), expected })
-            } else {
-                let (problem, mend) = self.syntax(&error);
-                // The backslash itself, which has been read.
-                let backslash = self.text[..self.cursor].rfind('\\');
-                let offset = match error {
-                    RonError::InvalidEscape(_) => backslash.unwrap_or(next),
-                    _ => next,
-                };
-                (Some(self.outline.position(offset)), self.path.clone(), FaultKind::Syntax { problem, mend })
-            },
+            error => {
+                if let Some(expected) = self.expected(&error) {
+                    (self.value_place(), self.path.clone(), FaultKind::WrongType { found: self.found(), expected })
+                } else {
+                    let (problem, mend) = self.syntax(&error);
+                    // The backslash itself, which has been read.
+                    let backslash = self.text[..self.cursor].rfind('\\');
+                    let offset = match error {
+                        RonError::InvalidEscape(_) => backslash.unwrap_or(next),
+                        _ => next,
+                    };
+                    (Some(self.outline.position(offset)), self.path.clone(), FaultKind::Syntax { problem, mend })
+                }
+            }
         };
         Fault { at, path, kind }
     }

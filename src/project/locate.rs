@@ -134,13 +134,15 @@ impl<'t> Outline<'t> {
                     at = text[at..].find('\n').map_or(text.len(), |length| at + length);
                     self.comments.push(start..at);
                 }
-                '/' if text[at..].starts_with('*') => if let Some(end) = comment_end(text, start) {
-                    at = end;
-                    self.comments.push(start..end);
-                } else {
-                    self.note(Flaw::UnclosedComment { opened: start });
-                    break;
-                },
+                '/' if text[at..].starts_with('*') => {
+                    if let Some(end) = comment_end(text, start) {
+                        at = end;
+                        self.comments.push(start..end);
+                    } else {
+                        self.note(Flaw::UnclosedComment { opened: start });
+                        break;
+                    }
+                }
                 '(' | '[' | '{' => {
                     if stack.len() > DEPTH {
                         self.note(Flaw::TooDeep { at: start });

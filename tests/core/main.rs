@@ -1,6 +1,10 @@
 //! The core's promises, one module each; links no window.
 
-#![allow(clippy::unwrap_used, clippy::float_cmp, reason = "a test may fail, and compares what must be equal to the bit")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    reason = "a test may fail, and compares what must be equal to the bit"
+)]
 
 mod demos;
 mod folder;
