@@ -312,7 +312,7 @@ pub struct Form<'a> {
 }
 
 /// The distances of lofts are estimates; scaled by this they never exceed the true ones, as a [`Field`] must.
-const SAFE: f64 = 0.85;
+pub const SAFE: f64 = 0.8;
 /// Shapes in one form.
 const MOST: usize = 64;
 
