@@ -24,7 +24,7 @@ use crate::{
 pub enum SkinDetail {
     /// For a processor that draws: about 12 mm, finer at hands and feet.
     Coarse,
-    /// For a graphics card and for pictures: about 6.5 mm, finer at hands and feet.
+    /// For a graphics card and for pictures: about 7 mm, finer at hands and feet.
     Fine,
 }
 
@@ -62,7 +62,7 @@ impl Skin {
         let rig = Rigging::of(&posture, &body.skeleton);
         let [whole, hand, shoe] = match detail {
             SkinDetail::Coarse => [mm(12.0), mm(5.5), mm(9.0)],
-            SkinDetail::Fine => [mm(6.5), mm(2.8), mm(4.5)],
+            SkinDetail::Fine => [mm(7.0), mm(2.8), mm(4.5)],
         };
         let [left, right] = Side::BOTH;
         let pieces = [
