@@ -14,7 +14,7 @@ use crate::{
     units::to_mm,
 };
 
-/// Radius of the arc at a joint, m.
+/// Greatest radius of the arc at a joint, m.
 const ARC: f64 = 0.11;
 /// Length of an arrowhead, points.
 const ARROW: f32 = 9.0;
@@ -260,6 +260,7 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
         }
     }
     painter.circle_filled(joint, 3.0, theme.accent);
+    let radius = ends.iter().map(|end| 0.6 * (end - at).norm()).fold(ARC, f64::min);
     let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
     let open = u.cross(&v).norm().atan2(u.dot(&v));
     // Towards v in the plane of both; straight or closed there is no plane and no arc.
@@ -267,7 +268,7 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
         label(painter, joint + vec2(0.0, -24.0), words, theme);
         return;
     };
-    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * ARC);
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * radius);
     let arc: Vec<Pos2> = (0..=32).filter_map(|i| on_arc(f64::from(i) / 32.0)).collect();
     painter.add(Shape::line(arc, Stroke::new(THICK, theme.accent)));
     if let Some(middle) = on_arc(0.5) {

@@ -14,7 +14,7 @@ use bevy::{
     camera::{RenderTarget, visibility::NoFrustumCulling},
     core_pipeline::tonemapping::Tonemapping,
     image::Image,
-    light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap},
+    light::DirectionalLightShadowMap,
     prelude::*,
     render::{
         Render, RenderApp, RenderSystems,
@@ -172,7 +172,14 @@ impl Shown {
 
 /// Pipelines that the renderer still waits for.
 #[derive(Clone, Default, Resource)]
-struct Waiting(Arc<AtomicUsize>);
+pub struct Waiting(Arc<AtomicUsize>);
+
+impl Waiting {
+    /// How many.
+    pub fn count(&self) -> usize {
+        self.0.load(Ordering::Relaxed)
+    }
+}
 
 /// The stage with everything on it.
 pub struct ScenePlugin;
@@ -183,7 +190,7 @@ impl Plugin for ScenePlugin {
         app.add_plugins((MatterPlugin, GroundPlugin))
             .init_resource::<Shown>()
             .init_resource::<View>()
-            .insert_resource(DirectionalLightShadowMap { size: 2048 })
+            .insert_resource(DirectionalLightShadowMap { size: 1024 })
             .insert_resource(waiting.clone())
             .add_systems(PreStartup, set_stage)
             .add_systems(
@@ -245,8 +252,6 @@ fn set_stage(
 
     commands.spawn((
         DirectionalLight { shadow_maps_enabled: *quality == Quality::Full, ..default() },
-        CascadeShadowConfigBuilder { num_cascades: 1, minimum_distance: 0.1, maximum_distance: 60.0, ..default() }
-            .build(),
         Transform::from_xyz(1.0, 2.0, 1.0).looking_at(Vec3::ZERO, Vec3::Y),
     ));
 
@@ -315,7 +320,7 @@ fn draw(
     if view.flies() {
         stage.redraw();
     }
-    if waiting.0.load(Ordering::Relaxed) > 0 {
+    if waiting.count() > 0 {
         stage.frames = stage.frames.max(Stage::FRAMES);
     }
     if let Finish::Draft(since) = stage.finish

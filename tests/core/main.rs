@@ -7,6 +7,7 @@
 )]
 
 mod demos;
+mod distances;
 mod folder;
 mod kinematics;
 mod layers;
@@ -27,7 +28,7 @@ pub const DEMOS: [(&str, &str); 3] = [
 ];
 
 /// A demo, checked.
-pub fn demo(name: &str) -> heelpoint::project::Checked {
+pub(crate) fn demo(name: &str) -> heelpoint::project::Checked {
     let (_, text) = DEMOS.iter().find(|(known, _)| *known == name).expect("a demo of that name");
     heelpoint::project::parse(text).unwrap_or_else(|faults| panic!("{name}: {faults:?}"))
 }

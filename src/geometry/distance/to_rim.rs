@@ -6,22 +6,44 @@ use crate::geometry::{RimPiece, RimSolid, TaperedCapsule, Vec3};
 pub(super) fn distance(capsule: &TaperedCapsule, rim: &RimSolid) -> Nearest {
     let run = Run::seen_from(capsule, &rim.pose);
     let mut best = Best { gap: f64::INFINITY, place: 0.0, on_path: Vec3::zeros() };
-    // Straight pieces first: they are cheap and spare most of the arcs a search.
-    for piece in &rim.path.pieces {
-        if let RimPiece::Line { from, to } = piece {
-            let line = Run::between(in_rim(*from), in_rim(*to), 0.0, 0.0);
-            let (s, t) = to_capsule::nearest_places(&run, &line);
-            best.offer(&run, s, line.centre(t));
+    // The piece that seems nearest first: it spares most of the others a search.
+    let pieces = &rim.path.pieces;
+    let first = if pieces.len() < 2 {
+        0
+    } else {
+        let bounds = pieces.iter().map(|piece| bound(&run, piece));
+        bounds.enumerate().min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index)
+    };
+    for index in (first..pieces.len()).chain(0..first) {
+        let piece = &pieces[index];
+        if index != first && bound(&run, piece) >= best.gap {
+            continue;
         }
-    }
-    for piece in &rim.path.pieces {
-        if let RimPiece::Arc { centre, radius, start, sweep } = *piece {
-            to_arc(&run, &Arc { centre: in_rim(centre), radius, start, sweep }, &mut best);
+        match *piece {
+            RimPiece::Line { from, to } => {
+                let line = Run::between(in_rim(from), in_rim(to), 0.0, 0.0);
+                let (s, t) = to_capsule::nearest_places(&run, &line);
+                best.offer(&run, s, line.centre(t));
+            }
+            RimPiece::Arc { centre, radius, start, sweep } => {
+                to_arc(&run, &Arc { centre: in_rim(centre), radius, start, sweep }, &mut best);
+            }
         }
     }
     let centre = run.centre(best.place);
     let nearest = between_balls(centre, run.radius(best.place), best.on_path, rim.tube, Vec3::x());
     Nearest { on_a: placed(&rim.pose, nearest.on_a), on_b: placed(&rim.pose, nearest.on_b), ..nearest }
+}
+
+/// A lower bound of the gap to a piece of the centre line: from the run to a ball that holds the piece.
+fn bound(run: &Run, piece: &RimPiece) -> f64 {
+    let (middle, round) = match piece {
+        RimPiece::Line { from, to } => {
+            ([(from[0] + to[0]) * 0.5, (from[1] + to[1]) * 0.5], (to[0] - from[0]).hypot(to[1] - from[1]) * 0.5)
+        }
+        RimPiece::Arc { centre, radius, .. } => (*centre, *radius),
+    };
+    run.to_point(in_rim(middle)) - round
 }
 
 /// A point of the wheel plane in the rim's frame.
@@ -84,27 +106,20 @@ impl Arc {
 fn to_arc(run: &Run, arc: &Arc, best: &mut Best) {
     if arc.sweep < Arc::FULL {
         let ends = [arc.point(arc.start), arc.point(arc.start + arc.sweep)];
-        // Up to half a turn an arc lies in the ball over its chord.
-        if arc.sweep <= std::f64::consts::PI {
-            let middle = (ends[0] + ends[1]) * 0.5;
-            if run.to_point(middle) - (ends[0] - middle).norm() >= best.gap {
-                return;
-            }
-        }
         for end in ends {
             best.offer(run, run.nearest_to(end), end);
         }
     }
-    let mut offer = |place: f64| {
+    let offer = |best: &mut Best, place: f64| {
         if let Some(point) = arc.towards(run.centre(place) - arc.centre) {
             best.offer(run, place, point);
         }
     };
-    offer(0.0);
+    offer(best, 0.0);
     if run.length == 0.0 {
         return;
     }
-    offer(run.length);
+    offer(best, run.length);
 
     let circle = Circle::of(run, arc);
     let pieces = match circle.axis_place {
@@ -122,8 +137,10 @@ fn to_arc(run: &Run, arc: &Arc, best: &mut Best) {
             let share = f64::from(step) / f64::from(STEPS);
             let here = circle.at(near + (far - near) * share * share);
             let (low, high) = if near < far { (before, here) } else { (here, before) };
-            if let Some((low, high)) = circle.bracket(low, high) {
-                offer(circle.least_between(low.place, high.place));
+            if circle.may_undercut(&low, &high, best.gap)
+                && let Some(ends) = circle.bracket(low, high)
+            {
+                offer(best, circle.least_between(ends));
             }
             before = here;
         }
@@ -131,19 +148,20 @@ fn to_arc(run: &Run, arc: &Arc, best: &mut Best) {
 }
 
 /// Places looked at on each side of the circle's axis.
-const STEPS: u32 = 6;
+const STEPS: u32 = 8;
 
 /// The gap from the balls of a run to a full circle's line, as a function of the place on the run.
 struct Circle {
     off: Vec3,
     along: Vec3,
     radius: f64,
+    ball: f64,
     slope: f64,
     /// Where the run passes the circle's axis; `None` if it runs along it.
     axis_place: Option<f64>,
 }
 
-/// The gap at a place, less what is the same everywhere, with its first and second derivative.
+/// The gap at a place with its first and second derivative.
 #[derive(Clone, Copy)]
 struct Sample {
     place: f64,
@@ -157,7 +175,7 @@ impl Circle {
         let (off, along) = (run.start - arc.centre, run.along);
         let flat = along.y * along.y + along.z * along.z;
         let axis_place = (flat > 1e-12).then(|| -(off.y * along.y + off.z * along.z) / flat);
-        Self { off, along, radius: arc.radius, slope: run.slope, axis_place }
+        Self { off, along, radius: arc.radius, ball: run.radius, slope: run.slope, axis_place }
     }
 
     /// The gap at a place and how it changes.
@@ -171,34 +189,45 @@ impl Circle {
         let distance = (p.x * p.x + beyond * beyond).sqrt().max(1e-12);
         let rate = (p.x * u.x + beyond * across_rate) / distance;
         let bend = (u.x * u.x + across_rate * across_rate + beyond * across_bend - rate * rate) / distance;
-        Sample { place, gap: distance - self.slope * place, rate: rate - self.slope, bend }
+        Sample { place, gap: distance - self.ball - self.slope * place, rate: rate - self.slope, bend }
     }
 
-    /// A part of the piece from `low` to `high` at whose ends the gap falls and rises, if there seems to be one.
-    fn bracket(&self, mut low: Sample, mut high: Sample) -> Option<(Sample, Sample)> {
-        for _ in 0..8 {
-            let middle = match (low.rate < 0.0, high.rate < 0.0) {
-                (true, false) => return Some((low, high)),
+    /// Whether the gap between two places could be less than `best`: it changes no faster than place and radius.
+    fn may_undercut(&self, low: &Sample, high: &Sample, best: f64) -> bool {
+        let steepest = 1.0 + self.slope.abs();
+        0.5 * (low.gap + high.gap - steepest * (high.place - low.place)) < best
+    }
+
+    /// Two places between `low` and `high` at which the gap falls and rises, if there seem to be any.
+    fn bracket(&self, mut low: Sample, mut high: Sample) -> Option<(f64, f64)> {
+        for _ in 0..6 {
+            let falls = match (low.rate < 0.0, high.rate < 0.0) {
+                (true, false) => return Some((low.place, high.place)),
                 (false, true) => return None,
-                // The gap falls at both ends and yet is greater at the far one, or rises at both and is less there:
-                // a minimum and a maximum lie between.
-                (true, true) if high.gap > low.gap => self.at(0.5 * (low.place + high.place)),
-                (false, false) if high.gap < low.gap => self.at(0.5 * (low.place + high.place)),
-                _ => return None,
+                (falls, _) => falls,
             };
-            let falls = low.rate < 0.0;
-            let left = if falls {
-                middle.rate >= 0.0 || middle.gap > low.gap
+            // With the same sense at both ends, there is a minimum between if the gap at the far end belies it, and
+            // there may be one if the rate turns back on its way.
+            let belied = if falls { high.gap > low.gap } else { high.gap < low.gap };
+            let turns = if falls { low.bend > 0.0 && high.bend < 0.0 } else { low.bend < 0.0 && high.bend > 0.0 };
+            if !belied && !turns {
+                return None;
+            }
+            let middle = self.at(0.5 * (low.place + high.place));
+            let on_left = if (middle.rate < 0.0) != falls {
+                falls
+            } else if belied {
+                (middle.gap > low.gap) == falls
             } else {
-                middle.rate >= 0.0 && middle.gap < low.gap
+                (middle.bend < 0.0) == falls
             };
-            if left { high = middle } else { low = middle }
+            if on_left { high = middle } else { low = middle }
         }
         None
     }
 
     /// The minimum between two places with slopes of opposite sign: Newton's steps, halved where they leave.
-    fn least_between(&self, mut low: f64, mut high: f64) -> f64 {
+    fn least_between(&self, (mut low, mut high): (f64, f64)) -> f64 {
         let mut place = 0.5 * (low + high);
         for _ in 0..60 {
             let Sample { rate, bend, .. } = self.at(place);

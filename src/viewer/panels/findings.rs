@@ -158,10 +158,6 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
         match &finding.mend {
             Some(mend) => {
                 ui.add(egui::Label::new(RichText::new(&mend.sentence).color(theme.ink)).wrap());
-                for cost in &mend.costs {
-                    let cost = RichText::new(format!("It costs: {cost}")).size(SMALL).color(theme.quiet);
-                    ui.add(egui::Label::new(cost).wrap());
-                }
                 if ui.button(RichText::new("Move it").color(theme.accent)).clicked() {
                     wish = Some(Wish::Move { path: mend.path.clone(), by: mend.by });
                 }
