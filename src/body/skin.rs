@@ -24,7 +24,7 @@ use crate::{
 pub enum SkinDetail {
     /// For a processor that draws: about 12 mm, finer at hands and feet.
     Coarse,
-    /// For a graphics card and for pictures: about 6.5 mm, finer at hands and feet.
+    /// For a graphics card and for pictures: about 7 mm, finer at hands and feet.
     Fine,
 }
 
@@ -37,6 +37,9 @@ pub enum SkinPart {
     Shoe,
 }
 
+/// Up to four bones by [`Bone::index`], heaviest first, and their weights, which sum to 1.
+pub type Binding = ([u16; 4], [f32; 4]);
+
 /// A mesh with the bones that move it.
 #[derive(Clone, Debug)]
 pub struct Skin {
@@ -46,8 +49,8 @@ pub struct Skin {
     pub normals: Vec<Vec3>,
     /// Triangles, anticlockwise seen from outside.
     pub triangles: Vec<[u32; 3]>,
-    /// For each vertex up to four bones by [`Bone::index`] and their weights, which sum to 1.
-    pub weights: Vec<([u16; 4], [f32; 4])>,
+    /// What moves each vertex.
+    pub weights: Vec<Binding>,
     /// Whether a vertex belongs to body or shoe.
     pub parts: Vec<SkinPart>,
     /// Bones in that pose.
@@ -62,7 +65,7 @@ impl Skin {
         let rig = Rigging::of(&posture, &body.skeleton);
         let [whole, hand, shoe] = match detail {
             SkinDetail::Coarse => [mm(12.0), mm(5.5), mm(9.0)],
-            SkinDetail::Fine => [mm(6.5), mm(2.8), mm(4.5)],
+            SkinDetail::Fine => [mm(7.0), mm(2.8), mm(4.5)],
         };
         let [left, right] = Side::BOTH;
         let pieces = [
@@ -146,7 +149,7 @@ impl Motion {
 }
 
 /// Meshes a piece and binds it to the bones.
-fn draw(piece: &Piece, cell: f64, rig: &Rigging) -> (Mesh, Vec<([u16; 4], [f32; 4])>) {
+fn draw(piece: &Piece, cell: f64, rig: &Rigging) -> (Mesh, Vec<Binding>) {
     let form = Form::of(&piece.shapes, &piece.cuts);
     let (low, high) = form.bounds();
     let mesh = isosurface(&form, low, high, cell);
@@ -282,7 +285,7 @@ impl Rigging {
     }
 
     /// The four bones that move a point most, and their weights.
-    fn bind(&self, at: Vec3, form: &Form) -> ([u16; 4], [f32; 4]) {
+    fn bind(&self, at: Vec3, form: &Form) -> Binding {
         let mut weights = [0.0; Bone::COUNT];
         for (zone, share) in form.shares(at, WIDER) {
             match zone {

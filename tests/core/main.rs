@@ -14,6 +14,7 @@ mod layers;
 mod project_faults;
 mod project_save;
 mod project_text;
+mod published_body;
 mod published_posture;
 mod random_projects;
 mod solving;
