@@ -23,7 +23,7 @@ pub enum Partner {
 /// The least distance of one pair over the motion.
 #[derive(Clone, Debug)]
 pub struct Clearance {
-    /// Row of the table of bands: "knee_wheel".
+    /// Row of the table of bands: "`knee_wheel`".
     pub id: &'static str,
     /// Side of the body, if one.
     pub side: Option<Side>,

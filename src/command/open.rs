@@ -1,6 +1,6 @@
 //! `heelpoint [FILE]`: the window.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use super::{DEMO, Ending, check::table, read};
 use crate::{
@@ -10,50 +10,47 @@ use crate::{
 
 /// Opens the window on a project, or on the demo.
 pub(super) fn open(file: Option<PathBuf>) -> Ending {
-    let (project, text) = match &file {
-        Some(path) => match read(path) {
-            Ok(read) => read,
-            Err(ending) => return ending,
-        },
-        None => match parse(DEMO) {
-            Ok(project) => (project, DEMO.to_owned()),
-            Err(faults) => {
-                for fault in faults {
-                    eprintln!("{}", fault.in_file("demo"));
-                }
-                return Ending::BadInput;
+    let read = match &file {
+        Some(path) => read(path),
+        None => parse(DEMO).map(|project| (project, DEMO.to_owned())).map_err(|faults| {
+            for fault in faults {
+                eprintln!("{}", fault.in_file("demo"));
             }
-        },
+            Ending::BadInput
+        }),
     };
-    window(project, file, text)
+    match read {
+        Ok((project, text)) => window(&project, file.as_deref(), &text),
+        Err(ending) => ending,
+    }
 }
 
 #[cfg(feature = "viewer")]
-fn window(project: Checked, file: Option<PathBuf>, text: String) -> Ending {
+fn window(project: &Checked, file: Option<&Path>, text: &str) -> Ending {
     use crate::viewer::{Start, ViewerError, run};
-    match run(Start { project: project.clone(), path: file.clone(), text }) {
+    let start = Start { project: project.clone(), path: file.map(Path::to_owned), text: text.to_owned() };
+    match run(start) {
         Ok(()) => Ending::Good,
-        Err(error @ ViewerError::NoDisplay) => {
-            eprintln!("{error}");
-            without_window(&project, file)
-        }
         Err(error) => {
             eprintln!("{error}");
+            if matches!(error, ViewerError::NoDisplay) {
+                without_window(project, file);
+            }
             Ending::Unable
         }
     }
 }
 
 #[cfg(not(feature = "viewer"))]
-fn window(project: Checked, file: Option<PathBuf>, _text: String) -> Ending {
+fn window(project: &Checked, file: Option<&Path>, _text: &str) -> Ending {
     eprintln!("This heelpoint was built without its window; build it with its default features.");
-    without_window(&project, file)
+    without_window(project, file);
+    Ending::Unable
 }
 
 /// What can be said without a window: the findings, and how to get a picture.
-fn without_window(project: &Checked, file: Option<PathBuf>) -> Ending {
+fn without_window(project: &Checked, file: Option<&Path>) {
     println!("{}", table(&check_and_mend(project), true));
     let name = file.map_or_else(|| "my_rig.ron".to_owned(), |path| path.display().to_string());
     println!("For a picture without a display: heelpoint picture {name} -o picture.png");
-    Ending::Unable
 }

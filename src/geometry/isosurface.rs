@@ -28,8 +28,9 @@ pub trait Field: Send + Sync {
         (value, gradient)
     }
 
-    /// A cheaper field with the same values within `radius` of `centre`, if there is one.
-    fn near(&self, _centre: Vec3, _radius: f64) -> Option<Self>
+    /// A cheaper field, if there is one, that within `radius` of `centre` has the same values as this one where they
+    /// lie between −`band` and `band`; elsewhere its values only lie outside them too.
+    fn near(&self, _centre: Vec3, _radius: f64, _band: f64) -> Option<Self>
     where
         Self: Sized,
     {
@@ -145,6 +146,11 @@ impl Lattice {
         self.low + Vec3::from(index.map(|x| x as f64)) * self.cell
     }
 
+    /// Values within this of the surface decide where it runs.
+    fn band(&self) -> f64 {
+        2.0 * self.cell
+    }
+
     /// Collects the blocks in the cube of `size` cells at `from` that the surface may cross.
     fn descend<F: Field>(&self, field: &F, from: [usize; 3], size: usize, blocks: &mut Vec<([usize; 3], Option<F>)>) {
         if (0..3).any(|axis| from[axis] >= self.cells[axis]) {
@@ -155,7 +161,7 @@ impl Lattice {
         if field.value(centre).abs() > radius {
             return;
         }
-        let local = field.near(centre, radius);
+        let local = field.near(centre, radius, self.band());
         if size == BLOCK {
             blocks.push((from.map(|x| x / BLOCK), local));
             return;
@@ -168,55 +174,61 @@ impl Lattice {
     }
 
     fn patch<F: Field>(&self, field: &F, block: [usize; 3]) -> Patch {
-        let mut samples =
-            Samples { lattice: self, field, from: block.map(|x| x * BLOCK), values: vec![f64::NAN; CORNERS.pow(3)] };
+        let mut samples = Samples { lattice: self, from: block.map(|x| x * BLOCK), values: [f64::NAN; CORNERS.pow(3)] };
         let mut patch =
             Patch { positions: Vec::new(), normals: Vec::new(), cells: vec![NONE; BLOCK.pow(3)], quads: Vec::new() };
-        samples.visit([0; 3], BLOCK, &mut patch);
+        samples.visit(field, [0; 3], BLOCK, &mut patch);
         patch
     }
 }
 
 /// Corner values of a block, each computed when it is first asked for.
-struct Samples<'a, F> {
+struct Samples<'a> {
     lattice: &'a Lattice,
-    field: &'a F,
     from: [usize; 3],
-    values: Vec<f64>,
+    values: [f64; CORNERS.pow(3)],
 }
 
-impl<F: Field> Samples<'_, F> {
+impl Samples<'_> {
     fn global(&self, local: [usize; 3]) -> [usize; 3] {
         std::array::from_fn(|axis| self.from[axis] + local[axis])
     }
 
-    fn at(&mut self, local: [usize; 3]) -> f64 {
+    fn at(&mut self, field: &impl Field, local: [usize; 3]) -> f64 {
         let [i, j, k] = local;
         let index = (k * CORNERS + j) * CORNERS + i;
         if self.values[index].is_nan() {
-            self.values[index] = self.field.value(self.lattice.corner(self.global(local)));
+            self.values[index] = field.value(self.lattice.corner(self.global(local)));
         }
         self.values[index]
     }
 
     /// Meshes the cube of `size` cells at `from`, halving it where the surface may cross it.
-    fn visit(&mut self, from: [usize; 3], size: usize, patch: &mut Patch) {
+    fn visit<F: Field>(&mut self, field: &F, from: [usize; 3], size: usize, patch: &mut Patch) {
         if size == 1 {
-            self.cell(from, patch);
+            self.cell(field, from, patch);
             return;
         }
         let half = size / 2;
-        if self.at(from.map(|x| x + half)).abs() > 0.5 * 3_f64.sqrt() * self.lattice.cell * size as f64 {
+        let middle = from.map(|x| x + half);
+        let radius = 0.5 * 3_f64.sqrt() * self.lattice.cell * size as f64;
+        if self.at(field, middle).abs() > radius {
             return;
         }
+        let local = if size == BLOCK / 2 {
+            field.near(self.lattice.corner(self.global(middle)), radius, self.lattice.band())
+        } else {
+            None
+        };
         for child in 0..8 {
-            self.visit(std::array::from_fn(|axis| from[axis] + half * (child >> axis & 1)), half, patch);
+            let from = std::array::from_fn(|axis| from[axis] + half * (child >> axis & 1));
+            self.visit(local.as_ref().unwrap_or(field), from, half, patch);
         }
     }
 
-    fn cell(&mut self, from: [usize; 3], patch: &mut Patch) {
+    fn cell(&mut self, field: &impl Field, from: [usize; 3], patch: &mut Patch) {
         let corner = |which: usize| std::array::from_fn(|axis| from[axis] + (which >> axis & 1));
-        let values: [f64; 8] = std::array::from_fn(|which| self.at(corner(which)));
+        let values: [f64; 8] = std::array::from_fn(|which| self.at(field, corner(which)));
         let inside = values.map(|value| value < 0.0);
         if inside.iter().all(|&x| x == inside[0]) {
             return;
@@ -241,7 +253,7 @@ impl<F: Field> Samples<'_, F> {
         let mut place = origin + sum * (cell / count);
         let mut normal = Vec3::z();
         for _ in 0..2 {
-            let (value, gradient) = self.field.gradient(place);
+            let (value, gradient) = field.gradient(place);
             normal = unit_or(gradient, normal);
             let step = value / gradient.norm().max(0.2);
             let moved = place - normal * step;

@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     body::{Body, JointLimits, Range, Skeleton},
-    geometry::{Pose, Rot, Side, Vec3, unit_or},
+    geometry::{Pose, Rot, Side, Vec3, quick_atan2, unit_or},
     rig::Rig,
     units::{deg, mm},
 };
@@ -347,8 +347,8 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// The arm for one swivel of the elbow.
-    fn swing(&self, hold: &Hold, swivel: f64) -> Trial {
+    /// The arm for one swivel of the elbow, its angles by an exact or a quick arc tangent.
+    fn swing(&self, hold: &Hold, swivel: f64, atan2: impl Fn(f64, f64) -> f64) -> Trial {
         let s = self.side.sign();
         let (u, f) = (self.bones.upper_arm, self.bones.forearm);
         let (sin, cos) = swivel.sin_cos();
@@ -361,20 +361,21 @@ impl<'a> Problem<'a> {
         let R_WF = Matrix3::from_columns(&[hinge.cross(&fore_z), hinge, fore_z]);
         let M = self.R_WT.transpose() * R_WA;
         let N = R_WF.transpose() * hold.R_WH;
+        let asin = |sine: f64| atan2(sine, (1.0 - sine * sine).max(0.0).sqrt());
         let angles = [
-            -M[(0, 2)].atan2(M[(2, 2)]),
-            s * (-M[(1, 2)]).clamp(-1.0, 1.0).asin(),
-            -s * M[(1, 0)].atan2(M[(1, 1)]),
+            -atan2(M[(0, 2)], M[(2, 2)]),
+            s * asin(-M[(1, 2)]),
+            -s * atan2(M[(1, 0)], M[(1, 1)]),
             hold.elbow_flexion,
-            -s * (-N[(0, 1)]).atan2(N[(1, 1)]),
-            -s * N[(2, 1)].clamp(-1.0, 1.0).asin(),
-            -(-N[(2, 0)]).atan2(N[(2, 2)]),
+            -s * atan2(-N[(0, 1)], N[(1, 1)]),
+            -s * asin(N[(2, 1)]),
+            -atan2(-N[(2, 0)], N[(2, 2)]),
         ];
         Trial { angles, R_WA, R_WF, elbow: hold.shoulder - upper_z * u }
     }
 
     fn residuals(&self, hold: &Hold, free: &Free) -> Residuals {
-        let trial = self.swing(hold, free[0]);
+        let trial = self.swing(hold, free[0], quick_atan2);
         let mut out = [0.0; RESIDUALS];
         for i in 0..7 {
             out[i] = self.comfort[i].residual(trial.angles[i]);
@@ -421,7 +422,7 @@ impl<'a> Problem<'a> {
 
     fn finish(&self, free: Free, cost: f64) -> Arm {
         let hold = self.hold(free[1], free[2]);
-        let trial = self.swing(&hold, free[0]);
+        let trial = self.swing(&hold, free[0], f64::atan2);
         let kept =
             hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
         let (angles, joints) = if kept {
@@ -482,23 +483,22 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (free, cost) = match from {
-        Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
-        None => {
-            let mut best = ([0.0; 3], f64::INFINITY);
-            let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-            let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
-            for swivel in SEEDS.0 {
-                for &roll in rolls {
-                    let free = [swivel, roll, tilt];
-                    let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
-                    if cost < best.1 {
-                        best = (free, cost);
-                    }
+    let (free, cost) = if let Some(arm) = from {
+        problem.settle([arm.swivel, arm.roll, arm.tilt], 8)
+    } else {
+        let mut best = ([0.0; 3], f64::INFINITY);
+        let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
+        let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
+        for swivel in SEEDS.0 {
+            for &roll in rolls {
+                let free = [swivel, roll, tilt];
+                let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
+                if cost < best.1 {
+                    best = (free, cost);
                 }
             }
-            problem.settle(best.0, 30)
         }
+        problem.settle(best.0, 30)
     };
     problem.finish(free, cost)
 }

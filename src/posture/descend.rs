@@ -9,7 +9,8 @@ const LONGEST: f64 = 0.25;
 ///
 /// Damped Gauss–Newton: smooth residuals are followed without jumping over a ridge, so a start next door ends next
 /// door. Derivatives are taken by forward differences once and then kept up by what each step shows (Broyden, Math.
-/// Comp. 19, 1965); where such a step fails they are taken afresh.
+/// Comp. 19, 1965); where such a step fails they are taken afresh. What Gauss and Newton leave out of the curvature is
+/// made up along the last step (sizing after Dennis, Gay and Welsch, ACM TOMS 7, 1981).
 pub(super) fn descend<const F: usize, const R: usize>(
     mut free: [f64; F],
     steps: usize,
@@ -29,12 +30,13 @@ pub(super) fn descend<const F: usize, const R: usize>(
     let mut cost = squared(&r);
     let mut columns = differences(&free, &r);
     let mut fresh = true;
-    let mut damping = 1e-5;
+    let mut damping = 1e-6;
+    let mut sizing = 1.0;
     for _ in 0..steps {
         let normal = SMatrix::<f64, F, F>::from_fn(|i, j| dot(&columns[i], &columns[j]));
         let gradient = SVector::<f64, F>::from_fn(|i, _| dot(&columns[i], &r));
         let damped = SMatrix::<f64, F, F>::from_fn(|i, j| {
-            if i == j { normal[(i, i)] * (1.0 + damping) + 1e-9 } else { normal[(i, j)] }
+            if i == j { normal[(i, i)] * (sizing + damping) + 1e-9 } else { normal[(i, j)] * sizing }
         });
         let Some(factored) = damped.cholesky() else { break };
         let mut step = -factored.solve(&gradient);
@@ -58,11 +60,14 @@ pub(super) fn descend<const F: usize, const R: usize>(
                     columns[i][k] += (tried_r[k] - expected[k]) * step[i] * scale;
                 }
             }
+            let bent: f64 = (0..F).map(|i| step[i] * (dot(&columns[i], &tried_r) - gradient[i])).sum();
+            let guessed = (step.transpose() * normal * step)[0];
+            sizing = if guessed > 1e-30 { (bent / guessed).clamp(0.4, 4.0) } else { 1.0 };
             // Poor progress: the derivatives have gone stale.
             let stale = F > 1 && tried_cost > 0.9 * cost;
             (free, r, cost) = (tried, tried_r, tried_cost);
             fresh = false;
-            damping = (damping * 0.2).max(1e-7);
+            damping = (damping * 0.1).max(1e-8);
             if stale {
                 columns = differences(&free, &r);
                 fresh = true;

@@ -5,7 +5,7 @@ use std::{f64::consts::FRAC_PI_2, ops::Deref};
 use super::{
     BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim, Seat,
     Slip, VERSION, Wheel, band_ids,
-    fault::{Words, nearest, plain, tenth},
+    fault::{NonFinite, nearest, plain, tenth},
     fields,
 };
 use crate::{geometry::Side, units::Unit};
@@ -151,8 +151,8 @@ impl Check {
         fields(project, &mut |field| {
             let value = *field.value;
             let (low, high) = field.range;
-            if let Some(words) = Words::of(value) {
-                self.fault(field.path, FaultKind::NotFinite { value: words });
+            if let Some(value) = NonFinite::of(value) {
+                self.fault(field.path, FaultKind::NotFinite { value });
                 return;
             }
             // These two are told by a contradiction.
@@ -215,7 +215,7 @@ impl Check {
             if !CUSHION_TO_BACK.contains(&angle) {
                 let (other, slip) = other_line(seat.back_angle_deg);
                 let slip = CUSHION_TO_BACK.contains(&between(other)).then_some(slip);
-                self.contradiction("seat.back_angle_deg", Contradiction::CushionToBack { angle, slip });
+                self.contradiction("seat.back_angle_deg", Contradiction::CushionToBack { angle: tenth(angle), slip });
             }
         }
         let back = &seat.back;
@@ -348,7 +348,7 @@ impl Check {
         let up = pedal.face_mm[1] - pedal.pivot_mm[1];
         let radius = forward.hypot(up);
         if radius < ARM {
-            let contradiction = Contradiction::PivotAtFace { distance: radius, least: ARM };
+            let contradiction = Contradiction::PivotAtFace { distance: tenth(radius), least: ARM };
             self.contradiction(format!("{path}.pivot_mm"), contradiction);
         } else if up.abs() < 1.0 {
             let height = pedal.pivot_mm[1];
@@ -358,7 +358,8 @@ impl Check {
             let arc = radius * (FRAC_PI_2 - forward.atan2(up.abs()));
             let travel = pedal.travel_mm;
             if travel > arc {
-                self.contradiction(format!("{path}.travel_mm"), Contradiction::TravelBeyondArc { travel, arc });
+                let contradiction = Contradiction::TravelBeyondArc { travel, arc: tenth(arc) };
+                self.contradiction(format!("{path}.travel_mm"), contradiction);
             }
         }
     }
@@ -376,6 +377,7 @@ impl Check {
             if length < section {
                 // A rail of 0.3 to 5 m, written in metres.
                 let from_metres = (0.3..=5.0).contains(&length).then(|| tenth(length * 1000.0));
+                let length = tenth(length);
                 self.contradiction(path, Contradiction::RailTooShort { length, section, from_metres });
             }
         }
@@ -413,8 +415,9 @@ impl Check {
     fn band(&mut self, path: &str, band: &BandOverride) {
         let BandOverride { good, limit } = *band;
         for (name, ends) in [("good", good), ("limit", limit)] {
-            for (index, words) in ends.iter().enumerate().filter_map(|(index, &end)| Some((index, Words::of(end)?))) {
-                self.fault(format!("{path}.{name}[{index}]"), FaultKind::NotFinite { value: words });
+            for (index, value) in ends.iter().enumerate().filter_map(|(index, &end)| Some((index, NonFinite::of(end)?)))
+            {
+                self.fault(format!("{path}.{name}[{index}]"), FaultKind::NotFinite { value });
             }
             if self.sound(&[&format!("{path}.{name}")]) && ends[0] > ends[1] {
                 self.contradiction(format!("{path}.{name}"), Contradiction::BandEndsSwapped { ends });

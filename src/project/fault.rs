@@ -11,13 +11,13 @@ use crate::{geometry::Side, units::Unit};
 /// use heelpoint::project::{FaultKind, parse, starter};
 ///
 /// // The cushion's length, typed in metres.
-/// let text = starter().replacen("length_mm: 480", "length_mm: 0.48", 1);
+/// let text = starter().replacen("length_mm: 460", "length_mm: 0.46", 1);
 /// let faults = parse(&text).unwrap_err();
 /// assert_eq!(faults.len(), 1);
 /// assert_eq!(faults[0].path, "seat.cushion.length_mm");
-/// assert!(matches!(faults[0].kind, FaultKind::OutOfRange { value: 0.48, low: 200.0, high: 700.0, .. }));
+/// assert!(matches!(faults[0].kind, FaultKind::OutOfRange { value: 0.46, low: 200.0, high: 700.0, .. }));
 /// assert!(faults[0].in_file("rig.ron").ends_with(
-///     "seat.cushion.length_mm is 0.48 mm; allowed 200 to 700 mm. Typed in metres? Write 480."
+///     "seat.cushion.length_mm is 0.46 mm; allowed 200 to 700 mm. Typed in metres? Write 460."
 /// ));
 /// ```
 #[derive(Clone, Debug, PartialEq)]
@@ -46,7 +46,7 @@ impl Fault {
 
     /// The fault without its place in the file.
     pub fn sentence(&self) -> String {
-        let subject = if self.path.is_empty() { "The project" } else { &self.path };
+        let subject = if self.path.is_empty() { "The project".to_owned() } else { on_one_line(&self.path, 120) };
         if self.kind.is_about_a_field() { format!("{subject} {}", self.kind) } else { self.kind.to_string() }
     }
 }
@@ -164,7 +164,10 @@ pub enum FaultKind {
         allowed: &'static [&'static str],
     },
     /// A field that must be there.
-    #[error("is missing. {}", example.as_ref().map_or_else(|| "Add it.".to_owned(), |e| format!("Add it, such as `{e}`.")))]
+    #[error(
+        "is missing. {}",
+        example.as_ref().map_or_else(|| "Add it.".to_owned(), |example| format!("Add it, such as `{example}`."))
+    )]
     MissingField {
         /// How it may look.
         example: Option<String>,
@@ -181,7 +184,7 @@ pub enum FaultKind {
         expected: String,
     },
     /// More or fewer values in brackets than the field takes.
-    #[error("has {found} values; it takes {expected}.")]
+    #[error("takes {expected} values, not {found}.")]
     WrongLength {
         /// How many there are.
         found: usize,
@@ -191,7 +194,13 @@ pub enum FaultKind {
 
     // Values.
     /// A number outside its range.
-    #[error("is {}; allowed {}{}.{}", shown(*value, *unit), range_words(*low, *high, *unit), reference.map_or_else(String::new, |line| format!(" {line}")), hints(slips))]
+    #[error(
+        "is {}; allowed {}{}.{}",
+        shown(*value, *unit),
+        range_words(*low, *high, *unit),
+        reference.map_or_else(String::new, |line| format!(" {line}")),
+        hints(slips)
+    )]
     OutOfRange {
         /// The number.
         value: f64,
@@ -207,7 +216,11 @@ pub enum FaultKind {
         slips: Vec<Slip>,
     },
     /// A number below zero where none can be.
-    #[error("is {}; it cannot be negative. Allowed {}: leave out the minus sign.", shown(*value, *unit), range_words(*low, *high, *unit))]
+    #[error(
+        "is {}; it cannot be negative. Allowed {}: leave out the minus sign.",
+        shown(*value, *unit),
+        range_words(*low, *high, *unit)
+    )]
     Negative {
         /// The number.
         value: f64,
@@ -222,16 +235,24 @@ pub enum FaultKind {
     #[error("is {value}, not a finite number. Write a number.")]
     NotFinite {
         /// Infinity, negative infinity or NaN.
-        value: Words,
+        value: NonFinite,
     },
     /// A place within millimetres of the origin, as metres typed into a field of millimetres give.
-    #[error("is {}, a few millimetres from the rear of the frame. Typed in metres? Write {}.", place(found), place(&found.map(|v| tenth(v * 1000.0))))]
+    #[error(
+        "is {}, a few millimetres from the rear of the frame. Typed in metres? Write {}.",
+        place(found),
+        place(&found.map(|v| tenth(v * 1000.0)))
+    )]
     PlaceInMetres {
         /// The place.
         found: [f64; 3],
     },
     /// A number of positions out of its range or, where straight ahead must be one, even.
-    #[error("is {found}; allowed are {} numbers from {low} to {high}.{}", if *odd { "odd" } else { "whole" }, if *odd { " An odd number has the middle as one position." } else { "" })]
+    #[error(
+        "is {found}; allowed are {} numbers from {low} to {high}.{}",
+        if *odd { "odd" } else { "whole" },
+        if *odd { " An odd number has the middle as one position." } else { "" }
+    )]
     Count {
         /// The count.
         found: usize,
@@ -318,9 +339,9 @@ impl FaultKind {
     }
 }
 
-/// A number that is not finite, in words.
+/// A number that is not finite.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Words {
+pub enum NonFinite {
     /// Above every number.
     Infinity,
     /// Below every number.
@@ -329,8 +350,8 @@ pub enum Words {
     NotANumber,
 }
 
-impl Words {
-    /// The words for `value`; `None` for a finite number.
+impl NonFinite {
+    /// What `value` is; `None` for a finite number.
     pub(super) fn of(value: f64) -> Option<Self> {
         if value.is_nan() {
             Some(Self::NotANumber)
@@ -344,7 +365,7 @@ impl Words {
     }
 }
 
-impl fmt::Display for Words {
+impl fmt::Display for NonFinite {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
             Self::Infinity => "infinity",
@@ -382,13 +403,13 @@ impl fmt::Display for Slip {
     }
 }
 
-/// Parts of a project that cannot be true together; lengths in mm, angles in degrees.
+/// Parts of a project that cannot be true together; lengths in mm, angles in degrees, computed ones to a tenth.
 ///
 /// Displayed, each is the rest of a sentence that begins with the field.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Contradiction {
     /// A slider whose rear end is before its front end.
-    #[error("runs from {} to {} mm. The rear end comes first: write ({}, {}).", plain(*rear), plain(*front), plain(*front), plain(*rear))]
+    #[error("runs from {rear} to {front} mm. The rear end comes first: write ({front}, {rear}).")]
     SliderEndsSwapped {
         /// The end given first.
         rear: f64,
@@ -396,7 +417,11 @@ pub enum Contradiction {
         front: f64,
     },
     /// A slider that stands beyond its ends.
-    #[error("is {} mm; the slider runs from {} to {} mm. Move it between its ends, or correct `range_mm`.", plain(*at), plain(range[0]), plain(range[1]))]
+    #[error(
+        "is {at} mm; the slider runs from {} to {} mm. Move it between its ends, or correct `range_mm`.",
+        range[0],
+        range[1]
+    )]
     SliderOutside {
         /// Where it stands.
         at: f64,
@@ -404,7 +429,10 @@ pub enum Contradiction {
         range: [f64; 2],
     },
     /// Cushion and back at an angle at which nobody sits.
-    #[error("puts the back at {}° to the cushion; allowed 60 to 150°.{}", plain(tenth(*angle)), hints(slip.as_slice()))]
+    #[error(
+        "puts the back at {angle}° to the cushion; allowed 60 to 150°.{}",
+        hints(slip.as_slice())
+    )]
     CushionToBack {
         /// The angle between the two surfaces.
         angle: f64,
@@ -412,7 +440,7 @@ pub enum Contradiction {
         slip: Option<Slip>,
     },
     /// A part of the seat's back that ends above its top.
-    #[error("is {} mm up the back, whose top is at {} mm. Lower it, or correct `seat.back.length_mm`.", plain(*height), plain(*top))]
+    #[error("is {height} mm up the back, whose top is at {top} mm. Lower it, or correct `seat.back.length_mm`.")]
     AboveBack {
         /// Its height along the back.
         height: f64,
@@ -420,7 +448,7 @@ pub enum Contradiction {
         top: f64,
     },
     /// Wings whose lower edge is above their upper edge.
-    #[error("is {} mm, not below the upper edge at {} mm. Heights count upwards along the back: swap the two.", plain(*from), plain(*to))]
+    #[error("is {from} mm, not below the upper edge at {to} mm. Heights count upwards along the back: swap the two.")]
     WingsUpsideDown {
         /// Lower edge.
         from: f64,
@@ -428,7 +456,10 @@ pub enum Contradiction {
         to: f64,
     },
     /// A wheel that is not ahead of the seat.
-    #[error("is {} mm, not ahead of the seat at {} mm. Forward counts from the rear of the frame for both.", plain(*wheel), plain(*seat))]
+    #[error(
+        "is {wheel} mm, not ahead of the seat at {seat} mm. \
+         Forward counts from the rear of the frame for both."
+    )]
     WheelBehindSeat {
         /// Wheel centre, forward.
         wheel: f64,
@@ -436,7 +467,10 @@ pub enum Contradiction {
         seat: f64,
     },
     /// Pedals that are not ahead of the seat.
-    #[error("is {} mm, not ahead of the seat at {} mm. Forward counts from the rear of the frame for both.", plain(*pedals), plain(*seat))]
+    #[error(
+        "is {pedals} mm, not ahead of the seat at {seat} mm. \
+         Forward counts from the rear of the frame for both."
+    )]
     PedalsBehindSeat {
         /// Pedal set, forward.
         pedals: f64,
@@ -444,7 +478,10 @@ pub enum Contradiction {
         seat: f64,
     },
     /// A flat that lies outside the rim's circle.
-    #[error("is {} mm from the centre, not inside the rim's radius of {} mm. Measure from the centre down to the outside of the flat.", plain(*flat), plain(*radius))]
+    #[error(
+        "is {flat} mm from the centre, not inside the rim's radius of {radius} mm. \
+         Measure from the centre down to the outside of the flat."
+    )]
     FlatBeyondRim {
         /// From the centre to the flat.
         flat: f64,
@@ -452,7 +489,7 @@ pub enum Contradiction {
         radius: f64,
     },
     /// A corner rounder than the rim is wide.
-    #[error("is {} mm; at most half of the smaller side, {} mm, fits.", plain(*corner), plain(*most))]
+    #[error("is {corner} mm; at most half of the smaller side, {most} mm, fits.")]
     CornerTooLarge {
         /// Corner radius.
         corner: f64,
@@ -460,7 +497,10 @@ pub enum Contradiction {
         most: f64,
     },
     /// A corner tighter than the grip's own radius.
-    #[error("is {} mm, less than half of the grip's thickness of {} mm. Measure the radius on the outside of the rim.", plain(*corner), plain(*grip))]
+    #[error(
+        "is {corner} mm, less than half of the grip's thickness of {grip} mm. \
+         Measure the radius on the outside of the rim."
+    )]
     CornerTighterThanGrip {
         /// Corner radius, outside.
         corner: f64,
@@ -468,7 +508,10 @@ pub enum Contradiction {
         grip: f64,
     },
     /// A grip that leaves no opening in the rim.
-    #[error("is {} mm; the rim, {} mm across, has no room for twice that. Measure the thickness of the grip, not the rim.", plain(*grip), plain(*across))]
+    #[error(
+        "is {grip} mm; the rim, {across} mm across, has no room for twice that. \
+         Measure the thickness of the grip, not the rim."
+    )]
     GripTooThick {
         /// Thickness of the grip.
         grip: f64,
@@ -476,13 +519,20 @@ pub enum Contradiction {
         across: f64,
     },
     /// Left and right hand in each other's place.
-    #[error("is ({}, {}). The left hand comes first: write ({}, {}).", plain(found[0]), plain(found[1]), plain(found[1]), plain(found[0]))]
+    #[error(
+        "is ({0}, {1}). The left hand comes first: write ({1}, {0}).",
+        found[0],
+        found[1]
+    )]
     HandsSwapped {
         /// The two places, in hours.
         found: [f64; 2],
     },
     /// A hand where an open-topped rim has nothing to hold.
-    #[error("puts the {} hand into the rim's opening, which is {}° wide around 12 o'clock. Hold the rim lower.", side.word(), plain(*opening))]
+    #[error(
+        "puts the {} hand into the rim's opening, which is {opening}° wide around 12 o'clock. Hold the rim lower.",
+        side.word()
+    )]
     HandInOpening {
         /// The hand.
         side: Side,
@@ -490,7 +540,7 @@ pub enum Contradiction {
         opening: f64,
     },
     /// One pedal, or more than three.
-    #[error("has {found} entries; a set has two or three pedals, a brake and a throttle among them.")]
+    #[error("lists {found}; a set has two or three pedals, a brake and a throttle among them.")]
     PedalCount {
         /// How many there are.
         found: usize,
@@ -502,7 +552,12 @@ pub enum Contradiction {
         kind: PedalKind,
     },
     /// A clutch right of the brake, or a throttle left of it.
-    #[error("puts the {} at {} mm, {} the brake at {} mm. Left is positive, and clutch, brake and throttle follow from left to right.", kind.word(), plain(*at), if *kind == PedalKind::Clutch { "not left of" } else { "not right of" }, plain(*brake))]
+    #[error(
+        "puts the {} at {at} mm, not {} of the brake at {brake} mm. Left is positive, \
+         and clutch, brake and throttle follow from left to right.",
+        kind.word(),
+        if *kind == PedalKind::Clutch { "left" } else { "right" }
+    )]
     PedalOrder {
         /// The clutch or the throttle.
         kind: PedalKind,
@@ -512,7 +567,10 @@ pub enum Contradiction {
         brake: f64,
     },
     /// A pivot in the face that turns about it.
-    #[error("is {} mm from the centre of the face; at least {} mm are needed. Measure the pivot's place, forward and up, like the face's.", plain(tenth(*distance)), plain(*least))]
+    #[error(
+        "is {distance} mm from the centre of the face; at least {least} mm are needed. \
+         Measure the pivot's place, forward and up, like the face's."
+    )]
     PivotAtFace {
         /// Distance between the two.
         distance: f64,
@@ -520,13 +578,16 @@ pub enum Contradiction {
         least: f64,
     },
     /// A pivot beside the face, about which it cannot move forward.
-    #[error("is level with the face at {} mm, so that pressing moves the face up or down and not forward. Put the pivot below the face, or above it for a top-hung pedal.", plain(*height))]
+    #[error(
+        "is level with the face at {height} mm, so that pressing moves the face up or down and not forward. \
+         Put the pivot below the face, or above it for a top-hung pedal."
+    )]
     PivotLevel {
         /// Height of both.
         height: f64,
     },
     /// More travel than the arm allows before it points straight forward.
-    #[error("is {} mm; about this pivot the face can move {} mm forward at most.", plain(*travel), plain(tenth(*arc)))]
+    #[error("is {travel} mm; about this pivot the face can move {arc} mm forward at most.")]
     TravelBeyondArc {
         /// Full travel.
         travel: f64,
@@ -534,7 +595,7 @@ pub enum Contradiction {
         arc: f64,
     },
     /// A working travel longer than the pedal's full travel.
-    #[error("is {} mm, more than the full travel of {} mm. Shorten it, or correct `travel_mm`.", plain(*working), plain(*full))]
+    #[error("is {working} mm, more than the full travel of {full} mm. Shorten it, or correct `travel_mm`.")]
     WorkingTravelBeyondFull {
         /// Travel at the working force.
         working: f64,
@@ -543,10 +604,9 @@ pub enum Contradiction {
     },
     /// A rail without length, or shorter than it is thick.
     #[error(
-        "is {} mm long, less than its section's {} mm. `from_mm` and `to_mm` are the centres of its two ends.{}",
-        plain(tenth(*length)),
-        plain(*section),
-        from_metres.map_or_else(String::new, |mm| format!(" Typed in metres? Then it is {} mm long.", plain(mm)))
+        "is {length} mm long, less than its section's {section} mm. \
+         `from_mm` and `to_mm` are the centres of its two ends.{}",
+        from_metres.map_or_else(String::new, |mm| format!(" Typed in metres? Then it is {mm} mm long."))
     )]
     RailTooShort {
         /// Its length.
@@ -557,13 +617,23 @@ pub enum Contradiction {
         from_metres: Option<f64>,
     },
     /// A band whose lower end is above its upper end.
-    #[error("runs from {} to {}. The lower end comes first: write ({}, {}).", plain(ends[0]), plain(ends[1]), plain(ends[1]), plain(ends[0]))]
+    #[error(
+        "runs from {0} to {1}. The lower end comes first: write ({1}, {0}).",
+        plain(ends[0]),
+        plain(ends[1])
+    )]
     BandEndsSwapped {
         /// The two ends.
         ends: [f64; 2],
     },
     /// A good band that reaches beyond its limit.
-    #[error("runs from {} to {}, beyond the limit of {} to {}. Good lies inside the limit: widen `limit`.", plain(good[0]), plain(good[1]), plain(limit[0]), plain(limit[1]))]
+    #[error(
+        "runs from {} to {}, beyond the limit of {} to {}. Good lies inside the limit: widen `limit`.",
+        plain(good[0]),
+        plain(good[1]),
+        plain(limit[0]),
+        plain(limit[1])
+    )]
     BandBeyondLimit {
         /// The good band.
         good: [f64; 2],
@@ -580,7 +650,8 @@ fn version_words(found: u64, known: u32) -> String {
         )
     } else {
         format!(
-            "There is no version {found} of the project file; this program reads version {known}. Write `version: {known}`."
+            "There is no version {found} of the project file; this program reads version {known}. \
+             Write `version: {known}`."
         )
     }
 }
@@ -599,7 +670,7 @@ fn measurement_words(field: &str) -> &'static str {
 }
 
 fn hints(slips: &[Slip]) -> String {
-    slips.iter().map(|slip| format!(" {slip}")).collect()
+    slips.iter().fold(String::new(), |words, slip| words + " " + &slip.to_string())
 }
 
 fn shown(value: f64, unit: Unit) -> String {
@@ -620,10 +691,27 @@ pub(super) fn plain(value: f64) -> String {
     if size != 0.0 && !(1e-4..1e7).contains(&size) { format!("{value:e}") } else { format!("{value}") }
 }
 
+/// The beginning of a piece of text, without line breaks or other characters that cannot be seen.
+pub(super) fn on_one_line(text: &str, length: usize) -> String {
+    let mut characters = text.chars();
+    let mut shown = String::new();
+    for c in characters.by_ref().take(length) {
+        // Quotation marks and backslashes can be seen.
+        if matches!(c, '"' | '\'' | '\\') { shown.push(c) } else { shown.extend(c.escape_debug()) }
+    }
+    if characters.next().is_some() {
+        shown.push('…');
+    }
+    shown
+}
+
 /// To one digit behind the point: for numbers that were computed.
 pub(super) fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
+
+/// Letters of a word that are looked at: none that is asked for has more.
+const LETTERS: usize = 80;
 
 /// The word of `allowed` that is spelled most like `found`, if any is spelled like it at all.
 pub(super) fn near<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
@@ -633,15 +721,14 @@ pub(super) fn near<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
     if let Some(word) = allowed.iter().find(holds) {
         return Some(word);
     }
-    let most = (found.chars().count() / 3).max(1);
+    let most = (found.chars().take(LETTERS).count() / 3).max(1);
     let word = nearest(&found, allowed.iter().copied()).next()?;
     (distance(&found, &word.to_lowercase()) <= most).then_some(word)
 }
 
 /// `words` by how much they are spelled like `found`, the most alike first.
 pub(super) fn nearest<'a>(found: &str, words: impl Iterator<Item = &'a str>) -> impl Iterator<Item = &'a str> {
-    // Of a text without end only the beginning can be like a word.
-    let found: String = found.chars().take(80).collect();
+    let found: String = found.chars().take(LETTERS).collect();
     let mut words: Vec<_> = words.map(|word| (distance(&found, &word.to_lowercase()), word)).collect();
     words.sort_by_key(|&(distance, _)| distance);
     words.into_iter().map(|(_, word)| word)
@@ -650,8 +737,7 @@ pub(super) fn nearest<'a>(found: &str, words: impl Iterator<Item = &'a str>) -> 
 /// Least number of letters to insert, take out, replace or swap with their neighbour that turns `a` into `b`:
 /// the optimal string alignment distance (Boytsov, Indexing methods for approximate dictionary searching, 2011).
 fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().take(80).collect();
-    let b: Vec<char> = b.chars().take(80).collect();
+    let [a, b] = [a, b].map(|word| word.chars().take(LETTERS).collect::<Vec<_>>());
     let mut before_last: Vec<usize> = Vec::new();
     let mut last: Vec<usize> = (0..=b.len()).collect();
     for i in 1..=a.len() {

@@ -3,8 +3,8 @@
 //! The loader checks ranges with it, the window builds its inputs from it, and the search for what to move
 //! takes its adjusters from it.
 
-use super::{BackAngle, Measurements, Project, Rim};
-use crate::units::Unit;
+use super::{BackAngle, Driver, Measurements, PedalKind, PedalSet, Project, Rim, Seat, Slider, Wheel, WheelUnit};
+use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton};
 
 /// The topic under which a number is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -127,57 +127,53 @@ const _: () = assert!(MEASURED.len() == Measurements::LIST.len(), "every dimensi
 
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
-    let mut put = |path: &str,
-                   page: Page,
-                   part: &str,
-                   label: &'static str,
-                   unit: Unit,
-                   range: (f64, f64),
-                   value: &mut f64,
-                   step: f64| {
-        let bare = without_pedal_index(path);
-        let adjust = ADJUSTERS.iter().find(|(name, _)| *name == bare).map(|&(_, adjust)| Adjust { step, ..adjust });
-        visit(Field { path: path.to_owned(), page, part: part.to_owned(), label, unit, range, value, adjust });
-    };
-    use Page::{Controls, Frame, Motion, Pedals, Seat, Wheel, You};
-    use Unit::{ClockHour, Degree, Millimetre, Newton};
+    let mut list = List { visit, page: Page::You, part: String::new() };
+    driver(&mut list, &mut project.driver);
+    seat(&mut list, &mut project.seat);
+    wheel(&mut list, &mut project.wheel);
+    wheel_unit(&mut list, &mut project.wheel_unit);
+    pedals(&mut list, &mut project.pedals);
+    for (index, rail) in project.frame.iter_mut().enumerate() {
+        list.begin(Page::Frame, format!("Rail: {}", rail.name));
+        let at = format!("frame[{index}]");
+        let section = ["Section, across", "Section, upright"];
+        list.row(&format!("{at}.section_mm"), section, [(10.0, 320.0); 2], &mut rail.section_mm);
+        let from = ["From, forward", "From, left", "From, up"];
+        list.row(&format!("{at}.from_mm"), from, [(-4000.0, 5000.0); 3], &mut rail.from_mm);
+        let to = ["To, forward", "To, left", "To, up"];
+        list.row(&format!("{at}.to_mm"), to, [(-4000.0, 5000.0); 3], &mut rail.to_mm);
+        list.put(&format!("{at}.roll_deg"), "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg);
+    }
+    for (index, control) in project.controls.iter_mut().enumerate() {
+        list.begin(Page::Controls, control.name.clone());
+        list.row(&format!("controls[{index}].at_mm"), PLACE, [(-2000.0, 4000.0); 3], &mut control.at_mm);
+    }
+    list.begin(Page::Motion, "Checks");
+    let steer = &mut project.motion.steer_deg;
+    list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
+}
 
-    // Driver.
+/// Labels of a place.
+const PLACE: [&str; 3] = ["Forward", "Left", "Up"];
+
+fn driver(list: &mut List, driver: &mut Driver) {
+    list.begin(Page::You, "Measured");
     for (&(field, _, label, unit, _), range) in Measurements::LIST.iter().zip(MEASURED) {
-        if let Some(Some(measured)) = project.driver.measured.entry(field) {
-            put(
-                &format!("driver.measured.{field}.value"),
-                You,
-                "Measured",
-                label,
-                unit,
-                range,
-                &mut measured.value,
-                0.0,
-            );
-            let most = if unit == Unit::Kilogram { 20.0 } else { 60.0 };
-            put(
-                &format!("driver.measured.{field}.error"),
-                You,
-                "Measured",
-                "±",
-                unit,
-                (0.0, most),
-                &mut measured.error,
-                0.0,
-            );
+        if let Some(Some(measured)) = driver.measured.entry(field) {
+            let most = if unit == Kilogram { 20.0 } else { 60.0 };
+            list.put(&format!("driver.measured.{field}.value"), label, unit, range, &mut measured.value);
+            list.put(&format!("driver.measured.{field}.error"), "±", unit, (0.0, most), &mut measured.error);
         }
     }
-    let shoe = &mut project.driver.footwear;
-    for (name, label, range, value) in [
-        ("heel_sole_mm", "Sole under the heel", (0.0, 60.0), &mut shoe.heel_sole_mm),
-        ("ball_sole_mm", "Sole under the ball", (0.0, 60.0), &mut shoe.ball_sole_mm),
-        ("extra_length_mm", "Longer than the foot", (0.0, 80.0), &mut shoe.extra_length_mm),
-        ("width_mm", "Outer width", (50.0, 160.0), &mut shoe.width_mm),
-    ] {
-        put(&format!("driver.footwear.{name}"), You, "Shoes", label, Millimetre, range, value, 0.0);
-    }
-    let limits = &mut project.driver.limits;
+    list.begin(Page::You, "Shoes");
+    let shoe = &mut driver.footwear;
+    list.put("driver.footwear.heel_sole_mm", "Sole under the heel", Millimetre, (0.0, 60.0), &mut shoe.heel_sole_mm);
+    list.put("driver.footwear.ball_sole_mm", "Sole under the ball", Millimetre, (0.0, 60.0), &mut shoe.ball_sole_mm);
+    let extra = &mut shoe.extra_length_mm;
+    list.put("driver.footwear.extra_length_mm", "Longer than the foot", Millimetre, (0.0, 80.0), extra);
+    list.put("driver.footwear.width_mm", "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
+    list.begin(Page::You, "Limits");
+    let limits = &mut driver.limits;
     for (name, label, most, value) in [
         ("ankle_dorsiflexion_deg", "Ankle up", 60.0, &mut limits.ankle_dorsiflexion_deg),
         ("ankle_plantarflexion_deg", "Ankle down", 90.0, &mut limits.ankle_plantarflexion_deg),
@@ -188,76 +184,32 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         ("wrist_extension_deg", "Wrist to the back", 110.0, &mut limits.wrist_extension_deg),
     ] {
         if let Some(value) = value {
-            put(&format!("driver.limits.{name}"), You, "Limits", label, Degree, (0.0, most), value, 0.0);
+            list.put(&format!("driver.limits.{name}"), label, Degree, (0.0, most), value);
         }
     }
+}
 
-    // Seat.
-    let seat = &mut project.seat;
-    for (axis, label, range) in
-        [(0, "Forward", (-500.0, 2500.0)), (1, "Left", (-600.0, 600.0)), (2, "Up", (-100.0, 1200.0))]
-    {
-        put(
-            &format!("seat.position_mm[{axis}]"),
-            Seat,
-            "Place",
-            label,
-            Millimetre,
-            range,
-            &mut seat.position_mm[axis],
-            0.0,
-        );
-    }
-    let (slider_range, slider_step) = (seat.slider.range_mm, seat.slider.step_mm);
-    put(
-        "seat.slider.at_mm",
-        Seat,
-        "Place",
-        "Slider",
-        Millimetre,
-        (slider_range[0].min(slider_range[1]), slider_range[1].max(slider_range[0])),
-        &mut seat.slider.at_mm,
-        slider_step,
-    );
-    put(
-        "seat.slider.range_mm[0]",
-        Seat,
-        "Place",
-        "Slider, rear end",
-        Millimetre,
-        (-1000.0, 1000.0),
-        &mut seat.slider.range_mm[0],
-        0.0,
-    );
-    put(
-        "seat.slider.range_mm[1]",
-        Seat,
-        "Place",
-        "Slider, front end",
-        Millimetre,
-        (-1000.0, 1000.0),
-        &mut seat.slider.range_mm[1],
-        0.0,
-    );
-    put("seat.slider.step_mm", Seat, "Place", "Slider step", Millimetre, (0.0, 50.0), &mut seat.slider.step_mm, 0.0);
-    put(
-        "seat.cushion_angle_deg",
-        Seat,
-        "Angles",
-        "Cushion from horizontal",
-        Degree,
-        (-10.0, 70.0),
-        &mut seat.cushion_angle_deg,
-        0.0,
-    );
-    match &mut seat.back_angle_deg {
-        BackAngle::FromHorizontal(value) => {
-            put("seat.back_angle_deg", Seat, "Angles", "Back from horizontal", Degree, (0.0, 100.0), value, 0.0)
-        }
-        BackAngle::FromVertical(value) => {
-            put("seat.back_angle_deg", Seat, "Angles", "Back from vertical", Degree, (-10.0, 90.0), value, 0.0)
-        }
-    }
+fn seat(list: &mut List, seat: &mut Seat) {
+    list.begin(Page::Seat, "Place");
+    let ranges = [(-500.0, 2500.0), (-600.0, 600.0), (-100.0, 1200.0)];
+    list.row("seat.position_mm", PLACE, ranges, &mut seat.position_mm);
+    let Slider { at_mm, range_mm, step_mm } = &mut seat.slider;
+    let range = (range_mm[0].min(range_mm[1]), range_mm[0].max(range_mm[1]));
+    list.stepped("seat.slider.at_mm", "Slider", Millimetre, range, at_mm, *step_mm);
+    let ends = ["Slider, rear end", "Slider, front end"];
+    list.row("seat.slider.range_mm", ends, [(-1000.0, 1000.0); 2], range_mm);
+    list.put("seat.slider.step_mm", "Slider step", Millimetre, (0.0, 50.0), step_mm);
+
+    list.begin(Page::Seat, "Angles");
+    let cushion_angle = &mut seat.cushion_angle_deg;
+    list.put("seat.cushion_angle_deg", "Cushion from horizontal", Degree, (-10.0, 70.0), cushion_angle);
+    let (label, range, value) = match &mut seat.back_angle_deg {
+        BackAngle::FromHorizontal(value) => ("Back from horizontal", (0.0, 100.0), value),
+        BackAngle::FromVertical(value) => ("Back from vertical", (-10.0, 90.0), value),
+    };
+    list.put("seat.back_angle_deg", label, Degree, range, value);
+
+    list.begin(Page::Seat, "Cushion");
     let cushion = &mut seat.cushion;
     for (name, label, range, value) in [
         ("length_mm", "Length", (200.0, 700.0), &mut cushion.length_mm),
@@ -267,8 +219,9 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         ("bolster_height_mm", "Bolster height", (0.0, 250.0), &mut cushion.bolster_height_mm),
         ("bolster_width_mm", "Bolster width", (10.0, 150.0), &mut cushion.bolster_width_mm),
     ] {
-        put(&format!("seat.cushion.{name}"), Seat, "Cushion", label, Millimetre, range, value, 0.0);
+        list.put(&format!("seat.cushion.{name}"), label, Millimetre, range, value);
     }
+    list.begin(Page::Seat, "Back");
     let back = &mut seat.back;
     for (name, label, range, value) in [
         ("length_mm", "Length", (250.0, 1200.0), &mut back.length_mm),
@@ -281,145 +234,77 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         ("lumbar_mm", "Lumbar pad", (0.0, 80.0), &mut back.lumbar_mm),
         ("lumbar_height_mm", "Lumbar height", (50.0, 400.0), &mut back.lumbar_height_mm),
     ] {
-        put(&format!("seat.back.{name}"), Seat, "Back", label, Millimetre, range, value, 0.0);
+        list.put(&format!("seat.back.{name}"), label, Millimetre, range, value);
     }
     if let Some(wings) = &mut seat.wings {
-        for (name, label, range, value) in [
-            ("from_mm", "Lower edge", (200.0, 1000.0), &mut wings.from_mm),
-            ("to_mm", "Upper edge", (250.0, 1200.0), &mut wings.to_mm),
-            ("depth_mm", "Depth", (10.0, 300.0), &mut wings.depth_mm),
-            ("width_mm", "Inner width", (250.0, 900.0), &mut wings.width_mm),
-        ] {
-            put(&format!("seat.wings.{name}"), Seat, "Shoulder wings", label, Millimetre, range, value, 0.0);
-        }
+        list.begin(Page::Seat, "Shoulder wings");
+        list.put("seat.wings.from_mm", "Lower edge", Millimetre, (200.0, 1000.0), &mut wings.from_mm);
+        list.put("seat.wings.to_mm", "Upper edge", Millimetre, (250.0, 1200.0), &mut wings.to_mm);
+        list.put("seat.wings.depth_mm", "Depth", Millimetre, (10.0, 300.0), &mut wings.depth_mm);
+        list.put("seat.wings.width_mm", "Inner width", Millimetre, (250.0, 900.0), &mut wings.width_mm);
     }
-    put("seat.shell_mm", Seat, "Shell", "Wall", Millimetre, (1.0, 40.0), &mut seat.shell_mm, 0.0);
+    list.begin(Page::Seat, "Shell");
+    list.put("seat.shell_mm", "Wall", Millimetre, (1.0, 40.0), &mut seat.shell_mm);
+}
 
-    // Wheel.
-    let wheel = &mut project.wheel;
-    for (axis, label, range) in
-        [(0, "Forward", (0.0, 3000.0)), (1, "Left", (-600.0, 600.0)), (2, "Up", (100.0, 1600.0))]
+fn wheel(list: &mut List, wheel: &mut Wheel) {
+    list.begin(Page::Wheel, "Centre");
+    let ranges = [(0.0, 3000.0), (-600.0, 600.0), (100.0, 1600.0)];
+    list.row("wheel.centre_mm", PLACE, ranges, &mut wheel.centre_mm);
+    let column = &mut wheel.column_angle_deg;
+    list.put("wheel.column_angle_deg", "Column from horizontal", Degree, (-10.0, 80.0), column);
+
+    list.begin(Page::Wheel, "Rim");
+    if let Rim::Round { diameter_mm } | Rim::FlatBottomed { diameter_mm, .. } | Rim::OpenTopped { diameter_mm, .. } =
+        &mut wheel.rim
     {
-        put(
-            &format!("wheel.centre_mm[{axis}]"),
-            Wheel,
-            "Centre",
-            label,
-            Millimetre,
-            range,
-            &mut wheel.centre_mm[axis],
-            0.0,
-        );
+        list.put("wheel.rim.diameter_mm", "Diameter", Millimetre, (150.0, 600.0), diameter_mm);
     }
-    put(
-        "wheel.column_angle_deg",
-        Wheel,
-        "Centre",
-        "Column from horizontal",
-        Degree,
-        (-10.0, 80.0),
-        &mut wheel.column_angle_deg,
-        0.0,
-    );
     match &mut wheel.rim {
-        Rim::Round { diameter_mm } => {
-            put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0)
+        Rim::Round { .. } => {}
+        Rim::FlatBottomed { flat_mm, .. } => {
+            list.put("wheel.rim.flat_mm", "Centre to flat", Millimetre, (50.0, 300.0), flat_mm);
         }
-        Rim::FlatBottomed { diameter_mm, flat_mm } => {
-            put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0);
-            put("wheel.rim.flat_mm", Wheel, "Rim", "Centre to flat", Millimetre, (50.0, 300.0), flat_mm, 0.0);
-        }
-        Rim::OpenTopped { diameter_mm, opening_deg } => {
-            put("wheel.rim.diameter_mm", Wheel, "Rim", "Diameter", Millimetre, (150.0, 600.0), diameter_mm, 0.0);
-            put("wheel.rim.opening_deg", Wheel, "Rim", "Opening", Degree, (10.0, 160.0), opening_deg, 0.0);
+        Rim::OpenTopped { opening_deg, .. } => {
+            list.put("wheel.rim.opening_deg", "Opening", Degree, (10.0, 160.0), opening_deg);
         }
         Rim::Formula { width_mm, height_mm, corner_mm } => {
-            put("wheel.rim.width_mm", Wheel, "Rim", "Width", Millimetre, (150.0, 500.0), width_mm, 0.0);
-            put("wheel.rim.height_mm", Wheel, "Rim", "Height", Millimetre, (100.0, 400.0), height_mm, 0.0);
-            put("wheel.rim.corner_mm", Wheel, "Rim", "Corner radius", Millimetre, (20.0, 200.0), corner_mm, 0.0);
+            list.put("wheel.rim.width_mm", "Width", Millimetre, (150.0, 500.0), width_mm);
+            list.put("wheel.rim.height_mm", "Height", Millimetre, (100.0, 400.0), height_mm);
+            list.put("wheel.rim.corner_mm", "Corner radius", Millimetre, (20.0, 200.0), corner_mm);
         }
     }
-    put("wheel.tube_mm", Wheel, "Rim", "Grip thickness", Millimetre, (15.0, 60.0), &mut wheel.tube_mm, 0.0);
-    put("wheel.lock_deg", Wheel, "Rim", "Turn to each stop", Degree, (10.0, 1080.0), &mut wheel.lock_deg, 0.0);
-    put("wheel.hands_h[0]", Wheel, "Hands", "Left hand", ClockHour, (6.0, 12.0), &mut wheel.hands_h[0], 0.0);
-    put("wheel.hands_h[1]", Wheel, "Hands", "Right hand", ClockHour, (0.0, 6.0), &mut wheel.hands_h[1], 0.0);
-    let unit = &mut project.wheel_unit;
-    for (axis, label) in ["Length", "Width", "Height"].into_iter().enumerate() {
-        put(
-            &format!("wheel_unit.size_mm[{axis}]"),
-            Wheel,
-            "Wheel unit",
-            label,
-            Millimetre,
-            (30.0, 600.0),
-            &mut unit.size_mm[axis],
-            0.0,
-        );
-    }
-    put(
-        "wheel_unit.behind_mm",
-        Wheel,
-        "Wheel unit",
-        "Behind the rim",
-        Millimetre,
-        (0.0, 400.0),
-        &mut unit.behind_mm,
-        0.0,
-    );
-    put(
-        "wheel_unit.drop_mm",
-        Wheel,
-        "Wheel unit",
-        "Below the shaft",
-        Millimetre,
-        (-200.0, 300.0),
-        &mut unit.drop_mm,
-        0.0,
-    );
+    list.put("wheel.tube_mm", "Grip thickness", Millimetre, (15.0, 60.0), &mut wheel.tube_mm);
+    list.put("wheel.lock_deg", "Turn to each stop", Degree, (10.0, 1080.0), &mut wheel.lock_deg);
 
-    // Pedals.
-    let set = &mut project.pedals;
-    for (axis, label, range) in
-        [(0, "Forward", (0.0, 3500.0)), (1, "Left", (-600.0, 600.0)), (2, "Up", (-100.0, 1000.0))]
-    {
-        put(
-            &format!("pedals.position_mm[{axis}]"),
-            Pedals,
-            "Set",
-            label,
-            Millimetre,
-            range,
-            &mut set.position_mm[axis],
-            0.0,
-        );
-    }
-    put(
-        "pedals.plate_angle_deg",
-        Pedals,
-        "Set",
-        "Plate from horizontal",
-        Degree,
-        (-20.0, 60.0),
-        &mut set.plate_angle_deg,
-        0.0,
-    );
-    put(
-        "pedals.heel_rest_mm",
-        Pedals,
-        "Set",
-        "Heel rest above plate",
-        Millimetre,
-        (0.0, 150.0),
-        &mut set.heel_rest_mm,
-        0.0,
-    );
+    list.begin(Page::Wheel, "Hands");
+    let [left, right] = &mut wheel.hands_h;
+    list.put("wheel.hands_h[0]", "Left hand", ClockHour, (6.0, 12.0), left);
+    list.put("wheel.hands_h[1]", "Right hand", ClockHour, (0.0, 6.0), right);
+}
+
+fn wheel_unit(list: &mut List, unit: &mut WheelUnit) {
+    list.begin(Page::Wheel, "Wheel unit");
+    let labels = ["Length", "Width", "Height"];
+    list.row("wheel_unit.size_mm", labels, [(30.0, 600.0); 3], &mut unit.size_mm);
+    list.put("wheel_unit.behind_mm", "Behind the rim", Millimetre, (0.0, 400.0), &mut unit.behind_mm);
+    list.put("wheel_unit.drop_mm", "Below the shaft", Millimetre, (-200.0, 300.0), &mut unit.drop_mm);
+}
+
+fn pedals(list: &mut List, set: &mut PedalSet) {
+    list.begin(Page::Pedals, "Set");
+    let ranges = [(0.0, 3500.0), (-600.0, 600.0), (-100.0, 1000.0)];
+    list.row("pedals.position_mm", PLACE, ranges, &mut set.position_mm);
+    let plate = &mut set.plate_angle_deg;
+    list.put("pedals.plate_angle_deg", "Plate from horizontal", Degree, (-20.0, 60.0), plate);
+    list.put("pedals.heel_rest_mm", "Heel rest above plate", Millimetre, (0.0, 150.0), &mut set.heel_rest_mm);
     for (index, pedal) in set.pedals.iter_mut().enumerate() {
-        let at = format!("pedals.pedals[{index}]");
         let part = match pedal.kind {
-            super::PedalKind::Clutch => "Clutch",
-            super::PedalKind::Brake => "Brake",
-            super::PedalKind::Throttle => "Throttle",
+            PedalKind::Clutch => "Clutch",
+            PedalKind::Brake => "Brake",
+            PedalKind::Throttle => "Throttle",
         };
+        list.begin(Page::Pedals, part);
         let ([face_forward, face_up], [pivot_forward, pivot_up], [width, height]) =
             (&mut pedal.face_mm, &mut pedal.pivot_mm, &mut pedal.size_mm);
         for (name, label, unit, range, value) in [
@@ -435,80 +320,49 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
             ("working_travel_mm", "Travel at working force", Millimetre, (0.0, 200.0), &mut pedal.working_travel_mm),
             ("working_force_n", "Working force", Newton, (1.0, 2500.0), &mut pedal.working_force_n),
         ] {
-            put(&format!("{at}.{name}"), Pedals, part, label, unit, range, value, 0.0);
+            list.put(&format!("pedals.pedals[{index}].{name}"), label, unit, range, value);
         }
     }
+}
 
-    // Frame.
-    for (index, rail) in project.frame.iter_mut().enumerate() {
-        let part = format!("Rail: {}", rail.name);
-        let at = format!("frame[{index}]");
-        for (axis, label) in ["Section, across", "Section, upright"].into_iter().enumerate() {
-            put(
-                &format!("{at}.section_mm[{axis}]"),
-                Frame,
-                &part,
-                label,
-                Millimetre,
-                (10.0, 320.0),
-                &mut rail.section_mm[axis],
-                0.0,
-            );
-        }
-        for (axis, label) in ["From, forward", "From, left", "From, up"].into_iter().enumerate() {
-            put(
-                &format!("{at}.from_mm[{axis}]"),
-                Frame,
-                &part,
-                label,
-                Millimetre,
-                (-4000.0, 5000.0),
-                &mut rail.from_mm[axis],
-                0.0,
-            );
-        }
-        for (axis, label) in ["To, forward", "To, left", "To, up"].into_iter().enumerate() {
-            put(
-                &format!("{at}.to_mm[{axis}]"),
-                Frame,
-                &part,
-                label,
-                Millimetre,
-                (-4000.0, 5000.0),
-                &mut rail.to_mm[axis],
-                0.0,
-            );
-        }
-        put(&format!("{at}.roll_deg"), Frame, &part, "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg, 0.0);
+/// The list of numbers being made, at one topic and part.
+struct List<'v> {
+    visit: &'v mut dyn FnMut(Field<'_>),
+    page: Page,
+    part: String,
+}
+
+impl List<'_> {
+    /// The numbers that follow belong to this part.
+    fn begin(&mut self, page: Page, part: impl Into<String>) {
+        self.page = page;
+        self.part = part.into();
     }
 
-    // Controls.
-    for (index, control) in project.controls.iter_mut().enumerate() {
-        for (axis, label) in ["Forward", "Left", "Up"].into_iter().enumerate() {
-            put(
-                &format!("controls[{index}].at_mm[{axis}]"),
-                Controls,
-                &control.name,
-                label,
-                Millimetre,
-                (-2000.0, 4000.0),
-                &mut control.at_mm[axis],
-                0.0,
-            );
-        }
+    fn put(&mut self, path: &str, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64) {
+        self.stepped(path, label, unit, range, value, 0.0);
     }
 
-    // Motion.
-    put(
-        "motion.steer_deg",
-        Motion,
-        "Checks",
-        "Steering to each side",
-        Degree,
-        (0.0, 1080.0),
-        &mut project.motion.steer_deg,
-        0.0,
-    );
+    /// A number that moves in whole steps.
+    fn stepped(&mut self, path: &str, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64, step: f64) {
+        let bare = without_pedal_index(path);
+        let adjust = ADJUSTERS.iter().find(|(name, _)| *name == bare).map(|&(_, adjust)| Adjust { step, ..adjust });
+        let (page, part) = (self.page, self.part.clone());
+        (self.visit)(Field { path: path.to_owned(), page, part, label, unit, range, value, adjust });
+    }
+
+    /// Lengths in a row, such as a place.
+    fn row<const N: usize>(
+        &mut self,
+        path: &str,
+        labels: [&'static str; N],
+        ranges: [(f64, f64); N],
+        values: &mut [f64; N],
+    ) {
+        for (index, ((value, label), range)) in values.iter_mut().zip(labels).zip(ranges).enumerate() {
+            self.put(&format!("{path}[{index}]"), label, Millimetre, range, value);
+        }
+    }
 }
 
 /// `pedals.pedals[2].tilt_deg` → `pedals.pedals.tilt_deg`: all pedals share their adjusters.

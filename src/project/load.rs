@@ -1,6 +1,7 @@
 //! From text to a checked project, every fault with file, line, column, field and the way out.
 
 use std::{
+    collections::BTreeSet,
     fmt,
     fs::File,
     io::{self, Read},
@@ -13,13 +14,13 @@ use serde_path_to_error::{Segment, Track};
 
 use super::{
     Checked, Fault, FaultKind, Project, VERSION,
-    fault::near,
+    fault::{near, on_one_line},
     locate::{DEPTH, Flaw, Form, Outline, closing, is_space},
     starter,
 };
 
 /// Bytes that a project file may have.
-const LIMIT: usize = 1 << 20;
+pub(super) const LIMIT: usize = 1 << 20;
 
 /// Why a file could not be loaded.
 #[derive(Debug, thiserror::Error)]
@@ -199,10 +200,13 @@ pub(super) fn read(text: &str, outline: &Outline) -> Result<Project, Fault> {
 
 /// A key of `bands` that stands there twice.
 fn repeated_key(outline: &Outline) -> Option<(usize, String)> {
-    let entries = &outline.find("bands")?.entries;
-    let mut known = std::collections::BTreeSet::new();
-    let second = entries.iter().find(|entry| outline.key(entry).is_some_and(|key| !known.insert(key)))?;
-    Some((second.start(outline), format!("bands.{}", outline.key(second)?)))
+    let mut known = BTreeSet::new();
+    outline.find("bands")?.entries.iter().find_map(|entry| {
+        // One key can be written in several ways.
+        let key: String = ron::from_str(&outline.text[entry.key.clone()?]).ok()?;
+        let path = format!("bands.{key}");
+        (!known.insert(key)).then(|| (entry.start(outline), path))
+    })
 }
 
 /// A path in the words of the fields: variants of a value are not part of it.
@@ -210,7 +214,11 @@ fn path_words(path: &serde_path_to_error::Path) -> String {
     let mut words = String::new();
     for segment in path {
         match segment {
-            Segment::Seq { index } => words.push_str(&format!("[{index}]")),
+            Segment::Seq { index } => {
+                words.push('[');
+                words.push_str(&index.to_string());
+                words.push(']');
+            }
             Segment::Map { key } => {
                 if !words.is_empty() {
                     words.push('.');
@@ -246,11 +254,7 @@ impl Explain<'_> {
         if error == RonError::ExpectedComma
             && let Some(opened) = self.outline.text_over_lines(self.cursor)
         {
-            return Fault {
-                at: Some(self.outline.position(opened)),
-                path: String::new(),
-                kind: FaultKind::UnclosedText,
-            };
+            return Fault { at: self.position(opened), path: String::new(), kind: FaultKind::UnclosedText };
         }
         let before = Some((self.start.line, self.start.col));
         let (at, path, kind) = match error {
@@ -261,6 +265,7 @@ impl Explain<'_> {
             }
             RonError::NoSuchEnumVariant { expected, found, .. } => {
                 let near = near(&found, expected).map(str::to_owned);
+                let found = on_one_line(&found, EXCERPT);
                 (before, self.path.clone(), FaultKind::UnknownWord { found, near, allowed: expected })
             }
             RonError::MissingStructField { field, .. } => {
@@ -278,11 +283,10 @@ impl Explain<'_> {
                 let (found, expected) = self.surplus().unwrap_or_default();
                 (self.value_place(), self.path.clone(), FaultKind::WrongLength { found, expected })
             }
-            error => match self.expected(&error) {
-                Some(expected) => {
+            error => {
+                if let Some(expected) = self.expected(&error) {
                     (self.value_place(), self.path.clone(), FaultKind::WrongType { found: self.found(), expected })
-                }
-                None => {
+                } else {
                     let (problem, mend) = self.syntax(&error);
                     // The backslash itself, which has been read.
                     let backslash = self.text[..self.cursor].rfind('\\');
@@ -290,9 +294,9 @@ impl Explain<'_> {
                         RonError::InvalidEscape(_) => backslash.unwrap_or(next),
                         _ => next,
                     };
-                    (Some(self.outline.position(offset)), self.path.clone(), FaultKind::Syntax { problem, mend })
+                    (self.position(offset), self.path.clone(), FaultKind::Syntax { problem, mend })
                 }
-            },
+            }
         };
         Fault { at, path, kind }
     }
@@ -328,7 +332,7 @@ impl Explain<'_> {
             Flaw::UnclosedComment { opened } if next >= opened => (opened, FaultKind::UnclosedComment),
             _ => return None,
         };
-        Some(Fault { at: Some(self.outline.position(offset)), path: String::new(), kind })
+        Some(Fault { at: self.position(offset), path: String::new(), kind })
     }
 
     /// The path of a field of the value that was being read; its name may have been read already.
@@ -340,18 +344,21 @@ impl Explain<'_> {
         }
     }
 
+    #[expect(clippy::unnecessary_wraps, reason = "the form of a fault's place")]
+    fn position(&self, offset: usize) -> Option<(usize, usize)> {
+        Some(self.outline.position(offset))
+    }
+
     /// Where the value that was being read begins.
     fn value_place(&self) -> Option<(usize, usize)> {
-        let offset = self.outline.find(&self.path).map_or(self.cursor, |node| node.span.start);
-        Some(self.outline.position(offset))
+        self.position(self.outline.find(&self.path).map_or(self.cursor, |node| node.span.start))
     }
 
     /// More values in brackets than their field takes: how many there are, how many were read.
     fn surplus(&self) -> Option<(usize, usize)> {
         let node = self.outline.find(&self.path)?;
         let read = node.entries.iter().filter(|entry| self.outline.node(entry.value).span.end <= self.cursor).count();
-        (node.form == Form::Round && self.outline.in_row(node) && node.entries.len() > read)
-            .then_some((node.entries.len(), read))
+        (node.form == Form::Round && node.in_row() && node.entries.len() > read).then_some((node.entries.len(), read))
     }
 
     /// The value that was being read, as it stands there.
@@ -389,7 +396,7 @@ impl Explain<'_> {
             | RonError::ExpectedDifferentStructName { .. } => "a value in round brackets",
             RonError::ExpectedIdentifier | RonError::SuggestRawIdentifier(_) => match self.outline.find(&self.path) {
                 Some(node) if node.form == Form::Leaf => "a word without quotation marks",
-                Some(node) if node.form == Form::Round && self.outline.in_row(node) => "named fields in round brackets",
+                Some(node) if node.form == Form::Round && node.in_row() => "named fields in round brackets",
                 _ => return None,
             },
             RonError::InvalidValueForType { expected, .. } => expected,
@@ -463,36 +470,22 @@ fn is_unit(word: &str) -> bool {
 
 /// How a field may look, from the starter file; `None` where it has no short value for it.
 fn example(path: &str) -> Option<String> {
-    // Every entry of a list looks like its first.
-    let mut first = String::new();
-    for (index, part) in path.split('[').enumerate() {
-        match part.split_once(']') {
-            Some((number, rest)) if index > 0 && number.parse::<usize>().is_ok() => {
-                let kept = if first.ends_with("frame") || first.ends_with("pedals") || first.ends_with("controls") {
-                    "0"
-                } else {
-                    number
-                };
-                first.push_str(&format!("[{kept}]{rest}"));
-            }
-            _ => first.push_str(part),
-        }
-    }
+    // Every part of a list looks like its first.
+    let lists = ["frame[", "controls[", "pedals.pedals["];
+    let in_list = lists.iter().find_map(|list| Some((list, path.strip_prefix(list)?.split_once(']')?.1)));
+    let path = in_list.map_or_else(|| path.to_owned(), |(list, rest)| format!("{list}0]{rest}"));
     let outline = Outline::of(starter());
-    let value = outline.slice(outline.find(&first)?);
+    let value = outline.slice(outline.find(&path)?);
     (value.chars().count() <= 60 && !value.contains('\n')).then(|| value.to_owned())
 }
 
-/// The beginning of a piece of the file, on one line and between backticks.
+/// The beginning of the first line of a piece of the file, between backticks.
 fn excerpt(text: &str) -> String {
-    if text.is_empty() {
-        return "nothing".to_owned();
-    }
-    let line = text.lines().next().unwrap_or_default();
-    let mut short: String = line.chars().take(40).flat_map(char::escape_debug).collect();
-    if short.len() < text.len() && (line.len() < text.len() || line.chars().count() > 40) {
-        short.push('…');
-    }
-    // A quotation mark is no escape here.
-    format!("`{}`", short.replace("\\\"", "\"").replace("\\'", "'"))
+    let mut lines = text.lines();
+    let Some(line) = lines.next() else { return "nothing".to_owned() };
+    let more = if lines.next().is_some() && line.chars().count() <= EXCERPT { "…" } else { "" };
+    format!("`{}{more}`", on_one_line(line, EXCERPT))
 }
+
+/// Characters of the file that are shown in a sentence.
+const EXCERPT: usize = 40;

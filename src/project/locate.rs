@@ -55,6 +55,13 @@ pub(super) enum Form {
     Curly,
 }
 
+impl Node {
+    /// True for values in a row: none of its entries has a key.
+    pub fn in_row(&self) -> bool {
+        self.entries.iter().all(|entry| entry.key.is_none())
+    }
+}
+
 /// One value between brackets, with its key if it has one.
 #[derive(Clone, Debug)]
 pub(super) struct Entry {
@@ -134,16 +141,14 @@ impl<'t> Outline<'t> {
                     at = text[at..].find('\n').map_or(text.len(), |length| at + length);
                     self.comments.push(start..at);
                 }
-                '/' if text[at..].starts_with('*') => match comment_end(text, start) {
-                    Some(end) => {
-                        at = end;
-                        self.comments.push(start..end);
-                    }
-                    None => {
+                '/' if text[at..].starts_with('*') => {
+                    let Some(end) = comment_end(text, start) else {
                         self.note(Flaw::UnclosedComment { opened: start });
                         break;
-                    }
-                },
+                    };
+                    at = end;
+                    self.comments.push(start..end);
+                }
                 '(' | '[' | '{' => {
                     if stack.len() > DEPTH {
                         self.note(Flaw::TooDeep { at: start });
@@ -283,11 +288,6 @@ impl<'t> Outline<'t> {
     /// The key of an entry, without quotation marks.
     pub fn key(&self, entry: &Entry) -> Option<&'t str> {
         entry.key.clone().map(|key| self.text[key].trim_matches('"'))
-    }
-
-    /// True for a value whose entries have no keys.
-    pub fn in_row(&self, node: &Node) -> bool {
-        node.entries.iter().all(|entry| entry.key.is_none())
     }
 
     /// Where the word begins that the text breaks off in; the end of the text where it ends between words.
@@ -455,7 +455,10 @@ mod tests {
             #![enable(implicit_some)]
             // A comment with ( and " in it.
             Project(
-                seat: (cushion: (length_mm: 480.5 /* in /* fact */ ) */, width_mm: 1_0), back_angle_deg: FromHorizontal( 50 )),
+                seat: (
+                    cushion: (length_mm: 480.5 /* in /* fact */ ) */, width_mm: 1_0),
+                    back_angle_deg: FromHorizontal( 50 ),
+                ),
                 wheel: (rim: Round(diameter_mm: 320), hands_h: (9, 3)),
                 pedals: (pedals: [(face_mm: (150, -2.5e1)), (face_mm: (1, 2),),],),
                 driver: (name: "a \"b) \\", measured: (stature_mm: Some((value: 1755, error: 8)))),

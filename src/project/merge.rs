@@ -59,13 +59,13 @@ impl Merge<'_> {
         let same_count = old.entries.len() == new.entries.len() && old.entries.len() == former.entries.len();
         match new.form {
             Form::Square if alike && former.entries.len() == old.entries.len() => self.list(former, old, new),
-            Form::Round if alike && self.new.in_row(new) && self.former.in_row(former) && same_count => {
+            Form::Round if alike && new.in_row() && former.in_row() && same_count => {
                 for index in 0..new.entries.len() {
                     self.entry(&former.entries[index], &old.entries[index], &new.entries[index]);
                 }
             }
-            Form::Round | Form::Curly if alike && !(self.old.in_row(old) && self.new.in_row(new)) => {
-                self.fields(former, old, new)
+            Form::Round | Form::Curly if alike && !(old.in_row() && new.in_row()) => {
+                self.fields(former, old, new);
             }
             _ => self.edits.push((former.span.clone(), self.new.slice(new).to_owned())),
         }
@@ -169,7 +169,7 @@ impl Merge<'_> {
         let line = self.indent(beside);
         match (after, line) {
             (None, Some(indent)) => {
-                let lines: String = texts.iter().map(|text| format!("\n{indent}{text},")).collect();
+                let lines = lines(texts, indent);
                 self.edits.push((node.open..node.open, lines));
             }
             (None, None) => {
@@ -180,7 +180,7 @@ impl Merge<'_> {
                 // Behind a comment that ends the line: it belongs to the entry before.
                 let end = beside.comma.map_or(beside.end(self.former), |comma| comma + 1);
                 let line_end = self.line_end(end);
-                let mut lines: String = texts.iter().map(|text| format!("\n{indent}{text},")).collect();
+                let mut lines = lines(texts, indent);
                 if beside.comma.is_none() {
                     self.edits.push((end..end, ",".to_owned()));
                     lines.pop();
@@ -189,7 +189,7 @@ impl Merge<'_> {
             }
             (Some(_), None) => {
                 let at = beside.end(self.former);
-                self.edits.push((at..at, texts.iter().map(|text| format!(", {text}")).collect()));
+                self.edits.push((at..at, format!(", {}", texts.join(", "))));
             }
         }
     }
@@ -250,4 +250,9 @@ impl Merge<'_> {
         text.push_str(former.get(done..)?);
         Some(text)
     }
+}
+
+/// Entries on a line each.
+fn lines(texts: &[String], indent: &str) -> String {
+    texts.iter().fold(String::new(), |lines, text| lines + "\n" + indent + text + ",")
 }

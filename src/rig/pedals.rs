@@ -90,7 +90,7 @@ impl Pedals {
         let middle = X_WP * Point3::new(ahead / 2.0, (left - right) / 2.0, heel_rest - PLATE_THICKNESS / 2.0);
         let base = RoundedBox {
             pose: Pose::from_parts(Translation3::from(middle.coords), turn),
-            half: Vec3::new(ahead / 2.0, (left + right) / 2.0, PLATE_THICKNESS / 2.0),
+            half: Vec3::new(ahead / 2.0, f64::midpoint(left, right), PLATE_THICKNESS / 2.0),
             round: mm(2.0),
         };
         Self { X_WP, heel_rest, list, base }

@@ -81,15 +81,10 @@ impl WheelPart {
 
     /// The middle of the tube at 12 o'clock with the wheel straight; for an open top, where the circle would be.
     pub fn top_point(&self) -> Vec3 {
-        let radius = self
-            .path
-            .pieces
-            .iter()
-            .filter_map(|piece| match piece {
-                RimPiece::Arc { centre, radius, .. } if centre[0].hypot(centre[1]) < 1e-9 => Some(*radius),
-                _ => None,
-            })
-            .next();
+        let radius = self.path.pieces.iter().find_map(|piece| match piece {
+            RimPiece::Arc { centre, radius, .. } if centre[0].hypot(centre[1]) < 1e-9 => Some(*radius),
+            _ => None,
+        });
         let up = radius.unwrap_or_else(|| on_path(&self.path, 0.0).0[1]);
         (self.X_WR * Point3::new(0.0, 0.0, up)).coords
     }

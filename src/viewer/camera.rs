@@ -1,6 +1,9 @@
 //! Where the eye is: orbit, pan and zoom about a focus, standard views, and an easing between two places.
 
-use bevy::prelude::*;
+use bevy::{
+    light::{CascadeShadowConfig, CascadeShadowConfigBuilder},
+    prelude::*,
+};
 
 use super::scene::{Stage, StageCamera, bevy_from_world};
 use crate::{geometry::Vec3 as Point, units::deg};
@@ -247,7 +250,8 @@ impl Bounds {
             .collect()
     }
 
-    fn points(&self) -> impl Iterator<Item = Point> + '_ {
+    /// The extreme points.
+    pub fn points(&self) -> impl Iterator<Item = Point> + '_ {
         self.points.iter().copied()
     }
 
@@ -298,6 +302,7 @@ impl View {
 
     /// Flies to a place, seen from where the eye stands.
     pub fn look_at(&mut self, focus: Point, height: f64) {
+        self.standard = None;
         self.fly(Eye { focus, height, ..self.eye });
     }
 
@@ -365,7 +370,7 @@ pub fn place_camera(
     view: Res<View>,
     mut stage: ResMut<Stage>,
     camera: Single<(&mut Transform, &mut Projection), With<StageCamera>>,
-    mut light: Single<&mut Transform, (With<DirectionalLight>, Without<StageCamera>)>,
+    light: Single<(&mut Transform, &mut CascadeShadowConfig), (With<DirectionalLight>, Without<StageCamera>)>,
     mut placed: Local<Option<Eye>>,
 ) {
     if placed.replace(view.eye) == Some(view.eye) {
@@ -398,8 +403,18 @@ pub fn place_camera(
     };
     // The key light comes from the picture's upper left, wherever it is taken from: a turntable in a studio.
     let toward = right.cross(Vec3::Y);
-    let key = -right * 0.62 + Vec3::Y * 0.95 + toward * 0.62;
-    **light = Transform::from_translation(key).looking_at(Vec3::ZERO, Vec3::Y);
+    let key = -right * 0.60 + Vec3::Y * 1.15 + toward * 0.62;
+    let (mut light, mut shadows) = light.into_inner();
+    *light = Transform::from_translation(key).looking_at(Vec3::ZERO, Vec3::Y);
+    // Only what is near the focus casts shadows, and all of the map's sharpness is spent on it.
+    let depth = (eye.height * 1.5).clamp(1.5, 6.0);
+    *shadows = CascadeShadowConfigBuilder {
+        num_cascades: 1,
+        minimum_distance: (eye.distance() - depth).max(0.05) as f32,
+        maximum_distance: (eye.distance() + depth) as f32,
+        ..default()
+    }
+    .build();
     stage.redraw();
 }
 

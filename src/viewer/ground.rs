@@ -57,7 +57,7 @@ impl Material for Paper {
 
 /// Which sheet a ground is.
 #[derive(Component, Clone, Copy, Debug, PartialEq, Eq)]
-enum Sheet {
+pub enum Sheet {
     /// The floor.
     Floor,
     /// Behind the side view: the plane of x and z.

@@ -4,7 +4,7 @@
 use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
 
 use super::{
-    camera::Eye,
+    camera::{Bounds, Eye},
     scene::area,
     theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
 };
@@ -14,7 +14,7 @@ use crate::{
     units::to_mm,
 };
 
-/// Radius of the arc at a joint, m.
+/// Greatest radius of the arc at a joint, m.
 const ARC: f64 = 0.11;
 /// Length of an arrowhead, points.
 const ARROW: f32 = 9.0;
@@ -91,6 +91,7 @@ pub fn balloons<'a>(
     shown: impl Iterator<Item = &'a Finding>,
     selected: Option<&str>,
     pointer: Option<Pos2>,
+    bounds: &Bounds,
     theme: &Theme,
 ) -> Option<&'a Finding> {
     let mut placed: Vec<Placed<'a>> = shown
@@ -99,7 +100,8 @@ pub fn balloons<'a>(
             Some(Placed { finding, anchor, at: anchor })
         })
         .collect();
-    spread(&mut placed, pane.rect);
+    let outline = outline(bounds.points().filter_map(|point| pane.at(point)).collect());
+    spread(&mut placed, &outline, pane.rect);
     for balloon in &placed {
         painter.line_segment([balloon.anchor, balloon.at], theme.thin());
         painter.circle_filled(balloon.anchor, 2.2, theme.ink);
@@ -117,19 +119,25 @@ pub fn balloons<'a>(
     under
 }
 
-/// Moves balloons off their anchors, outward from the middle of all, and off one another.
-fn spread(balloons: &mut [Placed<'_>], rect: Rect) {
+/// Moves balloons off their anchors, outward over the edge of what is shown if that is near, and off one another.
+/// `outline` is the convex outline of body and rig on the screen.
+fn spread(balloons: &mut [Placed<'_>], outline: &[Pos2], rect: Rect) {
     if balloons.is_empty() {
         return;
     }
-    let middle = balloons.iter().fold(Vec2::ZERO, |sum, b| sum + b.anchor.to_vec2()) / balloons.len() as f32;
-    let (leader, apart) = (BALLOON * 4.2, BALLOON * 3.2);
+    let points = if outline.is_empty() { &[rect.center()] } else { outline };
+    let middle = points.iter().fold(Vec2::ZERO, |sum, at| sum + at.to_vec2()) / points.len() as f32;
+    let (least, most, apart) = (BALLOON * 4.0, BALLOON * 14.0, BALLOON * 3.0);
     for (index, balloon) in balloons.iter_mut().enumerate() {
-        let out = balloon.anchor.to_vec2() - middle;
         // Balloons on one spot start in different directions: the golden angle spreads any number of them.
-        let turn = Vec2::angled(index as f32 * 2.4) * 6.0;
-        let out = out + turn;
-        balloon.at = balloon.anchor + out / out.length().max(1.0) * leader;
+        let out = balloon.anchor.to_vec2() - middle + Vec2::angled(index as f32 * 2.4) * 8.0;
+        let out = out / out.length().max(1.0);
+        let mut leader = least;
+        while leader < most && inside(outline, balloon.anchor + out * (leader - BALLOON * 2.0)) {
+            leader += BALLOON;
+        }
+        // One that cannot get out of the figure stays near its place.
+        balloon.at = balloon.anchor + out * if leader >= most { least } else { leader };
     }
     let inner = rect.shrink(BALLOON * 2.0);
     for _ in 0..60 {
@@ -159,6 +167,33 @@ fn spread(balloons: &mut [Placed<'_>], rect: Rect) {
             balloon.at = inner.clamp(balloon.at);
         }
     }
+}
+
+/// True where a point lies in a convex outline.
+fn inside(outline: &[Pos2], at: Pos2) -> bool {
+    let side = |a: Pos2, b: Pos2| (b - a).rot90().dot(at - a);
+    outline.len() > 2 && (0..outline.len()).all(|i| side(outline[i], outline[(i + 1) % outline.len()]) >= 0.0)
+}
+
+/// The convex outline of points on the screen (Andrew's monotone chain), with [`inside`] on its positive side.
+pub fn outline(mut points: Vec<Pos2>) -> Vec<Pos2> {
+    points.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
+    let half = |points: &mut dyn Iterator<Item = Pos2>| {
+        let mut chain: Vec<Pos2> = Vec::new();
+        for at in points {
+            while let [.., a, b] = chain[..]
+                && (b - a).rot90().dot(at - b) <= 0.0
+            {
+                chain.pop();
+            }
+            chain.push(at);
+        }
+        chain.pop();
+        chain
+    };
+    let mut around = half(&mut points.iter().copied());
+    around.extend(half(&mut points.iter().rev().copied()));
+    around
 }
 
 /// Draws the place of the selected finding: two points and the dimension between them, or the angle at the joint.
@@ -225,6 +260,7 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
         }
     }
     painter.circle_filled(joint, 3.0, theme.accent);
+    let radius = ends.iter().map(|end| 0.6 * (end - at).norm()).fold(ARC, f64::min);
     let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
     let open = u.cross(&v).norm().atan2(u.dot(&v));
     // Towards v in the plane of both; straight or closed there is no plane and no arc.
@@ -232,7 +268,7 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
         label(painter, joint + vec2(0.0, -24.0), words, theme);
         return;
     };
-    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * ARC);
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * radius);
     let arc: Vec<Pos2> = (0..=32).filter_map(|i| on_arc(f64::from(i) / 32.0)).collect();
     painter.add(Shape::line(arc, Stroke::new(THICK, theme.accent)));
     if let Some(middle) = on_arc(0.5) {
@@ -287,6 +323,16 @@ mod tests {
     use crate::{project::parse, study::check};
 
     #[test]
+    fn an_outline_holds_its_points_and_leaves_others_out() {
+        let corners = [pos2(0.0, 0.0), pos2(10.0, 0.0), pos2(10.0, 8.0), pos2(0.0, 8.0)];
+        let within = [pos2(5.0, 4.0), pos2(1.0, 7.0), pos2(9.0, 1.0)];
+        let around = outline(corners.iter().chain(&within).copied().collect());
+        assert_eq!(around.len(), 4);
+        assert!(within.iter().all(|at| inside(&around, *at)));
+        assert!(!inside(&around, pos2(11.0, 4.0)) && !inside(&around, pos2(5.0, -1.0)));
+    }
+
+    #[test]
     fn balloons_keep_clear_of_one_another_and_inside() {
         let study = check(&parse(crate::command::DEMO).unwrap());
         let rect = Rect::from_min_size(Pos2::ZERO, vec2(840.0, 720.0));
@@ -301,7 +347,7 @@ mod tests {
             })
             .collect();
         assert!(placed.len() > 10);
-        spread(&mut placed, rect);
+        spread(&mut placed, &[], rect);
         for (i, a) in placed.iter().enumerate() {
             assert!(rect.contains(a.at));
             for b in &placed[i + 1..] {

@@ -2,16 +2,19 @@
 //!
 //! The stage draws only when something has changed; the window shows its last picture in the meantime.
 
-use std::sync::{
-    Arc,
-    atomic::{AtomicUsize, Ordering},
+use std::{
+    sync::{
+        Arc,
+        atomic::{AtomicUsize, Ordering},
+    },
+    time::{Duration, Instant},
 };
 
 use bevy::{
     camera::{RenderTarget, visibility::NoFrustumCulling},
     core_pipeline::tonemapping::Tonemapping,
     image::Image,
-    light::{CascadeShadowConfigBuilder, DirectionalLightShadowMap},
+    light::DirectionalLightShadowMap,
     prelude::*,
     render::{
         Render, RenderApp, RenderSystems,
@@ -72,40 +75,53 @@ impl Quality {
 pub struct Stage {
     /// The picture.
     pub image: Handle<Image>,
-    /// Its size, pixels.
-    pub size: UVec2,
-    /// Frames still to be drawn before the picture is complete.
+    /// Size of the area that shows it, pixels.
+    pub area: UVec2,
+    /// Size of the picture, pixels: smaller than the area while a processor draws and things move.
+    size: UVec2,
+    /// Frames still to be drawn before the picture shows what there is.
     frames: u8,
-    /// True once a picture has been completed with smooth edges.
-    smooth: bool,
+    /// Whether the last picture, or the one being drawn, is the best that can be had.
+    finish: Finish,
+}
+
+/// How good the picture is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Finish {
+    /// Good enough for what moves; the best follows once nothing has changed since then.
+    Draft(Instant),
+    /// Full size and smooth edges.
+    Best,
 }
 
 impl Stage {
-    /// Frames from a change to its picture: meshes reach the renderer a frame late.
-    const FRAMES: u8 = 3;
+    /// Frames from a change to its picture: meshes reach the renderer a frame late, a new size two.
+    const FRAMES: u8 = 2;
+    /// Frames of the start, in which the renderer gets ready.
+    const FIRST_FRAMES: u8 = 8;
+    /// How long things stand still before the best picture is drawn, where that takes long.
+    pub const PAUSE: Duration = Duration::from_millis(250);
+    /// Size of the picture in the area's while a processor draws and things move.
+    const DRAFT: f32 = 0.55;
 
     /// Draws anew.
-    pub const fn redraw(&mut self) {
-        self.frames = Self::FRAMES;
-        self.smooth = false;
+    pub fn redraw(&mut self) {
+        self.frames = self.frames.max(Self::FRAMES);
+        self.finish = Finish::Draft(Instant::now());
     }
 
-    /// True when the picture shows the present state in full quality.
-    pub const fn is_complete(&self) -> bool {
-        self.frames == 0 && self.smooth
+    /// True when the picture shows the present state as well as can be.
+    pub fn is_complete(&self) -> bool {
+        self.frames == 0 && self.finish == Finish::Best
     }
 
     /// Takes the size of the area that shows the picture, pixels.
-    pub fn resize(&mut self, size: UVec2, images: &mut Assets<Image>) {
-        let size = size.clamp(UVec2::splat(16), UVec2::splat(8192));
-        if size == self.size {
-            return;
+    pub fn resize(&mut self, area: UVec2) {
+        let area = area.clamp(UVec2::splat(16), UVec2::splat(8192));
+        if area != self.area {
+            self.area = area;
+            self.redraw();
         }
-        self.size = size;
-        if let Some(mut image) = images.get_mut(&self.image) {
-            *image = target(size);
-        }
-        self.redraw();
     }
 }
 
@@ -156,7 +172,14 @@ impl Shown {
 
 /// Pipelines that the renderer still waits for.
 #[derive(Clone, Default, Resource)]
-struct Waiting(Arc<AtomicUsize>);
+pub struct Waiting(Arc<AtomicUsize>);
+
+impl Waiting {
+    /// How many.
+    pub fn count(&self) -> usize {
+        self.0.load(Ordering::Relaxed)
+    }
+}
 
 /// The stage with everything on it.
 pub struct ScenePlugin;
@@ -167,7 +190,7 @@ impl Plugin for ScenePlugin {
         app.add_plugins((MatterPlugin, GroundPlugin))
             .init_resource::<Shown>()
             .init_resource::<View>()
-            .insert_resource(DirectionalLightShadowMap { size: 2048 })
+            .insert_resource(DirectionalLightShadowMap { size: 1024 })
             .insert_resource(waiting.clone())
             .add_systems(PreStartup, set_stage)
             .add_systems(
@@ -224,12 +247,11 @@ fn set_stage(
         Tonemapping::None,
         Msaa::Sample4,
     ));
-    commands.insert_resource(Stage { image, size, frames: 12, smooth: false });
+    let finish = Finish::Draft(Instant::now());
+    commands.insert_resource(Stage { image, area: size, size, frames: Stage::FIRST_FRAMES, finish });
 
     commands.spawn((
         DirectionalLight { shadow_maps_enabled: *quality == Quality::Full, ..default() },
-        CascadeShadowConfigBuilder { num_cascades: 1, minimum_distance: 0.1, maximum_distance: 60.0, ..default() }
-            .build(),
         Transform::from_xyz(1.0, 2.0, 1.0).looking_at(Vec3::ZERO, Vec3::Y),
     ));
 
@@ -292,23 +314,33 @@ fn draw(
     waiting: Res<Waiting>,
     quality: Res<Quality>,
     camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
+    mut images: ResMut<Assets<Image>>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
-    if waiting.0.load(Ordering::Relaxed) > 0 {
-        stage.frames = stage.frames.max(2);
-    }
     if view.flies() {
         stage.redraw();
     }
-    let (mut camera, mut msaa) = camera.into_inner();
-    if stage.frames == 0 && !stage.smooth {
-        // Everything stands still: once more, with smooth edges.
-        stage.smooth = true;
-        if *quality == Quality::Spare {
-            stage.frames = Stage::FRAMES;
-        }
+    if waiting.count() > 0 {
+        stage.frames = stage.frames.max(Stage::FRAMES);
     }
-    let wanted = if stage.smooth || *quality == Quality::Full { Msaa::Sample4 } else { Msaa::Off };
+    if let Finish::Draft(since) = stage.finish
+        && (*quality == Quality::Full || (stage.frames == 0 && since.elapsed() >= Stage::PAUSE))
+    {
+        stage.finish = Finish::Best;
+        stage.frames = stage.frames.max(Stage::FRAMES);
+    }
+
+    let best = stage.finish == Finish::Best;
+    let size = if best { stage.area } else { (stage.area.as_vec2() * Stage::DRAFT).as_uvec2().max(UVec2::splat(16)) };
+    if stage.frames > 0
+        && stage.size != size
+        && let Some(mut image) = images.get_mut(&stage.image)
+    {
+        *image = target(size);
+        stage.size = size;
+    }
+    let (mut camera, mut msaa) = camera.into_inner();
+    let wanted = if best { Msaa::Sample4 } else { Msaa::Off };
     if *msaa != wanted {
         *msaa = wanted;
     }

@@ -5,7 +5,8 @@
 
 use bevy::{color::LinearRgba, prelude::Resource};
 use bevy_egui::egui::{
-    self, Color32, CornerRadius, FontFamily, FontId, Margin, Shadow, Stroke, TextStyle, Vec2, Visuals,
+    self, Color32, CornerRadius, FontData, FontDefinitions, FontFamily, FontId, Margin, Shadow, Stroke, TextStyle,
+    Vec2, Visuals,
 };
 
 use crate::{findings::Level, rig::SurfaceKind};
@@ -15,13 +16,11 @@ pub const RHYTHM: f32 = 8.0;
 /// Half a step, between what belongs together.
 pub const HALF: f32 = 4.0;
 /// Text of notes, units and balloons, points.
-pub const SMALL: f32 = 11.5;
+pub const SMALL: f32 = 11.0;
 /// Text of rows and sentences, points.
-pub const BODY: f32 = 13.5;
+pub const BODY: f32 = 13.0;
 /// Text of headings, points.
-pub const TITLE: f32 = 18.0;
-/// Height of one row of a list, points.
-pub const ROW: f32 = 24.0;
+pub const TITLE: f32 = 17.0;
 /// Radius of a numbered balloon, points.
 pub const BALLOON: f32 = 10.0;
 /// Thick line of a drawing (ISO 128: twice the thin one), points.
@@ -29,13 +28,33 @@ pub const THICK: f32 = 2.0;
 /// Thin line of a drawing: dimensions, leaders, points.
 pub const THIN: f32 = 1.0;
 
-/// Width of a column in a window `width` points wide: a sixth, within reading width.
+/// The stronger cut of the typeface, for headings and what holds.
+pub fn strong(size: f32) -> FontId {
+    FontId::new(size, FontFamily::Name("strong".into()))
+}
+
+/// The typeface: its figures are all of one width. Marks that it lacks come from the interface's own.
+pub fn fonts() -> FontDefinitions {
+    let mut fonts = FontDefinitions::default();
+    let regular = FontData::from_static(include_bytes!("../../assets/fonts/plex_sans_regular.ttf"));
+    let medium = FontData::from_static(include_bytes!("../../assets/fonts/plex_sans_medium.ttf"));
+    fonts.font_data.insert("regular".to_owned(), regular.into());
+    fonts.font_data.insert("strong".to_owned(), medium.into());
+    let mut others = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
+    others.insert(0, "regular".to_owned());
+    fonts.families.insert(FontFamily::Proportional, others.clone());
+    others.insert(0, "strong".to_owned());
+    fonts.families.insert(FontFamily::Name("strong".into()), others);
+    fonts
+}
+
+/// Width of a column in a window `width` points wide: the view keeps three fifths of the window.
 pub fn column_width(width: f32) -> f32 {
-    (width / 6.0).clamp(212.0, 260.0).round()
+    (width * 0.172).clamp(216.0, 260.0).round()
 }
 
 /// Height of the strip of wheel and pedals, points.
-pub const STRIP: f32 = 72.0;
+pub const STRIP: f32 = 64.0;
 
 /// On what the drawing is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -136,15 +155,15 @@ impl Theme {
                 paper: rgb(0x00F1_EDE5),
                 panel: rgb(0x00FA_F8F4),
                 wash: rgb(0x00EC_E7DD),
-                ink: rgb(0x0024_2729),
-                quiet: rgb(0x0062_6468),
+                ink: rgb(0x001C_1E20),
+                quiet: rgb(0x005A_5C60),
                 hairline: rgb(0x00DB_D5C9),
                 accent: rgb(0x0000_629C),
                 grid_fine: rgb(0x00E4_DFD4),
                 grid_strong: rgb(0x00CF_C8BA),
                 sky: rgb(0x00F4_F6FA),
                 bounce: rgb(0x00E6_D9C6),
-                shadow: 0.62,
+                shadow: 0.85,
                 body: clay,
                 shoe: matter(0x0038_393C, 0.25, 0.2),
                 shell: matter(0x0030_3236, 0.45, 0.0),
@@ -168,7 +187,7 @@ impl Theme {
                 grid_strong: rgb(0x0046_494D),
                 sky: rgb(0x00DD_E4EE),
                 bounce: rgb(0x0072_6C66),
-                shadow: 0.75,
+                shadow: 0.95,
                 body: clay,
                 shoe: matter(0x001F_2022, 0.25, 0.2),
                 shell: matter(0x001E_2023, 0.55, 0.0),
@@ -227,17 +246,17 @@ impl Theme {
             (TextStyle::Body, BODY),
             (TextStyle::Button, BODY),
             (TextStyle::Monospace, BODY),
-            (TextStyle::Heading, TITLE),
         ]
         .into_iter()
         .map(|(style, size)| (style, FontId::new(size, FontFamily::Proportional)))
+        .chain([(TextStyle::Heading, strong(TITLE))])
         .collect();
         style.drag_value_text_style = TextStyle::Body;
         style.spacing.item_spacing = Vec2::new(RHYTHM, HALF);
         style.spacing.button_padding = Vec2::new(6.0, 2.0);
         style.spacing.window_margin = Margin::same(16);
         style.spacing.menu_margin = Margin::same(8);
-        style.spacing.interact_size = Vec2::new(40.0, 22.0);
+        style.spacing.interact_size = Vec2::new(32.0, 22.0);
         style.spacing.scroll = egui::style::ScrollStyle::thin();
         style.spacing.combo_width = 88.0;
         style.interaction.selectable_labels = false;

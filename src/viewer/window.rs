@@ -12,7 +12,9 @@ use bevy::{
     window::{ExitCondition, WindowResolution},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
-use bevy_egui::{EguiGlobalSettings, EguiPlugin, EguiPostUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext};
+use bevy_egui::{
+    EguiGlobalSettings, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext,
+};
 
 use super::{
     ViewerSystems,
@@ -20,7 +22,7 @@ use super::{
     edit::{self, Document, Edit},
     files::{self, FileCommand, Files},
     panels::{self, Desk},
-    scene::ScenePlugin,
+    scene::{ScenePlugin, Stage},
     solve::{self, Found, PointerDown, Solver, Wake},
     theme::{Ground, Theme},
 };
@@ -70,7 +72,9 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
 
     let proxy = (**app.world().resource::<EventLoopProxyWrapper>()).clone();
     // A window that has gone needs no waking.
-    let wake: Wake = Arc::new(move || drop(proxy.send_event(WinitUserEvent::WakeUp)));
+    let wake: Wake = Arc::new(move || {
+        proxy.send_event(WinitUserEvent::WakeUp).ok();
+    });
     let mut solver = Solver::start(&wake)?;
     solver.want(start.project.clone());
     let text = start.path.is_some().then_some(start.text);
@@ -85,6 +89,12 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_message::<FileCommand>()
         .add_plugins((ScenePlugin, order))
         .add_systems(Startup, egui_camera)
+        .add_systems(
+            PreUpdate,
+            (panels::dress, panels::quiet_modifiers)
+                .after(EguiPreUpdateSet::ProcessInput)
+                .before(EguiPreUpdateSet::BeginPass),
+        )
         .add_systems(EguiPrimaryContextPass, panels::interface)
         .add_systems(
             PostUpdate,
@@ -132,10 +142,18 @@ fn start_engine() -> Result<App, ViewerError> {
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
     let mut app = built.map_err(|_| ViewerError::NoDisplay)?;
-    // Drawn when something changes; nothing moves by itself.
-    let still = UpdateMode::reactive_low_power(Duration::from_secs(3600));
-    app.insert_resource(WinitSettings { focused_mode: still, unfocused_mode: still });
+    app.add_systems(Last, doze);
     Ok(app)
+}
+
+/// Drawn when something changes, for nothing moves by itself; and once more when it has stood still for a moment,
+/// where the best picture takes long.
+fn doze(stage: Res<Stage>, mut settings: ResMut<WinitSettings>) {
+    let wait = if stage.is_complete() { Duration::from_secs(3600) } else { Stage::PAUSE };
+    let mode = UpdateMode::reactive_low_power(wait);
+    if settings.focused_mode != mode || settings.unfocused_mode != mode {
+        *settings = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    }
 }
 
 /// Log lines that a user can do something about.

@@ -4,9 +4,8 @@ use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
 const ORDER: [&str; 9] = ["units", "geometry", "project", "body", "rig", "posture", "clearance", "findings", "study"];
-/// Types that walk with the data: a body's survey bounds what the loader accepts, and bodies and rigs are asked for
-/// a moment of the motion.
-const ALLOWED: [(&str, &str); 3] = [("project", "body"), ("body", "posture"), ("rig", "posture")];
+/// Types that walk with the data: bodies and rigs are asked for a moment of the motion.
+const ALLOWED: [(&str, &str); 2] = [("body", "posture"), ("rig", "posture")];
 
 #[test]
 fn no_module_of_the_core_uses_a_later_one_or_the_engine() {

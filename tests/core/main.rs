@@ -1,5 +1,11 @@
 //! The core's promises, one module each; links no window.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::float_cmp,
+    reason = "a test may fail, and compares what must be equal to the bit"
+)]
+
 mod demos;
 mod distances;
 mod folder;
@@ -11,6 +17,7 @@ mod project_text;
 mod published_posture;
 mod random_projects;
 mod solving;
+mod trade_rules;
 mod whole_path;
 
 /// The demo projects by name.
@@ -21,7 +28,7 @@ pub const DEMOS: [(&str, &str); 3] = [
 ];
 
 /// A demo, checked.
-pub fn demo(name: &str) -> heelpoint::project::Checked {
+pub(crate) fn demo(name: &str) -> heelpoint::project::Checked {
     let (_, text) = DEMOS.iter().find(|(known, _)| *known == name).expect("a demo of that name");
     heelpoint::project::parse(text).unwrap_or_else(|faults| panic!("{name}: {faults:?}"))
 }

@@ -4,7 +4,7 @@
 
 use heelpoint::{
     geometry::Side,
-    project::{Checked, Contradiction, Fault, FaultKind, PedalKind, Project, Slip, Words, parse},
+    project::{Checked, Contradiction, Fault, FaultKind, NonFinite, PedalKind, Project, Slip, parse},
     units::Unit,
 };
 
@@ -270,6 +270,12 @@ fn repeated_field() {
         "bands.knee_wheel", FaultKind::RepeatedField,
         "bands.knee_wheel stands there twice. Take one of the two out.",
     );
+    // The underscore, written otherwise.
+    fault!(
+        "(20, 500))," => r#"(20, 500)), "knee\u{5f}wheel": (good: (1, 2), limit: (0, 3)),"#, (64, 60),
+        "bands.knee_wheel", FaultKind::RepeatedField,
+        "bands.knee_wheel stands there twice. Take one of the two out.",
+    );
 }
 
 #[test]
@@ -335,11 +341,11 @@ fn wrong_type() {
 fn wrong_length() {
     fault!(
         "(400, 0, 280)" => "(400, 0)", (17, 22), "seat.position_mm",
-        FaultKind::WrongLength { found: 2, expected: 3 }, "seat.position_mm has 2 values; it takes 3.",
+        FaultKind::WrongLength { found: 2, expected: 3 }, "seat.position_mm takes 3 values, not 2.",
     );
     fault!(
         "(400, 0, 280)" => "(400, 0, 280, 1)", (17, 22), "seat.position_mm",
-        FaultKind::WrongLength { found: 4, expected: 3 }, "seat.position_mm has 4 values; it takes 3.",
+        FaultKind::WrongLength { found: 4, expected: 3 }, "seat.position_mm takes 3 values, not 4.",
     );
 }
 
@@ -485,10 +491,10 @@ fn negative() {
 #[test]
 fn not_finite() {
     for (number, expected, words) in [
-        ("inf", Words::Infinity, "infinity"),
-        ("1e999", Words::Infinity, "infinity"),
-        ("-inf", Words::NegativeInfinity, "minus infinity"),
-        ("NaN", Words::NotANumber, "NaN"),
+        ("inf", NonFinite::Infinity, "infinity"),
+        ("1e999", NonFinite::Infinity, "infinity"),
+        ("-inf", NonFinite::NegativeInfinity, "minus infinity"),
+        ("NaN", NonFinite::NotANumber, "NaN"),
     ] {
         fault!(
             "foam_mm: 60" => &format!("foam_mm: {number}"), (21, 59), "seat.cushion.foam_mm",
@@ -498,7 +504,7 @@ fn not_finite() {
     }
     fault!(
         "limit: (20, 500)" => "limit: (20, inf)", (64, 53), "bands.knee_wheel.limit[1]",
-        FaultKind::NotFinite { value: Words::Infinity },
+        FaultKind::NotFinite { value: NonFinite::Infinity },
         "bands.knee_wheel.limit[1] is infinity, not a finite number. Write a number.",
     );
 }
@@ -732,11 +738,11 @@ fn pedal_sets() {
     let brake = RIG.lines().skip(43).take(4).collect::<Vec<_>>().join("\n") + "\n";
     contradiction!(
         &brake => "", (43, 17), "pedals.pedals", Contradiction::PedalCount { found: 1 },
-        "pedals.pedals has 1 entries; a set has two or three pedals, a brake and a throttle among them.",
+        "pedals.pedals lists 1; a set has two or three pedals, a brake and a throttle among them.",
     );
     contradiction!(
         &brake => &brake.repeat(3), (43, 17), "pedals.pedals", Contradiction::PedalCount { found: 4 },
-        "pedals.pedals has 4 entries; a set has two or three pedals, a brake and a throttle among them.",
+        "pedals.pedals lists 4; a set has two or three pedals, a brake and a throttle among them.",
     );
     contradiction!(
         "kind: Brake" => "kind: Clutch", (43, 17), "pedals.pedals", Contradiction::NoPedal { kind: PedalKind::Brake },
@@ -816,6 +822,26 @@ fn rails() {
 }
 
 // All together.
+
+#[test]
+fn a_sentence_is_short_and_on_one_line_whatever_stands_in_the_file() {
+    let long = "a".repeat(100_000);
+    for (from, to) in [
+        ("shell_mm: 8", format!("shell_mm: 8, {long}: 3")),
+        ("style: Road", format!("style: {long}")),
+        ("style: Road", format!("style: \"{long}\"")),
+        ("lock_deg: 540", format!("lock_deg: 540 {long}")),
+        ("\"knee_wheel\"", format!("\"{long}\"")),
+        ("\"knee_wheel\"", "\"knee\\n\\u{1b}wheel\"".to_owned()),
+        ("Nobody", "No\\nbody".to_owned()),
+    ] {
+        let faults = faults(from, &to);
+        assert_eq!(faults.len(), 1);
+        let sentence = faults[0].to_string();
+        assert!(sentence.len() < 500, "{} bytes", sentence.len());
+        assert!(!sentence.chars().any(char::is_control), "{sentence}");
+    }
+}
 
 #[test]
 fn faults_of_values_are_told_all_at_once_in_the_order_of_the_text() {

@@ -44,7 +44,7 @@ impl Pencil<'_> {
     }
 
     fn put(&mut self, local: Pose, solid: Solid, blend: f64) {
-        self.shapes.push(Shape { pose: self.pose * local, solid, blend, zone: self.zone });
+        self.shapes.push(Shape::new(self.pose * local, solid, blend, self.zone));
     }
 
     /// Hull of two balls, flattened by `flat` along `across` (a direction) and square to it.
@@ -69,7 +69,7 @@ impl Pencil<'_> {
         self.put(Pose::from_parts(self.point(centre).into(), rotation), Solid::Ball(half), blend);
     }
 
-    fn loft(&mut self, sections: &[Section], caps: [f64; 2], power: f64, blend: f64) {
+    fn loft(&mut self, sections: &[Section], caps: [f64; 2], square: f64, blend: f64) {
         let mirrored: Vec<Section> = sections
             .iter()
             .map(|section| {
@@ -77,7 +77,7 @@ impl Pencil<'_> {
                 Section { y: if self.sign < 0.0 { [-left, -right] } else { [right, left] }, ..*section }
             })
             .collect();
-        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps, power)), blend);
+        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps, square)), blend);
     }
 }
 
@@ -122,8 +122,8 @@ impl<'a> Figure<'a> {
         Pencil { pose: self.bones[bone.index()], sign: side.sign(), zone, shapes }
     }
 
-    /// Trunk, arms down to the wrists and legs down to the ankles.
-    pub fn suit(&self) -> Piece {
+    /// Head, trunk, arms down to the wrists and legs down to the ankles.
+    pub fn body(&self) -> Piece {
         let mut shapes = Vec::new();
         self.trunk(&mut shapes);
         for side in Side::BOTH {
@@ -131,7 +131,8 @@ impl<'a> Figure<'a> {
             self.arm(side, &mut shapes);
             self.leg(side, &mut shapes);
         }
-        Piece { shapes, cuts: Vec::new() }
+        let cuts = self.head(&mut shapes);
+        Piece { shapes, cuts }
     }
 
     /// Pelvis, belly, chest and the collar round the neck, in the pelvis frame: x forward, z along the torso line.
@@ -159,78 +160,71 @@ impl<'a> Figure<'a> {
         let waist_z = at(0.40);
         let ribs_z = at(0.56);
         let bust_z = at(0.77);
-        let notch = shoulder + 0.09 * bones.upper_arm;
+        // Root of the neck.
+        let pelvis = self.bones[Bone::Pelvis.index()];
+        let root = pelvis.inverse_transform_point(&self.bones[Bone::Neck.index()].translation.vector.into()).coords;
         let sections = [
             section(
                 -0.55 * bones.seat_to_hip,
-                [behind(0.0) + 0.20 * bones.buttock_to_hip, mm(30.0)],
-                half(0.80 * seated),
+                [behind(0.0) + 0.35 * bones.buttock_to_hip, mm(28.0)],
+                half(0.55 * seated),
             ),
             section(
                 at(0.03),
-                [behind(at(0.03)) + mm(4.0), 0.40 * d("buttockdepth")],
-                half(0.97 * mix(hips, seated, 0.4)),
+                [behind(at(0.03)) + mm(8.0), 0.36 * d("buttockdepth")],
+                half(0.94 * mix(hips, seated, 0.4)),
             ),
             section(
                 crest,
                 [behind(crest) + 0.5 * hollow, behind(crest) + mix(d("buttockdepth"), belly, 0.75)],
-                half(mix(hips, waist, 0.55)),
+                half(0.97 * mix(hips, waist, 0.55)),
             ),
-            section(waist_z, [behind(waist_z) + hollow, behind(waist_z) + hollow + 0.985 * belly], half(waist)),
+            section(waist_z, [behind(waist_z) + hollow, behind(waist_z) + hollow + 0.97 * belly], half(0.97 * waist)),
             section(
                 ribs_z,
                 [behind(ribs_z) + 0.5 * hollow, behind(ribs_z) + mix(belly + hollow, ribs, 0.6)],
-                half(mix(waist, chest, 0.65)),
+                half(mix(waist, 1.04 * chest, 0.65)),
             ),
-            section(bust_z, [behind(bust_z), behind(bust_z) + 0.96 * ribs], half(1.03 * chest)),
+            section(bust_z, [behind(bust_z) + mm(3.0), behind(bust_z) + 0.93 * ribs], half(1.08 * chest)),
             section(
-                at(0.93),
-                [behind(at(0.93)) + mm(4.0), behind(at(0.93)) + 0.80 * ribs],
-                half(mix(chest, bones.shoulder_half_breadth, 0.35)),
+                at(0.90),
+                [behind(at(0.90)) + mm(8.0), behind(at(0.90)) + 0.80 * ribs],
+                half(mix(chest, bones.shoulder_half_breadth, 0.40)),
             ),
             section(
-                notch,
-                [behind(notch) + 0.10 * bust, behind(notch) + 0.56 * bust],
-                half(0.62 * bones.shoulder_half_breadth),
+                at(1.02),
+                [behind(at(1.02)) + 0.13 * bust, behind(at(1.02)) + 0.60 * bust],
+                half(0.74 * bones.shoulder_half_breadth),
             ),
+            section(root.z - mm(12.0), [root.x - 1.14 * neck, root.x + 1.06 * neck], half(1.12 * neck)),
         ];
         let mut pencil = self.pencil(Bone::Pelvis, Side::Left, Zone::Trunk, shapes);
-        pencil.loft(&sections, [mm(35.0), mm(45.0)], 2.35, mm(45.0));
-
-        // Collar: round the neck, leaning forward with it.
-        let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
-        pencil.flat_cone(
-            (v(mm(2.0), 0.0, -mm(30.0)), 1.10 * neck),
-            (v(mm(6.0), 0.0, 0.30 * bones.neck), 0.98 * neck),
-            Vec3::x(),
-            [1.02, 1.0],
-            mm(38.0),
-        );
+        pencil.loft(&sections, [mm(30.0), mm(30.0)], 0.36, mm(40.0));
 
         for side in Side::BOTH {
             let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
             // Buttock: reaches the rear and the bottom of the seated body.
             let size = v(0.62 * bones.buttock_to_hip, 0.52 * seated, 0.80 * bones.buttock_to_hip);
             pencil.ball(
-                v(-bones.buttock_to_hip + size.x, 0.50 * seated, -bones.seat_to_hip + size.z),
+                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.50 * seated, mm(6.0) - bones.seat_to_hip + size.z),
                 size,
                 [0.0; 3],
                 mm(45.0),
             );
             if women {
-                let radius = 0.235 * bust;
+                let deep = 0.17 * bust;
                 pencil.ball(
-                    v(behind(at(0.70)) + bust - 0.92 * radius, 0.50 * chest, at(0.70)),
-                    v(0.92 * radius, radius, 0.98 * radius),
-                    [0.0, deg(12.0), deg(8.0)],
-                    mm(34.0),
+                    v(behind(at(0.71)) + 0.985 * bust - deep, 0.47 * chest, at(0.715)),
+                    v(deep, 0.235 * bust, 0.225 * bust),
+                    [0.0, deg(16.0), deg(8.0)],
+                    mm(45.0),
                 );
             } else {
                 pencil.ball(
-                    v(behind(bust_z) + 0.80 * bust, 0.50 * chest, at(0.80)),
-                    v(0.20 * bust, 0.58 * chest, 0.13 * shoulder),
-                    [deg(-8.0), deg(18.0), deg(14.0)],
-                    mm(40.0),
+                    v(behind(bust_z) + 0.84 * bust, 0.46 * chest, at(0.79)),
+                    v(0.14 * bust, 0.52 * chest, 0.14 * shoulder),
+                    [deg(-10.0), deg(-14.0), deg(16.0)],
+                    mm(44.0),
                 );
             }
             // Shoulder blade.
@@ -257,18 +251,36 @@ impl<'a> Figure<'a> {
         let rise = self.bones[Bone::Neck.index()].translation.vector - joint;
         let up = rise.dot(&(torso * Vec3::z()));
         let ahead = rise.dot(&(torso * Vec3::x()));
-        let thick = 0.80 * tip;
+        let thick = 0.72 * tip;
+        // Trapezius: from the side of the neck to the tip of the shoulder.
         pencil.flat_cone(
-            (v(ahead - mm(18.0), inward + 0.75 * neck, up - mm(22.0)), 1.30 * tip),
-            (v(mm(-8.0), mm(6.0), tip - thick), thick),
+            (v(ahead - mm(10.0), inward + 0.62 * neck, up - mm(20.0)), 0.80 * tip),
+            (v(mm(-6.0), mm(20.0), tip - 1.12 * thick), thick),
             Vec3::x(),
-            [1.25, 1.0],
-            mm(40.0),
+            [1.15, 1.0],
+            mm(44.0),
         );
-        // Collar bone side, in front.
+        // Collar bone.
         pencil.cone(
-            (v(ahead + mm(18.0), inward + 0.8 * neck, up - mm(52.0)), 0.95 * tip),
-            (v(mm(10.0), mm(-14.0), tip - 1.15 * thick), 0.95 * thick),
+            (v(ahead + mm(26.0), inward + 0.55 * neck, up - mm(58.0)), 0.80 * tip),
+            (v(mm(10.0), mm(-8.0), tip - 1.15 * thick), 0.85 * thick),
+            mm(34.0),
+        );
+        // Folds of the armpit: chest and back reach over to the upper arm.
+        let bust = dims.m("chestdepth");
+        let front = -bones.back_to_shoulder + 0.80 * bust;
+        let joint_up = bones.hip_to_shoulder;
+        pencil.cone(
+            (v(front - 0.20 * bust, inward + 0.50 * bones.shoulder_half_breadth, -0.15 * joint_up), 0.18 * bust),
+            (v(mm(18.0), mm(-2.0), mm(-14.0)), 0.16 * bust),
+            mm(45.0),
+        );
+        pencil.cone(
+            (
+                v(-bones.back_to_shoulder + 0.18 * bust, inward + 0.60 * bones.shoulder_half_breadth, -0.22 * joint_up),
+                0.16 * bust,
+            ),
+            (v(mm(-14.0), mm(-2.0), mm(-18.0)), 0.16 * bust),
             mm(40.0),
         );
     }
@@ -284,42 +296,43 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::UpperArm(side), side, zone, shapes);
         // Deltoid: out to the breadth across the shoulders.
         let out = d("bideltoidbreadth") / 2.0 - bones.shoulder_half_breadth;
-        let cap = 0.60 * out + mm(12.0);
+        let cap = 0.52 * out + mm(10.0);
+        let bulge = (out - biceps[1]).max(0.0);
         pencil.ball(
-            v(mm(2.0), out - cap, -0.06 * length),
-            v(1.06 * cap, cap, 0.27 * length),
-            [deg(6.0), 0.0, 0.0],
-            mm(40.0),
+            v(mm(2.0), out - cap, -0.14 * length),
+            v(1.06 * cap, cap, 0.235 * length),
+            [deg(7.0), 0.0, 0.0],
+            mm(36.0),
         );
         pencil.loft(
             &[
-                round(0.02 * length, [0.92 * biceps[0], 0.90 * biceps[1]], [0.0, mm(4.0)]),
-                round(-0.30 * length, [1.00 * biceps[0], 0.98 * biceps[1]], [mm(2.0), mm(2.0)]),
-                round(-0.52 * length, [1.0 * biceps[0], biceps[1]], [mm(3.0), 0.0]),
+                round(0.02 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [0.0, 0.85 * bulge]),
+                round(-0.28 * length, [1.00 * biceps[0], 0.98 * biceps[1]], [mm(2.0), 0.55 * bulge]),
+                round(-0.52 * length, [1.0 * biceps[0], biceps[1]], [mm(3.0), 0.15 * bulge]),
                 round(-0.80 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [mm(1.0), 0.0]),
-                round(-0.98 * length, [0.98 * elbow[0], 0.94 * elbow[1]], [mm(-1.0), 0.0]),
+                round(-0.96 * length, [0.86 * elbow[0], 0.84 * elbow[1]], [mm(-1.0), 0.0]),
             ],
-            [0.6 * biceps[0], 0.75 * elbow[0]],
-            2.0,
+            [0.75 * elbow[0], 0.6 * biceps[0]],
+            0.0,
             mm(30.0),
         );
 
         // Forearm: thickest below the elbow, flat at the wrist; x is towards the thumb.
         let length = bones.forearm;
         let thick = ellipse(0.96 * d("forearmcircumferenceflexed"), 1.08);
-        let wrist = ellipse(1.10 * d("wristcircumference"), 1.28);
+        let wrist = ellipse(1.05 * d("wristcircumference"), 1.28);
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
         pencil.loft(
             &[
-                round(0.0, [0.90 * thick[0], 0.90 * thick[1]], [mm(-1.0), 0.0]),
+                round(-0.02 * length, [0.80 * thick[0], 0.80 * thick[1]], [mm(-1.0), 0.0]),
                 round(-0.20 * length, thick, [mm(3.0), mm(2.0)]),
                 round(-0.45 * length, [0.90 * thick[0], 0.90 * thick[1]], [mm(2.0), mm(1.0)]),
                 round(-0.75 * length, [mix(thick[0], wrist[0], 0.72), mix(thick[1], wrist[1], 0.66)], [0.0, 0.0]),
-                round(-0.95 * length, wrist, [0.0, 0.0]),
-                round(-1.0 * length, wrist, [0.0, 0.0]),
+                round(-0.92 * length, wrist, [0.0, 0.0]),
+                round(-0.97 * length, [0.9 * wrist[0], 0.9 * wrist[1]], [0.0, 0.0]),
             ],
-            [0.7 * thick[0], mm(3.0)],
-            2.0,
+            [mm(8.0), 0.7 * thick[0]],
+            0.0,
             mm(26.0),
         );
         // Point of the elbow.
@@ -338,7 +351,8 @@ impl<'a> Figure<'a> {
 
         // Thigh: x is the front, which is the top while sitting; the outside ends at the breadth of the seated hips.
         let length = bones.thigh;
-        let top = d("thighclearance") - bones.seat_to_hip;
+        let (top, under) = (d("thighclearance") - bones.seat_to_hip, bones.seat_to_hip);
+        let reach = |half: f64, outside: f64| [outside - 2.0 * half, outside];
         let outside = d("hipbreadthsitting") / 2.0 - bones.hip_half_breadth;
         let girth = d("thighcircumference");
         let low = d("lowerthighcircumference");
@@ -349,19 +363,19 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Thigh(side), side, zone, shapes);
         pencil.loft(
             &[
-                round(0.05 * length, [0.80 * full[0], 0.80 * full[1]], [top - 1.0 * full[0], outside - 0.84 * full[1]]),
-                round(-0.12 * length, [0.98 * full[0], 0.98 * full[1]], [top - full[0], outside - full[1]]),
-                round(
+                section(0.05 * length, [-0.72 * under, 0.80 * top], reach(0.80 * full[1], 0.96 * outside)),
+                section(-0.12 * length, [-0.94 * under, 0.97 * top], reach(full[1], outside)),
+                section(
                     -0.32 * length,
-                    [0.98 * full[0], 0.93 * full[1]],
-                    [0.5 * (top - full[0]) + mm(2.0), 0.5 * (outside - full[1])],
+                    [-mix(0.94 * under, middle[0], 0.35), mix(0.97 * top, middle[0], 0.35)],
+                    reach(0.94 * full[1], mix(outside, 0.94 * full[1], 0.45)),
                 ),
                 round(-0.55 * length, middle, [mm(4.0), 0.0]),
                 round(-0.80 * length, lower, [mm(1.0), 0.0]),
-                round(-0.95 * length, [0.93 * lower[0], 0.92 * lower[1]], [-0.02 * knee, 0.0]),
+                round(-0.95 * length, [0.84 * lower[0], 0.84 * lower[1]], [-0.04 * knee, 0.0]),
             ],
-            [0.5 * full[0], 0.85 * knee],
-            2.0,
+            [0.80 * knee, 0.5 * full[0]],
+            0.0,
             mm(34.0),
         );
 
@@ -371,16 +385,16 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Shank(side), side, zone, shapes);
         pencil.loft(
             &[
-                round(-0.02 * length, [0.92 * knee, 0.94 * knee], [-0.05 * knee, 0.0]),
-                round(-0.12 * length, [0.95 * knee, 0.95 * knee], [-0.12 * knee, 0.0]),
+                round(-0.03 * length, [0.84 * knee, 0.88 * knee], [-0.08 * knee, 0.0]),
+                round(-0.12 * length, [0.93 * knee, 0.93 * knee], [-0.14 * knee, 0.0]),
                 round(-0.30 * length, calf, [-0.36 * calf[0], mm(2.0)]),
                 round(-0.52 * length, [0.87 * calf[0], 0.86 * calf[1]], [-0.27 * calf[0], 0.0]),
                 round(-0.80 * length, [1.08 * ankle[0], 1.08 * ankle[1]], [-0.18 * ankle[0], 0.0]),
                 round(-0.93 * length, ankle, [-0.10 * ankle[0], 0.0]),
                 round(-1.06 * length, [1.04 * ankle[0], 1.04 * ankle[1]], [0.0, 0.0]),
             ],
-            [0.75 * knee, mm(10.0)],
-            2.0,
+            [mm(10.0), 0.70 * knee],
+            0.0,
             mm(30.0),
         );
         // Kneecap: half way between the fronts of thigh and shank.
@@ -388,27 +402,26 @@ impl<'a> Figure<'a> {
         let shank = self.bones[Bone::Shank(side).index()].rotation * Vec3::x();
         let joint = self.bones[Bone::Shank(side).index()].translation.vector;
         let front = unit_or(thigh + shank, Vec3::x());
-        let cap = v(0.52 * knee, 0.62 * knee, 0.72 * knee);
+        let cap = v(0.50 * knee, 0.58 * knee, 0.70 * knee);
         let x = front;
         let y = self.bones[Bone::Shank(side).index()].rotation * Vec3::y();
-        let pose = Pose::from_parts((joint + front * (knee - 0.98 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
-        shapes.push(Shape { pose, solid: Solid::Ball(cap), blend: mm(26.0), zone });
+        let pose = Pose::from_parts((joint + front * (knee - 1.06 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
+        shapes.push(Shape::new(pose, Solid::Ball(cap), mm(34.0), zone));
     }
 
-    /// Neck and head.
-    pub fn head(&self) -> Piece {
+    /// Neck and head. Returns what is hollowed out for the eyes.
+    fn head(&self, shapes: &mut Vec<Shape>) -> Vec<Cut> {
         let (dims, bones) = (self.dimensions(), self.skeleton());
         let d = |name: &str| dims.m(name);
-        let mut shapes = Vec::new();
         let neck = d("neckcircumference") / TAU;
 
-        let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, &mut shapes);
+        let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
         pencil.flat_cone(
-            (v(mm(2.0), 0.0, -mm(35.0)), 0.98 * neck),
-            (v(mm(4.0), 0.0, 1.02 * bones.neck), 0.90 * neck),
+            (v(mm(2.0), 0.0, -mm(35.0)), 0.94 * neck),
+            (v(mm(2.0), 0.0, 1.02 * bones.neck), 0.90 * neck),
             Vec3::x(),
             [1.03, 0.97],
-            mm(22.0),
+            mm(20.0),
         );
 
         // The brow lies about 20 mm ahead of the outer corner of the eye.
@@ -416,102 +429,57 @@ impl<'a> Figure<'a> {
         let cheek = d("bizygomaticbreadth") / 2.0;
         let long = d("headlength");
         let brow = bones.eye_forward + 0.1 * long;
-        let nape = brow - long;
         let eye = bones.eye_up;
         let face = d("mentonsellionlength");
         let chin = eye - 0.96 * face;
         let zone = Zone::From(Bone::Head);
-        let mut pencil = self.pencil(Bone::Head, Side::Left, zone, &mut shapes);
-        let middle = 0.46 * (bones.head_up - eye) + eye;
-        pencil.ball(
-            v(mix(nape, brow, 0.49), 0.0, middle),
-            v(0.49 * long, wide, bones.head_up - middle),
-            [0.0, deg(4.0), 0.0],
-            mm(24.0),
-        );
-        // Back of the skull down to the nape.
-        pencil.ball(
-            v(mix(nape, brow, 0.36), 0.0, mix(eye, middle, 0.3)),
-            v(0.335 * long, 0.88 * wide, 0.34 * long),
-            [0.0; 3],
-            mm(24.0),
-        );
-        // Face: from the brow to the chin.
-        pencil.flat_cone(
-            (v(brow - 0.335 * long, 0.0, eye - 0.02 * face), 0.325 * long),
-            (v(brow - 0.27 * long, 0.0, eye - 0.50 * face), 0.25 * long),
-            Vec3::x(),
-            [0.98, 0.97 * cheek / (0.325 * long)],
-            mm(22.0),
-        );
-        // Chin.
-        pencil.ball(
-            v(brow - 0.155 * long, 0.0, chin + 0.155 * face),
-            v(0.10 * long, 0.30 * cheek, 0.155 * face),
-            [0.0, deg(-15.0), 0.0],
-            mm(22.0),
+        let mut pencil = self.pencil(Bone::Head, Side::Left, zone, shapes);
+        // Sections from the chin to the widest of the skull; its vault is the rounded end.
+        let vault = eye + 0.26 * face;
+        let face_section = |z: f64, front: f64, back: f64, half: f64| {
+            section(z, [brow - back * long, brow - front * long], [-half, half])
+        };
+        pencil.loft(
+            &[
+                face_section(chin + 0.16 * face, 0.085, 0.57, 0.60 * cheek),
+                face_section(chin + 0.36 * face, 0.060, 0.74, 0.80 * cheek),
+                face_section(chin + 0.62 * face, 0.055, 0.88, 0.94 * cheek),
+                face_section(eye, 0.050, 0.965, 1.0 * cheek),
+                face_section(vault, 0.0, 1.0, wide),
+            ],
+            [0.16 * face, bones.head_up - vault],
+            0.16,
+            mm(28.0),
         );
         // Nose: bridge and tip.
-        let tip = v(brow + 0.085 * long, 0.0, eye - 0.37 * face);
+        let tip = v(brow + 0.030 * long, 0.0, eye - 0.36 * face);
         pencil.flat_cone(
-            (v(brow - 0.055 * long, 0.0, eye + 0.02 * face), 0.045 * long),
-            (tip - v(0.045 * long, 0.0, 0.0), 0.045 * long),
+            (v(brow - 0.085 * long, 0.0, eye + 0.10 * face), 0.040 * long),
+            (tip, 0.056 * long),
             Vec3::y(),
-            [0.72, 1.0],
-            mm(10.0),
-        );
-        // Mouth.
-        pencil.ball(
-            v(brow - 0.085 * long, 0.0, eye - 0.62 * face),
-            v(0.075 * long, 0.36 * cheek, 0.14 * face),
-            [0.0; 3],
-            mm(16.0),
+            [0.95, 1.0],
+            mm(20.0),
         );
         for side in Side::BOTH {
-            let mut pencil = self.pencil(Bone::Head, side, zone, &mut shapes);
-            // Jaw: from below the ear to the chin.
-            pencil.cone(
-                (v(brow - 0.52 * long, 0.74 * cheek, eye - 0.56 * face), 0.15 * cheek),
-                (v(brow - 0.17 * long, 0.22 * cheek, chin + 0.15 * face), 0.18 * cheek),
-                mm(26.0),
-            );
-            // Cheek bone.
-            pencil.ball(
-                v(brow - 0.20 * long, 0.60 * cheek, eye - 0.20 * face),
-                v(0.12 * long, 0.26 * cheek, 0.13 * face),
-                [0.0, 0.0, deg(-38.0)],
-                mm(22.0),
-            );
-            // Brow ridge.
-            pencil.cone(
-                (v(brow - 0.060 * long, 0.14 * cheek, eye + 0.17 * face), 0.045 * long),
-                (v(brow - 0.150 * long, 0.58 * cheek, eye + 0.18 * face), 0.040 * long),
-                mm(18.0),
-            );
-            // Wing of the nose.
-            pencil.ball(
-                v(brow + 0.002 * long, 0.14 * cheek, eye - 0.40 * face),
-                v(0.045 * long, 0.12 * cheek, 0.065 * face),
-                [0.0; 3],
-                mm(8.0),
-            );
+            let mut pencil = self.pencil(Bone::Head, side, zone, shapes);
             // Ear.
             pencil.ball(
-                v(brow - 0.545 * long, 0.985 * wide, eye - 0.14 * face),
-                v(0.085 * long, 0.045 * long, 0.165 * long),
-                [deg(6.0), deg(-12.0), deg(18.0)],
-                mm(9.0),
+                v(brow - 0.535 * long, 0.95 * wide, eye - 0.08 * face),
+                v(0.075 * long, 0.034 * long, 0.150 * long),
+                [deg(-9.0), deg(-12.0), deg(20.0)],
+                mm(13.0),
             );
         }
-        let sockets = Side::BOTH.map(|side| {
-            let local = Vec3::new(brow + 0.035 * long, side.sign() * 0.47 * cheek, eye - 0.01 * face);
-            Cut {
-                pose: self.bones[Bone::Head.index()] * Pose::from_parts(local.into(), Rot::identity()),
-                tool: Tool::Ball(v(0.115 * long, 0.24 * cheek, 0.13 * face)),
-                round: mm(14.0),
-            }
-        });
-        Piece { shapes, cuts: sockets.to_vec() }
+        Side::BOTH
+            .map(|side| {
+                let local = Vec3::new(brow + 0.045 * long, side.sign() * 0.46 * cheek, eye - 0.03 * face);
+                Cut {
+                    pose: self.bones[Bone::Head.index()] * Pose::from_parts(local.into(), Rot::identity()),
+                    tool: Tool::Ball(v(0.12 * long, 0.26 * cheek, 0.15 * face)),
+                    round: mm(20.0),
+                }
+            })
+            .to_vec()
     }
 
     /// A hand closed round the rod, with the wrist that it shares with the sleeve.
@@ -525,13 +493,10 @@ impl<'a> Figure<'a> {
 
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, &mut shapes);
         let length = bones.forearm;
-        pencil.flat_cone(
-            (v(0.0, 0.0, -0.86 * length), wrist[1]),
-            (v(0.0, 0.0, -length), wrist[1]),
-            Vec3::x(),
-            [1.28, 1.0],
-            mm(16.0),
-        );
+        let cuff = |share: f64, wider: f64| {
+            round(-share * length, [wider * wrist[0] + mm(3.5), wider * wrist[1] + mm(3.5)], [0.0, 0.0])
+        };
+        pencil.loft(&[cuff(0.83, 1.16), cuff(0.90, 1.11), cuff(1.0, 1.0)], [mm(14.0), mm(3.5)], 0.0, mm(16.0));
 
         let mut pencil = self.pencil(Bone::Hand(side), side, zone, &mut shapes);
         // The rod and the plane square to it, in the frame of a left hand: `toward` away from the palm, `along` from
@@ -542,7 +507,7 @@ impl<'a> Figure<'a> {
         let centre = v(0.0, -(bones.palm + self.tube), -bones.wrist_to_grip);
 
         // Wrist to knuckles: four metacarpals under one skin; then each finger round the rod.
-        let finger = 0.098 * breadth;
+        let finger = 0.112 * breadth;
         let reach = [0.445, 0.450, 0.425, 0.390].map(|share| share * hand);
         let across = [0.355, 0.125, -0.105, -0.325].map(|share| share * breadth);
         let lengths = [0.93, 1.0, 0.95, 0.78];
@@ -564,29 +529,30 @@ impl<'a> Figure<'a> {
             let from = knuckle - foot;
             let mut at = [from.dot(&toward), from.dot(&along)];
             let around = self.tube + 0.94 * radius;
-            let mut size = radius * 1.08;
-            // Fingers lie side by side: drawn together a little towards the tips.
-            let mut slide = 0.0;
-            for (share, taper) in [(0.245, 0.96), (0.155, 0.90), (0.118, 0.80)] {
-                let length = share * hand * lengths[ray];
-                let next = tangent(at, around, length);
-                let drawn = slide - 0.04 * across[ray] * share / 0.2;
-                let end = radius * taper;
-                pencil.cone((place(at, slide), size), (place(next, drawn), end), mm(4.5));
-                (at, size, slide) = (next, end, drawn);
+            let mut joints = vec![(at, 1.04)];
+            for (share, taper) in [(0.245, 0.98), (0.155, 0.90), (0.118, 0.78)] {
+                at = tangent(at, around, share * hand * lengths[ray]);
+                joints.push((at, taper));
+            }
+            // Bent round its joints, not broken at them; drawn a little together towards the tips.
+            let bent = rounded(&joints);
+            for (step, pair) in bent.windows(2).enumerate() {
+                let slide = |step: usize| -0.10 * across[ray] * (step as f64 / bent.len() as f64);
+                let end = |at: ([f64; 2], f64), step: usize| (place(at.0, slide(step)), radius * at.1);
+                pencil.cone(end(pair[0], step), end(pair[1], step + 1), mm(6.0));
             }
         }
 
         // Balls of thumb and little finger.
         pencil.ball(
-            v(0.24 * breadth, -1.05 * bones.palm, -0.20 * hand),
-            v(0.19 * breadth, 0.85 * bones.palm, 0.15 * hand),
+            v(0.24 * breadth, -0.95 * bones.palm, -0.17 * hand),
+            v(0.19 * breadth, 0.80 * bones.palm, 0.14 * hand),
             [0.0, deg(-24.0), 0.0],
             mm(14.0),
         );
         pencil.ball(
-            v(-0.28 * breadth, -0.72 * bones.palm, -0.20 * hand),
-            v(0.17 * breadth, 0.80 * bones.palm, 0.16 * hand),
+            v(-0.28 * breadth, -0.45 * bones.palm, -0.18 * hand),
+            v(0.17 * breadth, 0.72 * bones.palm, 0.15 * hand),
             [0.0, deg(8.0), 0.0],
             mm(14.0),
         );
@@ -629,7 +595,7 @@ impl<'a> Figure<'a> {
             let z = unit_or(to - from, Vec3::x());
             let y = unit_or(Vec3::z() - z * z.z, Vec3::z());
             let local = Pose::from_parts(from.into(), from_axes(y.cross(&z), y, z));
-            let solid = Solid::Plate { length: (to - from).norm(), radii, thick: slab, round: mm(5.0) };
+            let solid = Solid::Plate { length: (to - from).norm(), radii, thick: slab, round: mm(7.0) };
             pencil.put(local, solid, blend);
         };
         let inner = -0.06 * wide;
@@ -638,13 +604,13 @@ impl<'a> Figure<'a> {
             v(rear + heel + mm(2.0), 0.0, bottom + slab),
             v(ball - 0.10 * wide, inner, bottom + slab),
             [heel + mm(2.0), wide],
-            mm(6.0),
+            mm(10.0),
         );
         sole(
             v(ball - 0.10 * wide, inner, bottom + slab),
             v(tip - toe - mm(1.0), -0.20 * wide, bottom + slab + mm(6.0)),
             [wide, toe],
-            mm(6.0),
+            mm(10.0),
         );
         // Upper.
         let height = bones.ankle_height;
@@ -697,4 +663,22 @@ fn tangent([x, y]: [f64; 2], radius: f64, length: f64) -> [f64; 2] {
     let (back_x, back_y) = (-x / distance, -y / distance);
     let (sin, cos) = aside.sin_cos();
     [x + length * (back_x * cos - back_y * sin), y + length * (back_y * cos + back_x * sin)]
+}
+
+/// A line with its corners cut once: Chaikin, a quarter on each side.
+fn rounded(corners: &[([f64; 2], f64)]) -> Vec<([f64; 2], f64)> {
+    let between = |a: &([f64; 2], f64), b: &([f64; 2], f64), share: f64| {
+        ([mix(a.0[0], b.0[0], share), mix(a.0[1], b.0[1], share)], mix(a.1, b.1, share))
+    };
+    let mut line = vec![corners[0]];
+    for (at, pair) in corners.windows(2).enumerate() {
+        if at > 0 {
+            line.push(between(&pair[0], &pair[1], 0.25));
+        }
+        if at + 2 < corners.len() {
+            line.push(between(&pair[0], &pair[1], 0.75));
+        }
+    }
+    line.push(corners[corners.len() - 1]);
+    line
 }

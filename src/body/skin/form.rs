@@ -1,5 +1,7 @@
 //! Rounded shapes that melt into one another: the field whose zero is the skin.
 
+use nalgebra::Matrix3;
+
 use crate::{
     geometry::{Field, Pose, Vec3},
     posture::Bone,
@@ -18,12 +20,29 @@ pub enum Zone {
 /// One shape in its own frame.
 #[derive(Clone, Debug)]
 pub struct Shape {
-    /// The shape's frame in W.
-    pub pose: Pose,
-    pub solid: Solid,
+    /// Axes and origin of the shape's frame, W.
+    axes: Matrix3<f64>,
+    origin: Vec3,
+    solid: Solid,
     /// How far off another surface may be to melt into this one, m.
-    pub blend: f64,
-    pub zone: Zone,
+    blend: f64,
+    zone: Zone,
+}
+
+impl Shape {
+    pub fn new(pose: Pose, solid: Solid, blend: f64, zone: Zone) -> Self {
+        Self { axes: *pose.rotation.to_rotation_matrix().matrix(), origin: pose.translation.vector, solid, blend, zone }
+    }
+
+    /// About the signed distance, and the direction away from the shape, W.
+    fn slope(&self, at: Vec3) -> Slope {
+        let (value, direction) = self.solid.slope(self.axes.tr_mul(&(at - self.origin)));
+        (value, self.axes * direction)
+    }
+
+    fn distance(&self, at: Vec3) -> f64 {
+        self.solid.slope(self.axes.tr_mul(&(at - self.origin))).0
+    }
 }
 
 /// Kinds of solids.
@@ -51,7 +70,7 @@ type Slope = (f64, Vec3);
 /// Hull of two discs about (0, 0) and (0, length) in the half plane of distance from the axis and height.
 fn hull(across: f64, along: f64, length: f64, radii: [f64; 2]) -> (f64, [f64; 2]) {
     let ball = |across: f64, along: f64, radius: f64| {
-        let distance = across.hypot(along);
+        let distance = (across * across + along * along).sqrt();
         let inverse = distance.max(1e-12).recip();
         (distance - radius, [across * inverse, along * inverse])
     };
@@ -105,7 +124,7 @@ impl Solid {
         match *self {
             Self::Cone { length, radii, flat: [fx, fy] } => {
                 let (x, y) = (p.x / fx, p.y / fy);
-                let across = x.hypot(y);
+                let across = (x * x + y * y).sqrt();
                 let (value, [out, up]) = hull(across, p.z, length, radii);
                 let inverse = out / across.max(1e-12);
                 let gradient = Vec3::new(x * inverse / fx, y * inverse / fy, up);
@@ -123,7 +142,7 @@ impl Solid {
                 let (a, b) = (plan + round, p.y.abs() - thick + round);
                 let upward = Vec3::new(0.0, p.y.signum(), 0.0);
                 if a > 0.0 && b > 0.0 {
-                    let corner = a.hypot(b);
+                    let corner = (a * a + b * b).sqrt();
                     (corner - round, (outward * a + upward * b) / corner)
                 } else if a > b {
                     (a - round, outward)
@@ -154,13 +173,13 @@ pub struct Loft {
     pieces: Vec<[[f64; 4]; 4]>,
     /// How far the rounded ends stand out beyond the first and the last section.
     caps: [f64; 2],
-    /// 2 is an ellipse; more is squarer.
-    power: f64,
+    /// 0 is an ellipse, 0.5 a well rounded rectangle.
+    square: f64,
 }
 
 impl Loft {
     /// Through sections in any order, at least two, no two at one height.
-    pub fn through(sections: &[Section], caps: [f64; 2], power: f64) -> Self {
+    pub fn through(sections: &[Section], caps: [f64; 2], square: f64) -> Self {
         let mut sections = sections.to_vec();
         sections.sort_by(|a, b| a.z.total_cmp(&b.z));
         let heights: Vec<f64> = sections.iter().map(|section| section.z).collect();
@@ -171,7 +190,7 @@ impl Loft {
             spline(&heights, |at| 0.5 * (sections[at].y[1] - sections[at].y[0])),
         ];
         let pieces = (0..heights.len() - 1).map(|at| [0, 1, 2, 3].map(|curve: usize| curves[curve][at])).collect();
-        Self { heights, pieces, caps, power }
+        Self { heights, pieces, caps, square }
     }
 
     /// A box around the sections, with room for what the curves do between them.
@@ -210,41 +229,53 @@ impl Loft {
         let (ax, ay) = (ax.max(1e-3), ay.max(1e-3));
         let (x, y, above) = ((p.x - cx) / ax, (p.y - cy) / ay, over / cap);
 
-        let (flat, gx, gy) = if self.power == 2.0 {
-            let flat = x.hypot(y);
-            let inverse = flat.max(1e-12).recip();
-            (flat, x * inverse, y * inverse)
-        } else {
-            let flat = (x.abs().powf(self.power) + y.abs().powf(self.power)).powf(self.power.recip()).max(1e-12);
-            let part = |v: f64| v.signum() * (v.abs() / flat).powf(self.power - 1.0);
-            (flat, part(x), part(y))
-        };
+        // k² = x² + y² − s x² y² / (x² + y²).
+        let (xx, yy) = (x * x, y * y);
+        let (sum, s) = ((xx + yy).max(1e-18), self.square);
+        let flat = (sum - s * xx * yy / sum).sqrt();
+        let (gx, gy) = (x / flat * (1.0 - s * (yy / sum).powi(2)), y / flat * (1.0 - s * (xx / sum).powi(2)));
         let mut gradient = Vec3::new(gx / ax, gy / ay, -gx * (dcx + x * dax) / ax - gy * (dcy + y * day) / ay);
-        let k = flat.hypot(above);
+        let k = (flat * flat + above * above).sqrt();
         if over != 0.0 {
             gradient = (gradient * flat + Vec3::z() * (above / cap)) / k.max(1e-12);
         }
-        as_distance(k - 1.0, gradient, ax.min(ay).min(if over == 0.0 { ax } else { cap }))
+        let (distance, direction) = as_distance(k - 1.0, gradient, ax.min(ay).min(if over == 0.0 { ax } else { cap }));
+
+        // Within the sections the nearest of the outside may be an end.
+        let (below, above) = (self.heights[0] - self.caps[0] - p.z, p.z - self.heights[last] - self.caps[1]);
+        let end = below.max(above);
+        if over == 0.0 && end > distance {
+            return (end, if below > above { -Vec3::z() } else { Vec3::z() });
+        }
+        (distance, direction)
     }
 }
 
-/// Natural cubic spline through values at increasing heights: coefficients a + b t + c t² + d t³ of each piece.
+/// Cubic spline through values at increasing heights, level at both ends so that the rounded ends join without a
+/// crease: coefficients a + b t + c t² + d t³ of each piece.
 fn spline(heights: &[f64], value: impl Fn(usize) -> f64) -> Vec<[f64; 4]> {
-    let count = heights.len();
+    let last = heights.len() - 1;
     let step = |at: usize| heights[at + 1] - heights[at];
     let rise = |at: usize| (value(at + 1) - value(at)) / step(at);
-    // Half second derivatives, by elimination in the tridiagonal system; zero at both ends.
-    let (mut upper, mut right) = (vec![0.0; count], vec![0.0; count]);
-    for at in 1..count - 1 {
-        let pivot = 2.0 * (step(at - 1) + step(at)) - step(at - 1) * upper[at - 1];
-        upper[at] = step(at) / pivot;
-        right[at] = (3.0 * (rise(at) - rise(at - 1)) - step(at - 1) * right[at - 1]) / pivot;
+    // Half second derivatives c of a tridiagonal system, by elimination.
+    let row = |at: usize| match at {
+        0 => (0.0, 2.0 * step(0), step(0), 3.0 * rise(0)),
+        at if at == last => (step(at - 1), 2.0 * step(at - 1), 0.0, -3.0 * rise(at - 1)),
+        at => (step(at - 1), 2.0 * (step(at - 1) + step(at)), step(at), 3.0 * (rise(at) - rise(at - 1))),
+    };
+    let mut upper = vec![0.0; last + 1];
+    let mut bend = vec![0.0; last + 1];
+    for at in 0..=last {
+        let (below, middle, above, right) = row(at);
+        let (carried, pushed) = if at == 0 { (0.0, 0.0) } else { (upper[at - 1], bend[at - 1]) };
+        let pivot = middle - below * carried;
+        upper[at] = above / pivot;
+        bend[at] = (right - below * pushed) / pivot;
     }
-    let mut bend = vec![0.0; count];
-    for at in (1..count - 1).rev() {
-        bend[at] = right[at] - upper[at] * bend[at + 1];
+    for at in (0..last).rev() {
+        bend[at] -= upper[at] * bend[at + 1];
     }
-    (0..count - 1)
+    (0..last)
         .map(|at| {
             let b = rise(at) - step(at) * (2.0 * bend[at] + bend[at + 1]) / 3.0;
             [value(at), b, bend[at], (bend[at + 1] - bend[at]) / (3.0 * step(at))]
@@ -277,11 +308,11 @@ pub enum Tool {
 #[derive(Clone, Debug)]
 pub struct Form<'a> {
     shapes: Vec<&'a Shape>,
-    cuts: &'a [Cut],
+    cuts: Vec<&'a Cut>,
 }
 
 /// The distances of lofts are estimates; scaled by this they never exceed the true ones, as a [`Field`] must.
-const SAFE: f64 = 0.85;
+pub const SAFE: f64 = 0.8;
 /// Shapes in one form.
 const MOST: usize = 64;
 
@@ -289,7 +320,7 @@ impl<'a> Form<'a> {
     /// A form of up to 64 shapes.
     pub fn of(shapes: &'a [Shape], cuts: &'a [Cut]) -> Self {
         assert!(shapes.len() <= MOST, "a form has at most {MOST} shapes");
-        Self { shapes: shapes.iter().collect(), cuts }
+        Self { shapes: shapes.iter().collect(), cuts: cuts.iter().collect() }
     }
 
     /// A box around all shapes, W.
@@ -300,7 +331,7 @@ impl<'a> Form<'a> {
             let (least, greatest) = shape.solid.bounds();
             for corner in 0..8 {
                 let local = Vec3::from_fn(|axis, _| if corner >> axis & 1 == 0 { least[axis] } else { greatest[axis] });
-                let world = shape.pose.rotation * local + shape.pose.translation.vector;
+                let world = shape.axes * local + shape.origin;
                 low = low.inf(&world);
                 high = high.sup(&world);
             }
@@ -309,30 +340,30 @@ impl<'a> Form<'a> {
         (low.add_scalar(-mm(15.0)), high.add_scalar(mm(15.0)))
     }
 
-    /// Distances, least first among them, to all shapes.
-    fn slopes(&self, at: Vec3) -> ([Slope; MOST], f64) {
-        let mut slopes = [(f64::INFINITY, Vec3::zeros()); MOST];
+    /// Distances to all shapes and the least of them.
+    fn distances(&self, at: Vec3) -> ([f64; MOST], f64) {
+        let mut distances = [f64::INFINITY; MOST];
         let mut least = f64::INFINITY;
-        for (slope, shape) in slopes.iter_mut().zip(&self.shapes) {
-            *slope = shape.solid.slope(shape.pose.inverse_transform_point(&at.into()).coords);
-            least = least.min(slope.0);
+        for (distance, shape) in distances.iter_mut().zip(&self.shapes) {
+            *distance = shape.distance(at);
+            least = least.min(*distance);
         }
-        (slopes, least)
+        (distances, least)
     }
 
     /// f of the equation above, by Newton's method from the least distance, from where it falls towards the root.
-    fn melt(&self, slopes: &[Slope; MOST], least: f64) -> f64 {
+    fn melt(&self, distances: &[f64; MOST], least: f64) -> f64 {
         let mut f = least;
         for _ in 0..12 {
             let (mut sum, mut rise) = (-1.0, 0.0);
-            for (slope, shape) in slopes.iter().zip(&self.shapes) {
-                let t = 1.0 + (f - slope.0) / shape.blend;
+            for (distance, shape) in distances.iter().zip(&self.shapes) {
+                let t = 1.0 + (f - distance) / shape.blend;
                 if t > 0.0 {
                     sum += t * t * t;
                     rise += 3.0 * t * t / shape.blend;
                 }
             }
-            if sum < 1e-9 {
+            if sum < 1e-7 {
                 break;
             }
             f -= sum / rise;
@@ -342,56 +373,62 @@ impl<'a> Form<'a> {
 
     /// How much each shape has to say about the surface at a point, over a region `wider` times its blend.
     pub fn shares(&self, at: Vec3, wider: f64) -> impl Iterator<Item = (Zone, f64)> + '_ {
-        let (slopes, least) = self.slopes(at);
-        let weight = move |slope: f64, blend: f64| (1.0 + (least - slope) / (wider * blend)).max(0.0).powi(2);
-        let sum: f64 = self.shapes.iter().zip(slopes).map(|(shape, slope)| weight(slope.0, shape.blend)).sum();
-        self.shapes.iter().zip(slopes).filter_map(move |(shape, slope)| {
-            let share = weight(slope.0, shape.blend) / sum;
-            (share > 0.0).then_some((shape.zone, share))
-        })
+        let (distances, least) = self.distances(at);
+        let weight = move |distance: f64, blend: f64| (1.0 + (least - distance) / (wider * blend)).max(0.0).powi(2);
+        let weights =
+            move || self.shapes.iter().zip(distances).map(move |(shape, distance)| weight(distance, shape.blend));
+        let sum: f64 = weights().sum();
+        self.shapes
+            .iter()
+            .zip(weights())
+            .filter(|(_, weight)| *weight > 0.0)
+            .map(move |(shape, weight)| (shape.zone, weight / sum))
     }
 }
 
 impl Field for Form<'_> {
     fn value(&self, at: Vec3) -> f64 {
-        let (slopes, least) = self.slopes(at);
-        let mut value = self.melt(&slopes, least);
-        for cut in self.cuts {
+        let (distances, least) = self.distances(at);
+        let mut value = self.melt(&distances, least);
+        for cut in &self.cuts {
             value = cut.apply(at, (value, Vec3::zeros())).0;
         }
         SAFE * value
     }
 
     fn gradient(&self, at: Vec3) -> Slope {
-        let (slopes, least) = self.slopes(at);
-        let f = self.melt(&slopes, least);
+        let (distances, least) = self.distances(at);
+        let f = self.melt(&distances, least);
         let (mut direction, mut sum) = (Vec3::zeros(), 0.0);
-        for (slope, shape) in slopes.iter().zip(&self.shapes) {
-            let t = 1.0 + (f - slope.0) / shape.blend;
+        for (distance, shape) in distances.iter().zip(&self.shapes) {
+            let t = 1.0 + (f - distance) / shape.blend;
             if t > 0.0 {
                 let weight = t * t / shape.blend;
-                direction += shape.pose.rotation * slope.1 * weight;
+                direction += shape.slope(at).1 * weight;
                 sum += weight;
             }
         }
         let mut slope = (f, direction / sum);
-        for cut in self.cuts {
+        for cut in &self.cuts {
             slope = cut.apply(at, slope);
         }
         (SAFE * slope.0, SAFE * slope.1)
     }
 
-    fn near(&self, centre: Vec3, radius: f64) -> Option<Self> {
-        let (slopes, least) = self.slopes(centre);
-        let reach = least + 2.0 * radius / SAFE;
-        let shapes = self.shapes.iter().zip(slopes).filter(|(shape, slope)| slope.0 < reach + shape.blend);
-        Some(Self { shapes: shapes.map(|(&shape, _)| shape).collect(), cuts: self.cuts })
+    fn near(&self, centre: Vec3, radius: f64, band: f64) -> Option<Self> {
+        let reach = (radius + band) / SAFE;
+        let within = |shape: &&&Shape| shape.distance(centre) < reach + shape.blend;
+        let cuts = |cut: &&&Cut| cut.slope(centre).0 > -(reach + cut.round);
+        Some(Self {
+            shapes: self.shapes.iter().filter(within).copied().collect(),
+            cuts: self.cuts.iter().filter(cuts).copied().collect(),
+        })
     }
 }
 
 impl Cut {
-    /// The greater of the form's value and the distance into what is cut, with a rounded edge.
-    fn apply(&self, at: Vec3, form: Slope) -> Slope {
+    /// Distance into what is cut, and the direction that leads further into it, W.
+    fn slope(&self, at: Vec3) -> Slope {
         let local = self.pose.inverse_transform_point(&at.into()).coords;
         let (depth, direction) = match self.tool {
             Tool::Above => (local.z, Vec3::z()),
@@ -400,10 +437,16 @@ impl Cut {
                 (-value, -direction)
             }
         };
+        (depth, self.pose.rotation * direction)
+    }
+
+    /// The greater of the form's value and the distance into what is cut, with a rounded edge.
+    fn apply(&self, at: Vec3, form: Slope) -> Slope {
+        let (depth, direction) = self.slope(at);
         let apart = ((form.0 - depth) / self.round).clamp(-1.0, 1.0);
         // From 0 (form alone) to 1 (cut alone).
         let share = 0.5 * (1.0 - apart);
         let greater = form.0.max(depth) + 0.25 * self.round * (1.0 - apart.abs()).powi(2);
-        (greater, form.1 * (1.0 - share) + self.pose.rotation * direction * share)
+        (greater, form.1 * (1.0 - share) + direction * share)
     }
 }

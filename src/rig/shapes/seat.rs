@@ -167,7 +167,7 @@ impl Field for Form {
         (out / STEEPEST, way / STEEPEST)
     }
 
-    fn near(&self, centre: Vec3, radius: f64) -> Option<Self> {
+    fn near(&self, centre: Vec3, radius: f64, _band: f64) -> Option<Self> {
         let distances: Vec<f64> = self.blocks.iter().map(|block| block.distance(centre)).collect();
         let least = distances.iter().copied().fold(f64::INFINITY, f64::min);
         let reach = least + SHELL_BLEND + 4.0 * radius + 2.0 * SEAM_DEPTH;

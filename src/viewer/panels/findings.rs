@@ -7,10 +7,11 @@ use bevy_egui::egui::{
 use super::{Desk, heading, word};
 use crate::{
     findings::{Finding, Group, Level},
+    project::Band,
     viewer::{
         overlay::{balloon, mark},
         solve::{Found, Progress},
-        theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme},
+        theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
 };
 
@@ -32,16 +33,20 @@ const GUTTER: f32 = 28.0;
 
 /// Shows the column.
 pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &Theme) -> Option<Wish> {
-    ui.label(RichText::new("Findings").size(TITLE));
+    ui.label(RichText::new("Findings").heading());
     let of = |level| found.list.iter().filter(|finding| finding.level == level).count();
-    ui.horizontal(|ui| {
-        ui.spacing_mut().item_spacing.x = HALF;
-        for level in [Level::Outside, Level::Borderline, Level::Good] {
-            let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
-            mark(ui.painter(), rect.center(), level, theme);
-            ui.label(RichText::new(format!("{} {}", of(level), level.word())).size(SMALL).color(theme.quiet));
+    ui.columns(3, |columns| {
+        for (ui, level) in columns.iter_mut().zip([Level::Outside, Level::Borderline, Level::Good]) {
+            ui.spacing_mut().item_spacing = vec2(HALF, 0.0);
+            ui.horizontal(|ui| {
+                let (rect, _) = ui.allocate_exact_size(vec2(12.0, 18.0), Sense::hover());
+                mark(ui.painter(), rect.center(), level, theme);
+                ui.label(RichText::new(of(level).to_string()).font(strong(BODY)));
+            });
+            ui.label(RichText::new(level.word()).size(SMALL).color(theme.quiet));
         }
     });
+    ui.add_space(HALF);
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
         if word(ui, "To mend", !desk.show_all, theme).clicked() {
@@ -93,7 +98,7 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
     };
     let value = lay(&finding.value_words(), BODY, theme.ink, f32::INFINITY);
     let title = lay(&finding.title, BODY, theme.ink, width - GUTTER - value.size().x - RHYTHM);
-    let band = format!("{} · good: {}", finding.level.word(), finding.band.words());
+    let band = format!("{} · good {}", finding.level.word(), short(&finding.band));
     let band = (finding.level != Level::Good || selected).then(|| lay(&band, SMALL, theme.quiet, width - GUTTER));
 
     let height = title.size().y + band.as_ref().map_or(0.0, |band| band.size().y) + 9.0;
@@ -130,6 +135,15 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
     wish
 }
 
+/// A band in signs: "≥ 50 mm", "95 to 120°".
+fn short(band: &Band) -> String {
+    match band.good {
+        [Some(low), None] => format!("≥ {}", band.unit.show(low)),
+        [None, Some(high)] => format!("≤ {}", band.unit.show(high)),
+        _ => band.words(),
+    }
+}
+
 /// The sentence, what to move, and where the band comes from.
 fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) -> Option<Wish> {
     let mut wish = None;
@@ -144,10 +158,6 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
         match &finding.mend {
             Some(mend) => {
                 ui.add(egui::Label::new(RichText::new(&mend.sentence).color(theme.ink)).wrap());
-                for cost in &mend.costs {
-                    let cost = RichText::new(format!("It costs: {cost}")).size(SMALL).color(theme.quiet);
-                    ui.add(egui::Label::new(cost).wrap());
-                }
                 if ui.button(RichText::new("Move it").color(theme.accent)).clicked() {
                     wish = Some(Wish::Move { path: mend.path.clone(), by: mend.by });
                 }

@@ -1,7 +1,8 @@
 //! The left column: the project's name, its file, and its numbers, one topic at a time.
 
 use bevy_egui::egui::{
-    self, Align, ComboBox, CursorIcon, DragValue, Layout, RichText, ScrollArea, Sense, TextEdit, Ui, vec2,
+    self, Align, ComboBox, CursorIcon, DragValue, Layout, Rect, RichText, ScrollArea, Sense, TextEdit, Ui, UiBuilder,
+    vec2,
 };
 
 use super::{heading, word};
@@ -17,7 +18,7 @@ use crate::{
         edit::Document,
         files::FileCommand,
         overlay,
-        theme::{HALF, RHYTHM, SMALL, TITLE, Theme},
+        theme::{HALF, RHYTHM, SMALL, TITLE, Theme, strong},
     },
 };
 
@@ -41,10 +42,10 @@ pub(super) struct Column<'a> {
     pub(super) edit: Option<Wish>,
 }
 
-/// Width of a value's button, points.
-const VALUE: f32 = 74.0;
-/// Width of a measuring error's button, points.
-const ERROR: f32 = 46.0;
+/// Height of a row, points.
+const ROW: f32 = 22.0;
+/// Width of the place of a measuring error, points.
+const ERROR: f32 = 44.0;
 
 impl Column<'_> {
     /// Shows the column.
@@ -67,7 +68,7 @@ impl Column<'_> {
 
     fn head_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
         let title = TextEdit::singleline(&mut draft.title)
-            .font(egui::FontId::proportional(TITLE))
+            .font(strong(TITLE))
             .frame(egui::Frame::NONE)
             .margin(vec2(0.0, 2.0))
             .desired_width(f32::INFINITY);
@@ -217,8 +218,8 @@ impl Column<'_> {
     fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project) {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
-        // A measured value waits for its error, to share a row with it.
-        let mut waiting: Option<f64> = None;
+        // Where the measuring error of the value above goes: it shares the value's row.
+        let mut beside: Option<Rect> = None;
         fields(draft, &mut |mut field| {
             if field.page != page {
                 return;
@@ -227,29 +228,18 @@ impl Column<'_> {
                 part.clone_from(&field.part);
                 heading(ui, &part, theme);
             }
-            let is_error = field.path.ends_with(".error");
-            if is_error {
-                waiting = None;
-            }
-            let top = ui.cursor().top();
-            if is_error {
-                // Drawn at the end of the value's row, which has left room for it.
-                let rect = ui.max_rect();
-                let row = egui::Rect::from_min_size(
-                    egui::pos2(rect.right() - ERROR, top - 22.0 - ui.spacing().item_spacing.y),
-                    vec2(ERROR, 22.0),
-                );
-                let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(row));
-                number(&mut ui, &mut field, ERROR, theme).on_hover_text("Measuring error, one standard deviation");
+            if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
+                let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
+                number(&mut ui, &mut field, theme).on_hover_text("Measuring error, one standard deviation");
             } else {
-                let has_error = field.path.starts_with("driver.measured.");
+                let measured = field.path.starts_with("driver.measured.");
                 row(ui, field.label, |ui| {
-                    if has_error {
-                        ui.add_space(ERROR + HALF);
+                    if measured {
+                        beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
+                        ui.label(RichText::new("±").color(theme.quiet));
                     }
-                    number(ui, &mut field, if has_error { 64.0 } else { VALUE }, theme);
+                    number(ui, &mut field, theme);
                 });
-                waiting = has_error.then_some(f64::from(top));
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
@@ -325,10 +315,10 @@ fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
 
 /// A label on the left and what belongs to it on the right.
 fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(vec2(ui.available_width(), 22.0), Layout::right_to_left(Align::Center), |ui| {
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
-        ui.with_layout(Layout::left_to_right(Align::Center).with_main_wrap(true), |ui| {
+        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
             ui.add(egui::Label::new(label).wrap());
         });
     });
@@ -336,11 +326,12 @@ fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
 
 /// A value that follows from others.
 fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
-    row(ui, "", |ui| {
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), 18.0), Layout::right_to_left(Align::Center), |ui| {
+        ui.spacing_mut().item_spacing.x = HALF;
         ui.add_space(6.0);
         ui.label(RichText::new(value).color(theme.quiet));
         ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.label(RichText::new(label).size(SMALL).color(theme.quiet));
+            ui.add(egui::Label::new(RichText::new(label).color(theme.quiet)).wrap());
         });
     });
 }
@@ -358,11 +349,11 @@ fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &
 }
 
 /// A number: drag to change within its range, or click and type; what is typed is checked, not cut.
-fn number(ui: &mut Ui, field: &mut Field<'_>, width: f32, theme: &Theme) -> egui::Response {
-    let (speed, most) = match field.unit {
+fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
+    // A step a point of the pointer's way, and the digits that are shown.
+    let (speed, digits) = match field.unit {
         Unit::Millimetre => (0.5, 1),
-        Unit::Degree => (0.1, 1),
-        Unit::Kilogram => (0.1, 1),
+        Unit::Degree | Unit::Kilogram => (0.1, 1),
         Unit::Newton => (1.0, 0),
         Unit::ClockHour => (0.01, 2),
     };
@@ -370,16 +361,23 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, width: f32, theme: &Theme) -> egui
     let before = *field.value;
     let drag = DragValue::new(field.value)
         .speed(speed)
-        .max_decimals(most)
         .suffix(suffix)
-        .custom_parser(|text| parse(text))
+        .custom_formatter(|value, _| plain(value, digits))
+        .custom_parser(parse)
         .update_while_editing(false);
-    let response = ui.add_sized(vec2(width, 22.0), drag);
-    if response.dragged() && *field.value != before {
+    let response = ui.add(drag);
+    if response.dragged() && field.value.to_bits() != before.to_bits() {
         let (low, high) = field.range;
         *field.value = snapped(*field.value, field.adjust.map_or(0.0, |adjust| adjust.step)).clamp(low, high);
     }
     response
+}
+
+/// A number with at most so many digits behind the point, none of them an idle zero.
+fn plain(value: f64, digits: usize) -> String {
+    let text = format!("{value:.digits$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
 }
 
 /// On the nearest whole step, for an adjuster that has steps.
@@ -442,7 +440,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     let labels = |list: &[&(&str, &str, &'static str, Unit, f64)]| {
         list.iter().map(|entry| entry.2.to_owned()).collect::<Vec<_>>()
     };
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), theme) {
             let &(field, variable, _, unit, error) = missing[index];
             // It begins at what has been assumed so far.
@@ -477,7 +475,7 @@ fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     ];
     let (mut own, mut table): (Vec<_>, Vec<_>) = entries.into_iter().partition(|(.., value)| value.is_some());
     let labels = |list: &[(&str, f64, &mut Option<f64>)]| list.iter().map(|(label, ..)| (*label).to_owned()).collect();
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         let names: Vec<String> = labels(&table);
         if let Some(index) = pick(ui, "Add a joint limit…", &names, theme) {
             *table[index].2 = Some(table[index].1);
@@ -536,7 +534,7 @@ fn rails_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
             ui.add(TextEdit::singleline(&mut rail.name).desired_width(128.0));
         });
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if action(ui, "Add a rail", theme).clicked() {
             let last = frame.last().cloned();
             frame.push(last.map_or_else(
@@ -573,7 +571,7 @@ fn controls_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
             });
         });
     }
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         if action(ui, "Add a control", theme).clicked() {
             let wheel = draft.wheel.centre_mm;
             controls.push(Control {
@@ -608,6 +606,15 @@ mod tests {
         ] {
             assert_eq!(parse(text), value, "{text:?}");
         }
+    }
+
+    #[test]
+    fn numbers_are_shown_without_idle_zeros() {
+        assert_eq!(plain(1800.0, 1), "1800");
+        assert_eq!(plain(12.5, 1), "12.5");
+        assert_eq!(plain(9.25, 2), "9.25");
+        assert_eq!(plain(-0.01, 1), "0");
+        assert_eq!(plain(-30.0, 1), "−30");
     }
 
     #[test]

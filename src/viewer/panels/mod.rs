@@ -7,7 +7,7 @@ mod strip;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
-    EguiContexts, EguiTextureHandle,
+    EguiContext, EguiContexts, EguiInput, EguiTextureHandle, PrimaryEguiContext,
     egui::{
         self, Align, Color32, CursorIcon, Frame, Key, KeyboardShortcut, Layout, Margin, Modifiers, PointerButton, Rect,
         RichText, Sense, Ui, UiBuilder, pos2, vec2,
@@ -21,7 +21,7 @@ use super::{
     overlay::{self, Pane},
     scene::{Shown, Stage, area},
     solve::{Found, PointerDown},
-    theme::{self, Ground, RHYTHM, SMALL, Theme},
+    theme::{self, RHYTHM, SMALL, Theme},
 };
 use crate::{findings::Finding, findings::Level, project::Page};
 
@@ -60,18 +60,14 @@ pub struct Interface<'w> {
     stage: ResMut<'w, Stage>,
     files: ResMut<'w, Files>,
     pointer: ResMut<'w, PointerDown>,
-    images: ResMut<'w, Assets<Image>>,
     edits: MessageWriter<'w, Edit>,
     commands: MessageWriter<'w, FileCommand>,
 }
 
 /// Lays out the window.
-pub fn interface(mut contexts: EguiContexts, mut interface: Interface, mut dressed: Local<Option<Ground>>) -> Result {
+pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result {
     let picture = contexts.add_image(EguiTextureHandle::Weak(interface.stage.image.id()));
     let ctx = contexts.ctx_mut()?.clone();
-    if dressed.replace(interface.theme.ground) != Some(interface.theme.ground) {
-        interface.theme.dress(&ctx);
-    }
     let held = ctx.input(|input| input.pointer.any_down());
     if interface.pointer.0 != held {
         interface.pointer.0 = held;
@@ -114,6 +110,29 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface, mut dress
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Gives the interface its typeface and the theme's look, before a pass begins: during one it would be too late.
+pub fn dress(theme: Res<Theme>, mut contexts: Query<(&mut EguiContext, Ref<PrimaryEguiContext>)>) {
+    for (mut context, primary) in &mut contexts {
+        if primary.is_added() {
+            context.get_mut().set_fonts(theme::fonts());
+        }
+        if primary.is_added() || theme.is_changed() {
+            theme.dress(context.get_mut());
+        }
+    }
+}
+
+/// Takes back the modifier keys that are reported in each frame though nothing has changed: each report would ask for
+/// one more frame, and so on for ever.
+pub fn quiet_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<Modifiers>>) {
+    for mut input in &mut inputs {
+        input.events.retain(|event| match event {
+            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
+            _ => true,
+        });
+    }
 }
 
 /// The press that is under way, if one.
@@ -222,8 +241,8 @@ fn keys(ctx: &egui::Context, interface: &mut Interface) {
 /// The view: the stage's picture, moved by the pointer, with what is drawn over it.
 fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut Interface, theme: &Theme) {
     let pixels = rect.size() * ui.ctx().pixels_per_point();
-    let Interface { stage, images, view, .. } = interface;
-    stage.resize(UVec2::new(pixels.x.round() as u32, pixels.y.round() as u32), images);
+    let Interface { stage, view, .. } = interface;
+    stage.resize(UVec2::new(pixels.x.round() as u32, pixels.y.round() as u32));
     let aspect = f64::from(rect.width() / rect.height().max(1.0));
     if (view.aspect - aspect).abs() > 1e-3 {
         view.reshape(aspect);
@@ -268,7 +287,9 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
         interface.found.list.iter().filter(|finding| {
             desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
         });
-    let under = overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), theme).cloned();
+    let under =
+        overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), &interface.view.bounds, theme);
+    let under = under.cloned();
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
         if response.clicked() {

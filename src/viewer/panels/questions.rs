@@ -5,7 +5,7 @@ use bevy_egui::egui::{self, Align, Button, Id, Key, Layout, Modal, RichText, Tex
 use crate::viewer::{
     edit::Document,
     files::{Answer, Files, Purpose, Question, Then},
-    theme::{RHYTHM, SMALL, TITLE, Theme},
+    theme::{RHYTHM, SMALL, Theme},
 };
 
 /// Shows the open question; returns its answer.
@@ -22,7 +22,7 @@ pub(super) fn question_ui(
         ui.spacing_mut().item_spacing.y = RHYTHM;
         match question {
             Question::Unsaved(then) => {
-                ui.label(RichText::new("Save your changes?").size(TITLE));
+                ui.label(RichText::new("Save your changes?").heading());
                 let loss = match then {
                     Then::Open => "before another project opens",
                     Then::Close => "before the window closes",
@@ -35,7 +35,7 @@ pub(super) fn question_ui(
                     Purpose::Open => ("Open a project", "Open"),
                     Purpose::Save => ("Save the project", "Save"),
                 };
-                ui.label(RichText::new(title).size(TITLE));
+                ui.label(RichText::new(title).heading());
                 let note = "Choose in the system's dialog, or type the path here";
                 ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
                 let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
@@ -53,7 +53,7 @@ pub(super) fn question_ui(
                 }
             }
             Question::Note { title, lines } => {
-                ui.label(RichText::new(title.as_str()).size(TITLE));
+                ui.label(RichText::new(title.as_str()).heading());
                 egui::ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
                     for line in lines.iter() {
                         ui.add(egui::Label::new(line.as_str()).wrap().selectable(true));

@@ -105,7 +105,7 @@ fn slider(
         painter.layout_job(LayoutJob::simple_singleline(words.to_owned(), FontId::proportional(BODY), theme.ink));
     painter.galley(pos2(place.right() - galley.size().x, place.top()), galley, theme.ink);
 
-    let rail = Rect::from_min_max(pos2(place.left(), place.top() + 22.0), pos2(place.right(), place.top() + 42.0));
+    let rail = Rect::from_min_max(pos2(place.left(), place.top() + 20.0), pos2(place.right(), place.top() + 40.0));
     let response = ui.interact(rail.expand2(vec2(6.0, 2.0)), ui.id().with(("slider", name)), Sense::click_and_drag());
     let response = response.on_hover_cursor(CursorIcon::ResizeHorizontal);
     if let Some(at) = response.interact_pointer_pos() {

@@ -52,7 +52,7 @@ fn fragment(in: VertexOutput) -> @location(0) vec4<f32> {
                 in.world_position,
             );
             let lit = fetch_directional_shadow(0u, in.world_position, vec3(0.0, 1.0, 0.0), depth, in.position.xy);
-            light *= mix(1.0 - 0.32 * sheet.strong.a * near, 1.0, lit);
+            light *= mix(1.0 - 0.24 * sheet.strong.a * near, 1.0, lit);
         }
         colour *= light;
     }

@@ -51,7 +51,7 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     // Light creeps round a soft edge, the red farther than the blue.
     let wrap = vec3(0.42, 0.30, 0.22) * soft + 0.08;
     let facing = dot(n, to_key);
-    let key = max((vec3(facing) + wrap) / (1.0 + wrap), vec3(0.0)) * mix(0.25, 1.0, shade) * mix(0.7, 1.0, open);
+    let key = max((vec3(facing) + wrap) / (1.0 + wrap), vec3(0.0)) * mix(0.38, 1.0, shade) * mix(0.7, 1.0, open);
     let up = 0.5 + 0.5 * n.y;
     let fill = mix(studio.bounce.rgb, studio.sky.rgb, up * up * (3.0 - 2.0 * up)) * open * mix(0.8, 1.0, shade);
     let diffuse = in.color.rgb * (0.74 * key + 0.50 * fill);
