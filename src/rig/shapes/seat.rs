@@ -167,15 +167,11 @@ impl Field for Form {
         (out / STEEPEST, way / STEEPEST)
     }
 
-    fn near(&self, centre: Vec3, radius: f64, _band: f64) -> Option<Self> {
-        let distances: Vec<f64> = self.blocks.iter().map(|block| block.distance(centre)).collect();
-        let least = distances.iter().copied().fold(f64::INFINITY, f64::min);
-        let reach = least + SHELL_BLEND + 4.0 * radius + 2.0 * SEAM_DEPTH;
-        let keep = |(block, distance): (&Block, &f64)| (*distance < reach).then_some(*block);
-        Some(Self {
-            blocks: self.blocks.iter().zip(&distances).filter_map(keep).collect(),
-            cuts: self.cuts.iter().filter(|cut| cut.distance(centre) < 2.0 * radius + mm(10.0)).copied().collect(),
-        })
+    fn near(&self, centre: Vec3, radius: f64, band: f64) -> Option<Self> {
+        // What counts within the band is a block nearer than it, or one that such a block runs into.
+        let reach = STEEPEST * (radius + band) + SHELL_BLEND;
+        let within = |blocks: &[Block]| blocks.iter().filter(|block| block.distance(centre) < reach).copied().collect();
+        Some(Self { blocks: within(&self.blocks), cuts: within(&self.cuts) })
     }
 }
 
