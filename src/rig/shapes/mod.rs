@@ -59,6 +59,6 @@ pub fn surfaces(rig: &Rig) -> Vec<Surface> {
     out.extend(wheel::surfaces(&rig.wheel));
     out.extend(pedals::surfaces(&rig.pedals));
     out.extend(rail::surfaces(&rig.rails));
-    out.extend(control::surfaces(&rig.controls));
+    out.extend(control::surfaces(&rig.controls, &rig.rails));
     out
 }

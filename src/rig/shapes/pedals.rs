@@ -57,7 +57,7 @@ fn pads(pedals: &Pedals, pedal: &PedalPart) -> Draft {
     let (columns, rows) = (count(width), count(height));
     let place = |index: i32, count: i32| pitch * (f64::from(index) - f64::from(count - 1) / 2.0);
     let radius = mm(4.2);
-    let pad = Draft::turned(&[[-mm(0.6), 0.0], [-mm(0.6), radius - mm(0.6)], [0.0, radius], [mm(1.0), radius]], 10);
+    let pad = Draft::turned(&[[-mm(0.6), 0.0], [-mm(0.6), radius - mm(0.6)], [mm(0.5), radius]], 9);
     let mut all = Draft::default();
     for row in 0..rows {
         for column in 0..columns {

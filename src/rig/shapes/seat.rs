@@ -10,10 +10,16 @@ use crate::{
 };
 
 /// Size of a triangle's edge, m.
-const CELL: f64 = mm(9.0);
-/// How softly parts of the shell and of the foam run into one another, m.
+const CELL: f64 = mm(8.0);
+/// How softly parts run into one another, m: plates of the shell, whose faces lie in one plane and would swell; its
+/// bolsters and wings; pads of foam.
+const PLATE_BLEND: f64 = mm(5.0);
 const SHELL_BLEND: f64 = mm(30.0);
 const FOAM_BLEND: f64 = mm(10.0);
+/// How softly openings are cut, m.
+const CUT_BLEND: f64 = mm(8.0);
+/// Seams make the field steeper than distance, by at most this; the surface is where it was.
+const STEEPEST: f64 = 1.0 + 1.6 * SEAM_DEPTH / SEAM_WIDTH;
 /// How deep and how wide a seam between two pads is, m.
 const SEAM_DEPTH: f64 = mm(5.0);
 const SEAM_WIDTH: f64 = mm(9.0);
@@ -50,9 +56,54 @@ struct Block {
     round: f64,
     /// Seams across it: place along its own x.
     seams: [f64; 2],
+    /// How softly it runs into those before it.
+    blend: f64,
 }
 
 impl Block {
+    /// Distance from the block and the way in which it grows.
+    fn slope(&self, at: Vec3) -> (f64, Vec3) {
+        let local = self.pose.inverse_transform_point(&at.into()).coords;
+        let corner = self.corner.max(self.round);
+        let x = local.x.abs() - self.half.x + corner;
+        let y = local.y.abs() - self.half.y + corner;
+        let z = local.z.abs() - self.half.z + self.round;
+        // In the plane of the outline, then between outline and faces: beyond both, the nearest point is round a
+        // corner; else straight out through the nearer side.
+        let (outline, x_share, y_share) = if x > 0.0 && y > 0.0 {
+            let far = x.hypot(y);
+            (far, x / far, y / far)
+        } else if x > y {
+            (x, 1.0, 0.0)
+        } else {
+            (y, 0.0, 1.0)
+        };
+        let outline = outline - corner + self.round;
+        let (mut out, in_plane, across) = if outline > 0.0 && z > 0.0 {
+            let far = outline.hypot(z);
+            (far, outline / far, z / far)
+        } else if outline > z {
+            (outline, 1.0, 0.0)
+        } else {
+            (z, 0.0, 1.0)
+        };
+        out -= self.round;
+        let mut way = Vec3::new(
+            local.x.signum() * in_plane * x_share,
+            local.y.signum() * in_plane * y_share,
+            local.z.signum() * across,
+        );
+        for seam in self.seams {
+            let off = (local.x - seam) / SEAM_WIDTH;
+            if off.abs() < 1.0 {
+                let open = 1.0 - off * off;
+                out += SEAM_DEPTH * open * open;
+                way.x -= 4.0 * SEAM_DEPTH * open * off / SEAM_WIDTH;
+            }
+        }
+        (out, self.pose.rotation * way)
+    }
+
     fn distance(&self, at: Vec3) -> f64 {
         let local = self.pose.inverse_transform_point(&at.into()).coords;
         let corner = self.corner.max(self.round);
@@ -76,7 +127,6 @@ impl Block {
 struct Form {
     blocks: Vec<Block>,
     cuts: Vec<Block>,
-    blend: f64,
 }
 
 impl Form {
@@ -90,41 +140,47 @@ impl Form {
             low = low.inf(&(middle - turned));
             high = high.sup(&(middle + turned));
         }
-        let margin = self.blend / 4.0 + mm(2.0);
+        let margin = SHELL_BLEND / 4.0 + mm(2.0);
         (low.add_scalar(-margin), high.add_scalar(margin))
     }
 }
 
 impl Field for Form {
     fn value(&self, at: Vec3) -> f64 {
-        let mut out = f64::INFINITY;
-        for block in &self.blocks {
-            out = run_together(out, block.distance(at), self.blend);
-        }
-        for cut in &self.cuts {
-            out = -run_together(-out, cut.distance(at), mm(8.0));
-        }
-        // Seams are steeper than distance; the surface is where it was.
-        out / (1.0 + 1.6 * SEAM_DEPTH / SEAM_WIDTH)
+        let join = |all: f64, block: &Block| run_together(all, block.distance(at), block.blend).0;
+        let all = self.blocks.iter().fold(f64::INFINITY, join);
+        let left = self.cuts.iter().fold(all, |left, cut| -run_together(-left, cut.distance(at), CUT_BLEND).0);
+        left / STEEPEST
     }
 
-    fn near(&self, centre: Vec3, radius: f64, _band: f64) -> Option<Self> {
-        let distances: Vec<f64> = self.blocks.iter().map(|block| block.distance(centre)).collect();
-        let least = distances.iter().copied().fold(f64::INFINITY, f64::min);
-        let reach = least + self.blend + 4.0 * radius + 2.0 * SEAM_DEPTH;
-        let keep = |(block, distance): (&Block, &f64)| (*distance < reach).then_some(*block);
-        Some(Self {
-            blocks: self.blocks.iter().zip(&distances).filter_map(keep).collect(),
-            cuts: self.cuts.iter().filter(|cut| cut.distance(centre) < 2.0 * radius + mm(10.0)).copied().collect(),
-            blend: self.blend,
-        })
+    fn gradient(&self, at: Vec3) -> (f64, Vec3) {
+        let join = |(a, way_a): (f64, Vec3), (b, way_b): (f64, Vec3), blend: f64| {
+            let (out, share) = run_together(a, b, blend);
+            (out, if share == 0.0 { way_a } else { way_a * (1.0 - share) + way_b * share })
+        };
+        let nothing = (f64::INFINITY, Vec3::zeros());
+        let all = self.blocks.iter().fold(nothing, |all, block| join(all, block.slope(at), block.blend));
+        let (out, way) = self.cuts.iter().fold(all, |(left, way), cut| {
+            let (out, way) = join((-left, -way), cut.slope(at), CUT_BLEND);
+            (-out, -way)
+        });
+        (out / STEEPEST, way / STEEPEST)
+    }
+
+    fn near(&self, centre: Vec3, radius: f64, band: f64) -> Option<Self> {
+        // What counts within the band is a block nearer than it, or one that such a block runs into.
+        let reach = STEEPEST * (radius + band) + SHELL_BLEND;
+        let within = |blocks: &[Block]| blocks.iter().filter(|block| block.distance(centre) < reach).copied().collect();
+        Some(Self { blocks: within(&self.blocks), cuts: within(&self.cuts) })
     }
 }
 
-/// The lesser of two distances with a fillet where they are nearly equal (Quilez's polynomial smooth minimum).
-fn run_together(a: f64, b: f64, blend: f64) -> f64 {
+/// The lesser of two distances with a fillet where they are nearly equal (Quilez's polynomial smooth minimum), and how
+/// much of it is the second's.
+fn run_together(a: f64, b: f64, blend: f64) -> (f64, f64) {
     let near = (1.0 - (a - b).abs() / blend).max(0.0);
-    if near > 0.0 { a.min(b) - near * near * blend / 4.0 } else { a.min(b) }
+    let share = near / 2.0;
+    (a.min(b) - near * share * blend / 2.0, if a < b { share } else { 1.0 - share })
 }
 
 /// Which way a block is flat.
@@ -149,7 +205,7 @@ impl Flat {
 }
 
 /// A block between two corners of a frame of S.
-fn block(frame: &Pose, flat: Flat, low: Vec3, high: Vec3, corner: f64, round: f64) -> Block {
+fn block(frame: &Pose, flat: Flat, [low, high]: [Vec3; 2], corner: f64, round: f64, blend: f64) -> Block {
     let axes = flat.axes();
     let half = (axes.inverse() * ((high - low) / 2.0)).abs();
     let round = round.min(half.min() * 0.98).max(mm(0.5));
@@ -159,6 +215,7 @@ fn block(frame: &Pose, flat: Flat, low: Vec3, high: Vec3, corner: f64, round: f6
         corner: corner.min(half.x).min(half.y),
         round,
         seams: [f64::INFINITY; 2],
+        blend,
     }
 }
 
@@ -166,18 +223,21 @@ fn block(frame: &Pose, flat: Flat, low: Vec3, high: Vec3, corner: f64, round: f6
 struct Measures {
     /// Frames: cushion, back.
     frames: [Pose; 2],
-    wall: f64,
     cushion: Section,
     back: Section,
     lumbar: (f64, f64),
     wings: Option<[f64; 4]>,
+    /// Where the outsides of cushion and back meet: forward in S, up in K.
+    heel: (f64, f64),
 }
 
-/// Cushion or back: along its surface, inner half width, foam; bolsters from, to, standing out, wide.
+/// Cushion or back: along its surface, inner half width, foam, outside; bolsters from, to, standing out, wide.
 struct Section {
     length: f64,
     half: f64,
     foam: f64,
+    /// The outside of the shell, below the surface.
+    under: f64,
     from: f64,
     to: f64,
     out: f64,
@@ -196,13 +256,20 @@ impl Measures {
         let (cushion, back) = (&part.seat.cushion, &part.seat.back);
         let X_SK = part.X_WS.inv_mul(&part.X_WK);
         let back_to = mm(back.bolster_top_mm);
+        // A shell thinner than a triangle would be full of holes.
+        let under = |foam_mm: f64| -mm(foam_mm + part.seat.shell_mm).max(CELL * 1.4);
+        let (pan, plate) = (under(cushion.foam_mm), under(back.foam_mm));
+        let (forward, up) = (X_SK * Vec3::x(), X_SK * Vec3::z());
+        let heel = (plate - pan * forward.z) / forward.x.max(0.2);
+        let heel = heel.clamp(-mm(250.0), mm(100.0));
         Self {
             frames: [Pose::identity(), X_SK],
-            wall: mm(part.seat.shell_mm),
+            heel: (heel, (Vec3::new(heel, 0.0, pan)).dot(&up)),
             cushion: Section {
                 length: mm(cushion.length_mm),
                 half: mm(cushion.width_mm) / 2.0,
                 foam: mm(cushion.foam_mm),
+                under: pan,
                 from: mm(40.0),
                 to: mm(cushion.length_mm),
                 out: mm(cushion.bolster_height_mm),
@@ -212,6 +279,7 @@ impl Measures {
                 length: mm(back.length_mm),
                 half: mm(back.width_mm) / 2.0,
                 foam: mm(back.foam_mm),
+                under: plate,
                 from: mm(70.0).min(back_to - mm(20.0)),
                 to: back_to,
                 out: mm(back.bolster_depth_mm),
@@ -229,32 +297,41 @@ impl Measures {
 /// How much of a bolster's width is foam; the rest is shell.
 const PADDED: f64 = 0.62;
 /// How far the shell stays below the foam beside it, m.
-const BELOW: f64 = mm(3.0);
+const BELOW: f64 = mm(4.0);
 
 fn shell(part: &SeatPart) -> Form {
     let m = Measures::of(part);
     let [s, k] = &m.frames;
     let (c, b) = (&m.cushion, &m.back);
     let mut blocks = Vec::new();
-    // The pan and the back plate, under a part of their foam.
-    let (pan_low, pan_high) = (-c.foam - m.wall, -c.foam * 0.5 - mm(2.0));
-    let (back_low, back_high) = (-b.foam - m.wall, -b.foam * 0.5 - mm(2.0));
+    // The pan and the back plate, up to just under their foam.
     blocks.push(block(
         s,
         Flat::Upward,
-        Vec3::new(back_low, -c.outer(), pan_low),
-        Vec3::new(c.length, c.outer(), pan_high.max(pan_low + mm(8.0))),
+        [Vec3::new(m.heel.0, -c.outer(), c.under), Vec3::new(c.length, c.outer(), -BELOW)],
         mm(30.0),
         mm(8.0),
+        PLATE_BLEND,
     ));
     blocks.push(block(
         k,
         Flat::Forward,
-        Vec3::new(back_low, -b.outer(), pan_low),
-        Vec3::new(back_high.max(back_low + mm(8.0)), b.outer(), b.length),
+        [Vec3::new(b.under, -b.outer(), m.heel.1), Vec3::new(-BELOW, b.outer(), b.length)],
         mm(90.0),
         mm(8.0),
+        PLATE_BLEND,
     ));
+    if let Some([from, to, _, half]) = m.wings {
+        // The plate that carries the wings, wider than the back.
+        blocks.push(block(
+            k,
+            Flat::Forward,
+            [Vec3::new(b.under, -half - mm(22.0), from - mm(40.0)), Vec3::new(-BELOW, half + mm(22.0), to)],
+            mm(60.0),
+            mm(8.0),
+            PLATE_BLEND,
+        ));
+    }
     for side in Side::BOTH {
         let beside = |inner: f64, outer: f64| {
             let (p, q) = (side.sign() * inner, side.sign() * outer);
@@ -265,10 +342,10 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 s,
                 Flat::Sideways,
-                Vec3::new(c.from, low, pan_low),
-                Vec3::new(c.to, high, c.out - BELOW),
+                [Vec3::new(c.from, low, c.under), Vec3::new(c.to, high, c.out - BELOW)],
                 mm(28.0),
                 mm(12.0),
+                SHELL_BLEND,
             ));
         }
         if b.out > 0.0 {
@@ -276,10 +353,10 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                Vec3::new(back_low, low, b.from),
-                Vec3::new(b.out - BELOW, high, b.to),
+                [Vec3::new(b.under, low, b.from), Vec3::new(b.out - BELOW, high, b.to)],
                 mm(28.0),
                 mm(12.0),
+                SHELL_BLEND,
             ));
         }
         if let Some([from, to, depth, half]) = m.wings {
@@ -287,25 +364,14 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                Vec3::new(back_low, low, from),
-                Vec3::new(depth - BELOW, high, to),
+                [Vec3::new(b.under, low, from), Vec3::new(depth - BELOW, high, to)],
                 mm(32.0),
                 mm(7.0),
+                SHELL_BLEND,
             ));
         }
     }
-    if let Some([from, to, _, half]) = m.wings {
-        // The plate that carries the wings, wider than the back.
-        blocks.push(block(
-            k,
-            Flat::Forward,
-            Vec3::new(back_low, -half - mm(22.0), from - mm(40.0)),
-            Vec3::new(back_high.max(back_low + mm(8.0)), half + mm(22.0), to),
-            mm(60.0),
-            mm(8.0),
-        ));
-    }
-    Form { blocks, cuts: cuts(&m), blend: SHELL_BLEND }
+    Form { blocks, cuts: cuts(&m) }
 }
 
 fn foam(part: &SeatPart) -> Form {
@@ -318,10 +384,13 @@ fn foam(part: &SeatPart) -> Form {
         let mut pad = block(
             s,
             Flat::Upward,
-            Vec3::new(mm(-4.0), -c.half + mm(1.0), -c.foam),
-            Vec3::new(c.length - mm(5.0), c.half - mm(1.0), 0.0),
+            [
+                Vec3::new(mm(-4.0), -c.half + mm(1.0), c.under + mm(1.5)),
+                Vec3::new(c.length - mm(5.0), c.half - mm(1.0), 0.0),
+            ],
             mm(24.0),
-            edge.min(c.foam * 0.48),
+            edge.min(c.foam * 0.6),
+            FOAM_BLEND,
         );
         pad.seams = [c.length * 0.62 - pad.pose.translation.x, f64::INFINITY];
         blocks.push(pad);
@@ -331,10 +400,10 @@ fn foam(part: &SeatPart) -> Form {
         let mut pad = block(
             k,
             Flat::Forward,
-            Vec3::new(-b.foam, -b.half + mm(1.0), mm(-4.0)),
-            Vec3::new(0.0, b.half - mm(1.0), top),
+            [Vec3::new(b.under + mm(1.5), -b.half + mm(1.0), mm(-4.0)), Vec3::new(0.0, b.half - mm(1.0), top)],
             mm(84.0),
-            edge.min(b.foam * 0.48),
+            edge.min(b.foam * 0.6),
+            FOAM_BLEND,
         );
         let middle = (top - mm(4.0)) / 2.0;
         pad.seams = [mm(300.0).min(top * 0.5) - middle, top * 0.74 - middle];
@@ -344,10 +413,13 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Forward,
-                Vec3::new(-b.foam, -b.half * 0.8, height - mm(62.0)),
-                Vec3::new(lumbar, b.half * 0.8, height + mm(62.0)),
+                [
+                    Vec3::new(b.under + mm(1.5), -b.half * 0.8, height - mm(62.0)),
+                    Vec3::new(lumbar, b.half * 0.8, height + mm(62.0)),
+                ],
                 mm(50.0),
-                (lumbar + b.foam) * 0.49,
+                lumbar.min(mm(30.0)),
+                FOAM_BLEND,
             ));
         }
     }
@@ -361,10 +433,10 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 s,
                 Flat::Sideways,
-                Vec3::new(c.from - mm(20.0), low, -c.foam),
-                Vec3::new(c.to - mm(6.0), high, c.out),
+                [Vec3::new(c.from - mm(20.0), low, c.under + mm(1.5)), Vec3::new(c.to - mm(6.0), high, c.out)],
                 mm(26.0),
                 mm(13.0),
+                FOAM_BLEND,
             ));
         }
         if b.out > 0.0 && b.foam > 0.0 {
@@ -372,10 +444,10 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                Vec3::new(-b.foam, low, b.from),
-                Vec3::new(b.out, high, b.to - mm(6.0)),
+                [Vec3::new(b.under + mm(1.5), low, b.from), Vec3::new(b.out, high, b.to - mm(6.0))],
                 mm(26.0),
                 mm(13.0),
+                FOAM_BLEND,
             ));
         }
         if let Some([from, to, depth, half]) = m.wings {
@@ -383,14 +455,14 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                Vec3::new(-b.foam * 0.5, low, from + mm(6.0)),
-                Vec3::new(depth - mm(2.0), high, to - mm(6.0)),
+                [Vec3::new(b.under * 0.5, low, from + mm(6.0)), Vec3::new(depth - mm(2.0), high, to - mm(6.0))],
                 mm(28.0),
                 mm(5.5),
+                FOAM_BLEND,
             ));
         }
     }
-    Form { blocks, cuts: cuts(&m), blend: FOAM_BLEND }
+    Form { blocks, cuts: cuts(&m) }
 }
 
 /// Openings for shoulder belts through the back of a shell with wings.
@@ -404,10 +476,13 @@ fn cuts(m: &Measures) -> Vec<Block> {
             block(
                 &m.frames[1],
                 Flat::Forward,
-                Vec3::new(-mm(150.0), middle - mm(36.0), up - mm(13.0)),
-                Vec3::new(mm(100.0), middle + mm(36.0), up + mm(13.0)),
+                [
+                    Vec3::new(-mm(150.0), middle - mm(36.0), up - mm(13.0)),
+                    Vec3::new(mm(100.0), middle + mm(36.0), up + mm(13.0)),
+                ],
                 mm(12.0),
                 mm(2.0),
+                FOAM_BLEND,
             )
         })
         .collect()

@@ -221,7 +221,12 @@ fn bolts(wheel: &WheelPart) -> Draft {
 fn unit(wheel: &WheelPart) -> Vec<Surface> {
     let RoundedBox { pose, half, round } = wheel.unit;
     let shaft = pose.inverse_transform_point(&wheel.hub.b.into());
-    let body = Draft::rounded_box(half, round, 3);
+    // Cooling bands round the rear of the housing.
+    let band = Draft::rounded_box(Vec3::new(mm(2.2), half.y + mm(2.0), half.z + mm(2.0)), mm(2.0), 1);
+    let count = ((half.x * 1.1 / mm(11.0)).floor() as i32).clamp(0, 10);
+    let body = (0..count).fold(Draft::rounded_box(half, round, 3), |all, index| {
+        all.and(band.clone().at(&Pose::translation(half.x - mm(16.0) - mm(11.0) * f64::from(index), 0.0, 0.0)))
+    });
     let radius = (wheel.hub.radius_a + mm(10.0)).min(half.y - mm(2.0)).min(half.z - mm(2.0)).max(mm(10.0));
     let front = -half.x;
     let flange = Draft::turned(
