@@ -12,6 +12,8 @@ pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
 pub use wheel::WheelPart;
 
+use std::sync::OnceLock;
+
 use nalgebra::{Translation3, UnitQuaternion};
 
 use crate::{
@@ -56,6 +58,8 @@ pub struct Rig {
     pub rails: Vec<RailPart>,
     /// Controls.
     pub controls: Vec<ControlPoint>,
+    /// Made when first asked for.
+    surfaces: OnceLock<Vec<Surface>>,
 }
 
 /// What a solid of the rig belongs to.
@@ -96,12 +100,14 @@ impl Rig {
                     hand: control.hand,
                 })
                 .collect(),
+            surfaces: OnceLock::new(),
         }
     }
 
-    /// Surfaces to draw, with the wheel straight and the pedals released; [`Rig::part_pose`] moves them.
-    pub fn surfaces(&self) -> Vec<Surface> {
-        shapes::surfaces(self)
+    /// Surfaces to draw, with the wheel straight and the pedals released; [`Rig::part_pose`] moves them. The first
+    /// call makes them (some hundredths of a second), later ones hand out the same.
+    pub fn surfaces(&self) -> &[Surface] {
+        self.surfaces.get_or_init(|| shapes::surfaces(self))
     }
 
     /// The rigid motion of a part from rest to a moment, in W: a point p of its surface goes to this times p. The

@@ -52,7 +52,13 @@ impl WheelPart {
                 half,
                 round: mm(8.0).min(half.min()),
             },
-            hub: TaperedCapsule { a: centre, b: centre + away * near, radius_a: HUB_RADIUS, radius_b: HUB_RADIUS },
+            // Its round end touches the rim plane from behind.
+            hub: TaperedCapsule {
+                a: centre + away * HUB_RADIUS.min(near),
+                b: centre + away * near,
+                radius_a: HUB_RADIUS,
+                radius_b: HUB_RADIUS,
+            },
         }
     }
 

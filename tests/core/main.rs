@@ -17,6 +17,7 @@ mod project_text;
 mod published_body;
 mod published_posture;
 mod random_projects;
+mod rig;
 mod solving;
 mod trade_rules;
 mod whole_path;

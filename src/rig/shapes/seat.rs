@@ -1,6 +1,7 @@
 //! The seat: a hard shell with foam pads lying in it, each one smooth surface over rounded blocks run together.
 
-use nalgebra::Translation3;
+use nalgebra::{Point3, Translation3};
+use rayon::prelude::*;
 
 use super::{Surface, SurfaceKind};
 use crate::{
@@ -10,12 +11,14 @@ use crate::{
 };
 
 /// Size of a triangle's edge, m.
-const CELL: f64 = mm(8.0);
+const CELL: f64 = mm(9.0);
 /// How softly parts run into one another, m: plates of the shell, whose faces lie in one plane and would swell; its
 /// bolsters and wings; pads of foam.
 const PLATE_BLEND: f64 = mm(5.0);
 const SHELL_BLEND: f64 = mm(30.0);
-const FOAM_BLEND: f64 = mm(10.0);
+const FOAM_BLEND: f64 = mm(16.0);
+/// How deep in the other form a surface must lie to be left out, m.
+const HIDDEN: f64 = mm(1.0);
 /// How softly openings are cut, m.
 const CUT_BLEND: f64 = mm(8.0);
 /// Seams make the field steeper than distance, by at most this; the surface is where it was.
@@ -25,12 +28,13 @@ const SEAM_DEPTH: f64 = mm(5.0);
 const SEAM_WIDTH: f64 = mm(9.0);
 
 pub(super) fn surfaces(part: &SeatPart) -> Vec<Surface> {
-    let (shell, foam) = rayon::join(|| mesh(&shell(part)), || mesh(&foam(part)));
-    [(SurfaceKind::Shell, shell), (SurfaceKind::Foam, foam)]
+    let (shell, foam) = (shell(part), foam(part));
+    let (on_shell, on_foam) = rayon::join(|| mesh(&shell, &foam), || mesh(&foam, &shell));
+    [(SurfaceKind::Shell, on_shell), (SurfaceKind::Foam, on_foam)]
         .into_iter()
         .map(|(kind, mesh)| {
             let mesh = Mesh {
-                positions: mesh.positions.iter().map(|p| (part.X_WS * nalgebra::Point3::from(*p)).coords).collect(),
+                positions: mesh.positions.iter().map(|p| (part.X_WS * Point3::from(*p)).coords).collect(),
                 normals: mesh.normals.iter().map(|n| part.X_WS.rotation * n).collect(),
                 triangles: mesh.triangles,
             };
@@ -39,9 +43,31 @@ pub(super) fn surfaces(part: &SeatPart) -> Vec<Surface> {
         .collect()
 }
 
-fn mesh(form: &Form) -> Mesh {
+/// The surface of a form as far as it shows: what lies in the other form is left out.
+fn mesh(form: &Form, other: &Form) -> Mesh {
+    if form.blocks.is_empty() {
+        return Mesh::default();
+    }
     let (low, high) = form.extent();
-    isosurface(form, low, high, CELL)
+    let whole = isosurface(form, low, high, CELL);
+    let hidden: Vec<bool> = whole.positions.par_iter().map(|&p| other.value(p) < -HIDDEN).collect();
+    let mut place = vec![u32::MAX; whole.positions.len()];
+    let mut seen = Mesh::default();
+    for triangle in &whole.triangles {
+        if triangle.iter().all(|&corner| hidden[corner as usize]) {
+            continue;
+        }
+        seen.triangles.push(triangle.map(|corner| {
+            let corner = corner as usize;
+            if place[corner] == u32::MAX {
+                place[corner] = seen.positions.len() as u32;
+                seen.positions.push(whole.positions[corner]);
+                seen.normals.push(whole.normals[corner]);
+            }
+            place[corner]
+        }));
+    }
+    seen
 }
 
 /// A slab with rounded outline and edges: flat across its own z.
@@ -249,6 +275,11 @@ impl Section {
     fn outer(&self) -> f64 {
         if self.out > 0.0 { self.half + self.wide } else { self.half }
     }
+
+    /// Half width of the plate under foam and bolsters.
+    fn plate(&self) -> f64 {
+        if self.out > 0.0 { self.outer() - WITHIN } else { self.half }
+    }
 }
 
 impl Measures {
@@ -257,7 +288,7 @@ impl Measures {
         let X_SK = part.X_WS.inv_mul(&part.X_WK);
         let back_to = mm(back.bolster_top_mm);
         // A shell thinner than a triangle would be full of holes.
-        let under = |foam_mm: f64| -mm(foam_mm + part.seat.shell_mm).max(CELL * 1.4);
+        let under = |foam_mm: f64| -mm(foam_mm + part.seat.shell_mm).max(CELL * 2.0);
         let (pan, plate) = (under(cushion.foam_mm), under(back.foam_mm));
         let (forward, up) = (X_SK * Vec3::x(), X_SK * Vec3::z());
         let heel = (plate - pan * forward.z) / forward.x.max(0.2);
@@ -299,6 +330,10 @@ const PADDED: f64 = 0.62;
 /// How far the shell stays below the foam beside it, m.
 const BELOW: f64 = mm(4.0);
 
+/// How far the outsides of bolsters, wings and their plate stand back from one another: in one plane they would swell
+/// where they meet, m.
+const WITHIN: f64 = mm(8.0);
+
 fn shell(part: &SeatPart) -> Form {
     let m = Measures::of(part);
     let [s, k] = &m.frames;
@@ -308,7 +343,7 @@ fn shell(part: &SeatPart) -> Form {
     blocks.push(block(
         s,
         Flat::Upward,
-        [Vec3::new(m.heel.0, -c.outer(), c.under), Vec3::new(c.length, c.outer(), -BELOW)],
+        [Vec3::new(m.heel.0, -c.plate(), c.under), Vec3::new(c.length, c.plate(), -BELOW)],
         mm(30.0),
         mm(8.0),
         PLATE_BLEND,
@@ -316,7 +351,7 @@ fn shell(part: &SeatPart) -> Form {
     blocks.push(block(
         k,
         Flat::Forward,
-        [Vec3::new(b.under, -b.outer(), m.heel.1), Vec3::new(-BELOW, b.outer(), b.length)],
+        [Vec3::new(b.under, -b.plate(), m.heel.1), Vec3::new(-BELOW, b.plate(), b.length)],
         mm(90.0),
         mm(8.0),
         PLATE_BLEND,
@@ -326,7 +361,10 @@ fn shell(part: &SeatPart) -> Form {
         blocks.push(block(
             k,
             Flat::Forward,
-            [Vec3::new(b.under, -half - mm(22.0), from - mm(40.0)), Vec3::new(-BELOW, half + mm(22.0), to)],
+            [
+                Vec3::new(b.under, -half - mm(22.0) + WITHIN, from - mm(40.0)),
+                Vec3::new(-BELOW, half + mm(22.0) - WITHIN, to),
+            ],
             mm(60.0),
             mm(8.0),
             PLATE_BLEND,
@@ -342,7 +380,7 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 s,
                 Flat::Sideways,
-                [Vec3::new(c.from, low, c.under), Vec3::new(c.to, high, c.out - BELOW)],
+                [Vec3::new(c.from, low, c.under + WITHIN), Vec3::new(c.to, high, c.out - BELOW)],
                 mm(28.0),
                 mm(12.0),
                 SHELL_BLEND,
@@ -353,7 +391,7 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                [Vec3::new(b.under, low, b.from), Vec3::new(b.out - BELOW, high, b.to)],
+                [Vec3::new(b.under + WITHIN, low, b.from), Vec3::new(b.out - BELOW, high, b.to)],
                 mm(28.0),
                 mm(12.0),
                 SHELL_BLEND,
@@ -364,7 +402,7 @@ fn shell(part: &SeatPart) -> Form {
             blocks.push(block(
                 k,
                 Flat::Sideways,
-                [Vec3::new(b.under, low, from), Vec3::new(depth - BELOW, high, to)],
+                [Vec3::new(b.under + WITHIN, low, from), Vec3::new(depth - BELOW, high, to)],
                 mm(32.0),
                 mm(7.0),
                 SHELL_BLEND,

@@ -41,9 +41,20 @@ pub(super) fn surfaces(wheel: &WheelPart) -> Vec<Surface> {
     out
 }
 
-/// Points of the centre line with the direction of travel, anticlockwise as the driver sees it: (left, up).
+/// Points of the centre line with the direction of travel, anticlockwise as the driver sees it: (left, up). Where two
+/// pieces meet at an angle the tube turns on the spot, which rounds its outside.
 fn path_points(pieces: &[RimPiece]) -> Vec<([f64; 2], [f64; 2])> {
     let mut out: Vec<([f64; 2], [f64; 2])> = Vec::new();
+    let together = |a: [f64; 2], b: [f64; 2]| (a[0] - b[0]).hypot(a[1] - b[1]) < 1e-6;
+    let turn = |out: &mut Vec<_>, point: [f64; 2], from: [f64; 2], to: [f64; 2]| {
+        let angle = (from[0] * to[1] - from[1] * to[0]).atan2(from[0] * to[0] + from[1] * to[1]);
+        let steps = (angle.abs() / 0.15).ceil() as usize;
+        for step in 1..steps {
+            let (sin, cos) = (angle * step as f64 / steps as f64).sin_cos();
+            out.push((point, [from[0] * cos - from[1] * sin, from[0] * sin + from[1] * cos]));
+        }
+        steps > 0
+    };
     for piece in pieces {
         let steps = match piece {
             RimPiece::Arc { sweep, .. } => ((ALONG as f64 * sweep / TAU).ceil() as usize).max(2),
@@ -51,30 +62,38 @@ fn path_points(pieces: &[RimPiece]) -> Vec<([f64; 2], [f64; 2])> {
         };
         for step in 0..=steps {
             let share = step as f64 / steps as f64;
-            let point = piece.point(share);
-            let along = match piece {
-                RimPiece::Arc { start, sweep, .. } => {
-                    let (sin, cos) = (start + sweep * share).sin_cos();
-                    [cos, -sin]
-                }
-                RimPiece::Line { from, to } => {
-                    let d = [to[0] - from[0], to[1] - from[1]];
-                    let length = d[0].hypot(d[1]).max(1e-12);
-                    [d[0] / length, d[1] / length]
-                }
-            };
-            match out.last_mut() {
-                // Where two pieces meet, one ring across the bisector.
-                Some(last) if (last.0[0] - point[0]).hypot(last.0[1] - point[1]) < 1e-9 => {
-                    let sum = [last.1[0] + along[0], last.1[1] + along[1]];
-                    let length = sum[0].hypot(sum[1]).max(1e-9);
-                    last.1 = [sum[0] / length, sum[1] / length];
-                }
-                _ => out.push((point, along)),
+            let (point, along) = (piece.point(share), direction(piece, share));
+            if let Some(&(last, before)) = out.last()
+                && together(last, point)
+                && !turn(&mut out, point, before, along)
+            {
+                continue;
             }
+            out.push((point, along));
         }
     }
+    if let (Some(&(first, begins)), Some(&(last, ends))) = (out.first(), out.last())
+        && out.len() > 2
+        && together(first, last)
+    {
+        turn(&mut out, last, ends, begins);
+    }
     out
+}
+
+/// The direction of travel along a piece.
+fn direction(piece: &RimPiece, share: f64) -> [f64; 2] {
+    match piece {
+        RimPiece::Arc { start, sweep, .. } => {
+            let (sin, cos) = (start + sweep * share).sin_cos();
+            [cos, -sin]
+        }
+        RimPiece::Line { from, to } => {
+            let d = [to[0] - from[0], to[1] - from[1]];
+            let length = d[0].hypot(d[1]).max(1e-12);
+            [d[0] / length, d[1] / length]
+        }
+    }
 }
 
 /// A light band round the grip at 12 o'clock, so that the eye sees the wheel turn; none where the rim is open there.
@@ -222,26 +241,27 @@ fn unit(wheel: &WheelPart) -> Vec<Surface> {
     let RoundedBox { pose, half, round } = wheel.unit;
     let shaft = pose.inverse_transform_point(&wheel.hub.b.into());
     // Cooling bands round the rear of the housing.
-    let band = Draft::rounded_box(Vec3::new(mm(2.2), half.y + mm(2.0), half.z + mm(2.0)), mm(2.0), 1);
+    let outline = rounded_rectangle([half.y + mm(2.0), half.z + mm(2.0)], round + mm(2.0), 3);
+    let band = plate(&outline, -mm(2.2), mm(2.2), mm(0.8));
     let count = ((half.x * 1.1 / mm(11.0)).floor() as i32).clamp(0, 10);
     let body = (0..count).fold(Draft::rounded_box(half, round, 3), |all, index| {
         all.and(band.clone().at(&Pose::translation(half.x - mm(16.0) - mm(11.0) * f64::from(index), 0.0, 0.0)))
     });
-    let radius = (wheel.hub.radius_a + mm(10.0)).min(half.y - mm(2.0)).min(half.z - mm(2.0)).max(mm(10.0));
-    let front = -half.x;
-    let flange = Draft::turned(
-        &[
+    let mut out = vec![Surface::new(RigPart::WheelUnit, SurfaceKind::Housing, body.at(&pose).mesh())];
+    let room = (half.y - shaft.y.abs()).min(half.z - shaft.z.abs()) - round;
+    let radius = (wheel.hub.radius_a + mm(10.0)).min(room);
+    // Where the shaft leaves the box near its edge there is no room for a flange.
+    if radius > mm(15.0) {
+        let front = -half.x;
+        let profile = [
             [front - mm(2.5), 0.0],
             [front - mm(2.5), radius - mm(1.5)],
             [front - mm(1.0), radius],
             [front + mm(1.0), radius],
             [front + mm(1.0), 0.0],
-        ],
-        48,
-    )
-    .at(&Pose::translation(0.0, shaft.y, shaft.z));
-    vec![
-        Surface::new(RigPart::WheelUnit, SurfaceKind::Housing, body.at(&pose).mesh()),
-        Surface::new(RigPart::WheelUnit, SurfaceKind::Metal, flange.at(&pose).mesh()),
-    ]
+        ];
+        let flange = Draft::turned(&profile, 48).at(&(pose * Pose::translation(0.0, shaft.y, shaft.z)));
+        out.push(Surface::new(RigPart::WheelUnit, SurfaceKind::Metal, flange.mesh()));
+    }
+    out
 }
