@@ -26,7 +26,9 @@ pub(super) fn nearest_places(a: &Run, b: &Run) -> (f64, f64) {
     }
     // The gap is a convex function of both places: its least over the rectangle of places lies on an edge that faces
     // the free minimum, or on any edge where there is none.
-    let (s, t) = free.unwrap_or((f64::NAN, f64::NAN));
+    let below = |place: Option<f64>| place.is_none_or(|place| place < 0.0);
+    let above = |place: Option<f64>, length: f64| place.is_none_or(|place| place > length);
+    let (s, t) = (free.map(|(s, _)| s), free.map(|(_, t)| t));
     let mut best = (f64::INFINITY, 0.0, 0.0);
     let mut try_places = |s: f64, t: f64| {
         let gap = (a.centre(s) - b.centre(t)).norm() - a.radius(s) - b.radius(t);
@@ -34,17 +36,16 @@ pub(super) fn nearest_places(a: &Run, b: &Run) -> (f64, f64) {
             best = (gap, s, t);
         }
     };
-    // Written so that an edge is skipped only where the free minimum is known to lie on its other side.
-    if !(s >= 0.0) {
+    if below(s) {
         try_places(0.0, b.nearest_to(a.start));
     }
-    if !(s <= a.length) {
+    if above(s, a.length) {
         try_places(a.length, b.nearest_to(a.centre(a.length)));
     }
-    if !(t >= 0.0) {
+    if below(t) {
         try_places(a.nearest_to(b.start), 0.0);
     }
-    if !(t <= b.length) {
+    if above(t, b.length) {
         try_places(a.nearest_to(b.centre(b.length)), b.length);
     }
     (best.1, best.2)
