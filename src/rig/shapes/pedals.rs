@@ -95,7 +95,11 @@ fn hinge(pedals: &Pedals, pedal: &PedalPart) -> Draft {
     let (low, high) = if up < pedal.face[1] { (-to_plate.max(mm(2.0)), pin * 0.6) } else { (-pin * 0.6, mm(45.0)) };
     let cheek = Draft::rounded_box(Vec3::new(pin + mm(2.0), mm(3.0), (high - low) / 2.0), mm(1.5), 2);
     [-1.0, 1.0].into_iter().fold(barrel, |all, side: f64| {
-        all.and(cheek.clone().at(&(pivot * Pose::translation(0.0, side * (half_width - mm(3.0)), (low + high) / 2.0))))
+        all.and(
+            cheek
+                .clone()
+                .at(&(pivot * Pose::translation(0.0, side * (half_width - mm(3.0)), f64::midpoint(low, high)))),
+        )
     })
 }
 

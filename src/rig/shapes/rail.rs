@@ -17,18 +17,26 @@ const SLOT: [[f64; 2]; 5] = [[4.1, 0.0], [4.1, 4.5], [10.0, 4.5], [10.0, 7.5], [
 /// Radius of the section's outer corners, mm: common practice, no published source.
 const CORNER: f64 = 1.5;
 
+/// A section's outline and the triangles of its caps, by the section in tenths of a millimetre.
+struct Section {
+    tenths: [i64; 2],
+    outline: Vec<[f64; 2]>,
+    caps: Vec<[u32; 3]>,
+}
+
 pub(super) fn surfaces(rails: &[RailPart]) -> Vec<Surface> {
     // Rigs repeat few sections: outline and caps of each are made once.
-    let mut sections: Vec<([f64; 2], Vec<[f64; 2]>, Vec<[u32; 3]>)> = Vec::new();
+    let mut sections: Vec<Section> = Vec::new();
     let mut out = Vec::with_capacity(rails.len());
     for (index, rail) in rails.iter().enumerate() {
-        let known = sections.iter().position(|(section, ..)| *section == rail.section).unwrap_or_else(|| {
+        let tenths = rail.section.map(|size| (size * 1e4).round() as i64);
+        let known = sections.iter().position(|section| section.tenths == tenths).unwrap_or_else(|| {
             let outline = section_outline(rail.section);
             let caps = triangulated(&outline);
-            sections.push((rail.section, outline, caps));
+            sections.push(Section { tenths, outline, caps });
             sections.len() - 1
         });
-        let (_, outline, caps) = &sections[known];
+        let Section { outline, caps, .. } = &sections[known];
         let half = rail.solid.half.z;
         let mesh = Draft::extruded_with(outline, outline, caps, -half, half, 0.0).at(&rail.solid.pose).mesh();
         out.push(Surface::new(RigPart::Rail(index), SurfaceKind::Rail, mesh));
