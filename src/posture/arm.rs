@@ -397,17 +397,14 @@ impl<'a> Problem<'a> {
 
     /// Spare freedoms of least discomfort, followed downhill from `free`.
     fn settle(&self, free: Free, steps: usize) -> (Hold, Free, f64) {
-        match self.task.kept_grip {
-            Some([roll, tilt]) => {
-                let hold = self.hold(roll, tilt);
-                let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
-                let ([swivel], cost) = descend([free[0]], steps, residuals);
-                (hold, [swivel, roll, tilt], cost)
-            }
-            None => {
-                let (free, cost) = descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free));
-                (self.hold(free[1], free[2]), free, cost)
-            }
+        if let Some([roll, tilt]) = self.task.kept_grip {
+            let hold = self.hold(roll, tilt);
+            let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
+            let ([swivel], cost) = descend([free[0]], steps, residuals);
+            (hold, [swivel, roll, tilt], cost)
+        } else {
+            let (free, cost) = descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free));
+            (self.hold(free[1], free[2]), free, cost)
         }
     }
 
@@ -491,7 +488,7 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (free, cost) = if let Some(arm) = from {
+    let (hold, free, cost) = if let Some(arm) = from {
         problem.settle([arm.swivel, arm.roll, arm.tilt], 8)
     } else {
         let mut best = ([0.0; 3], f64::INFINITY);
