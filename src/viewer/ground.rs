@@ -27,7 +27,7 @@ const FADE: f32 = 3.6;
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 pub struct Paper {
     #[uniform(0)]
-    paper: LinearRgba,
+    ground: LinearRgba,
     #[uniform(0)]
     fine: LinearRgba,
     #[uniform(0)]
@@ -132,7 +132,7 @@ fn lay(
     let picture = images.add(shadow_image(vec![0; FloorShadow::PIXELS.iter().product()]));
     for sheet in Sheet::ALL {
         let mut paper = Paper {
-            paper: LinearRgba::BLACK,
+            ground: LinearRgba::BLACK,
             fine: LinearRgba::BLACK,
             strong: LinearRgba::BLACK,
             shadow_at: Vec4::new(0.0, 0.0, 1.0, 1.0),

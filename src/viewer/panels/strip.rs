@@ -135,7 +135,7 @@ fn slider(
     for notch in notches {
         painter.vline(x(notch.at), y - 6.0..=y + 6.0, theme.thin());
         if !notch.word.is_empty() && response.hovered() {
-            let align = if notch.at > (low + high) / 2.0 { Align2::RIGHT_TOP } else { Align2::LEFT_TOP };
+            let align = if notch.at > f64::midpoint(low, high) { Align2::RIGHT_TOP } else { Align2::LEFT_TOP };
             let at = pos2(x(notch.at), rail.bottom() - 2.0);
             painter.text(at, align, &notch.word, FontId::proportional(SMALL), theme.quiet);
         }
