@@ -148,7 +148,7 @@ fn lay(
 impl Paper {
     fn colour(&mut self, sheet: Sheet, theme: &Theme) {
         let alpha = |colour: LinearRgba, alpha: f32| LinearRgba { alpha, ..colour };
-        self.paper = linear(theme.paper);
+        self.ground = linear(theme.paper);
         self.fine = alpha(linear(theme.grid_fine), if sheet == Sheet::Floor { 1.0 } else { 0.0 });
         self.strong = alpha(linear(theme.grid_strong), theme.shadow);
     }
