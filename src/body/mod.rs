@@ -13,7 +13,7 @@ pub use flesh::{BodyPart, BodySolid, Flesh};
 pub use limits::{JointLimits, Range};
 pub use segments::Segments;
 pub use skeleton::Skeleton;
-pub use skin::{Skin, SkinDetail, SkinPart};
+pub use skin::{Binding, Skin, SkinDetail, SkinPart};
 pub use survey::{Survey, Variable};
 
 use crate::project::Driver;

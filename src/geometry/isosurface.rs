@@ -259,6 +259,10 @@ impl Samples<'_> {
             let moved = place - normal * step;
             // Kept in its cell, so that neighbours stay in order.
             place = Vec3::from_fn(|axis, _| moved[axis].clamp(origin[axis] - 0.1 * cell, origin[axis] + 1.1 * cell));
+            // What is left after a short step is its square over the surface's radius.
+            if step.abs() < 0.02 * cell {
+                break;
+            }
         }
         patch.cells[cell_index(from)] = patch.positions.len() as u32;
         patch.positions.push(place);

@@ -46,7 +46,7 @@ impl Fault {
 
     /// The fault without its place in the file.
     pub fn sentence(&self) -> String {
-        let subject = if self.path.is_empty() { "The project" } else { &self.path };
+        let subject = if self.path.is_empty() { "The project".to_owned() } else { on_one_line(&self.path, 120) };
         if self.kind.is_about_a_field() { format!("{subject} {}", self.kind) } else { self.kind.to_string() }
     }
 }
@@ -691,10 +691,27 @@ pub(super) fn plain(value: f64) -> String {
     if size != 0.0 && !(1e-4..1e7).contains(&size) { format!("{value:e}") } else { format!("{value}") }
 }
 
+/// The beginning of a piece of text, without line breaks or other characters that cannot be seen.
+pub(super) fn on_one_line(text: &str, length: usize) -> String {
+    let mut characters = text.chars();
+    let mut shown = String::new();
+    for c in characters.by_ref().take(length) {
+        // Quotation marks and backslashes can be seen.
+        if matches!(c, '"' | '\'' | '\\') { shown.push(c) } else { shown.extend(c.escape_debug()) }
+    }
+    if characters.next().is_some() {
+        shown.push('…');
+    }
+    shown
+}
+
 /// To one digit behind the point: for numbers that were computed.
 pub(super) fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
 }
+
+/// Letters of a word that are looked at: none that is asked for has more.
+const LETTERS: usize = 80;
 
 /// The word of `allowed` that is spelled most like `found`, if any is spelled like it at all.
 pub(super) fn near<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
@@ -704,15 +721,14 @@ pub(super) fn near<'a>(found: &str, allowed: &[&'a str]) -> Option<&'a str> {
     if let Some(word) = allowed.iter().find(holds) {
         return Some(word);
     }
-    let most = (found.chars().count() / 3).max(1);
+    let most = (found.chars().take(LETTERS).count() / 3).max(1);
     let word = nearest(&found, allowed.iter().copied()).next()?;
     (distance(&found, &word.to_lowercase()) <= most).then_some(word)
 }
 
 /// `words` by how much they are spelled like `found`, the most alike first.
 pub(super) fn nearest<'a>(found: &str, words: impl Iterator<Item = &'a str>) -> impl Iterator<Item = &'a str> {
-    // Of a text without end only the beginning can be like a word.
-    let found: String = found.chars().take(80).collect();
+    let found: String = found.chars().take(LETTERS).collect();
     let mut words: Vec<_> = words.map(|word| (distance(&found, &word.to_lowercase()), word)).collect();
     words.sort_by_key(|&(distance, _)| distance);
     words.into_iter().map(|(_, word)| word)
@@ -721,8 +737,7 @@ pub(super) fn nearest<'a>(found: &str, words: impl Iterator<Item = &'a str>) -> 
 /// Least number of letters to insert, take out, replace or swap with their neighbour that turns `a` into `b`:
 /// the optimal string alignment distance (Boytsov, Indexing methods for approximate dictionary searching, 2011).
 fn distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().take(80).collect();
-    let b: Vec<char> = b.chars().take(80).collect();
+    let [a, b] = [a, b].map(|word| word.chars().take(LETTERS).collect::<Vec<_>>());
     let mut before_last: Vec<usize> = Vec::new();
     let mut last: Vec<usize> = (0..=b.len()).collect();
     for i in 1..=a.len() {

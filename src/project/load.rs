@@ -1,6 +1,7 @@
 //! From text to a checked project, every fault with file, line, column, field and the way out.
 
 use std::{
+    collections::BTreeSet,
     fmt,
     fs::File,
     io::{self, Read},
@@ -13,13 +14,13 @@ use serde_path_to_error::{Segment, Track};
 
 use super::{
     Checked, Fault, FaultKind, Project, VERSION,
-    fault::near,
+    fault::{near, on_one_line},
     locate::{DEPTH, Flaw, Form, Outline, closing, is_space},
     starter,
 };
 
 /// Bytes that a project file may have.
-const LIMIT: usize = 1 << 20;
+pub(super) const LIMIT: usize = 1 << 20;
 
 /// Why a file could not be loaded.
 #[derive(Debug, thiserror::Error)]
@@ -199,10 +200,13 @@ pub(super) fn read(text: &str, outline: &Outline) -> Result<Project, Fault> {
 
 /// A key of `bands` that stands there twice.
 fn repeated_key(outline: &Outline) -> Option<(usize, String)> {
-    let entries = &outline.find("bands")?.entries;
-    let mut known = std::collections::BTreeSet::new();
-    let second = entries.iter().find(|entry| outline.key(entry).is_some_and(|key| !known.insert(key)))?;
-    Some((second.start(outline), format!("bands.{}", outline.key(second)?)))
+    let mut known = BTreeSet::new();
+    outline.find("bands")?.entries.iter().find_map(|entry| {
+        // One key can be written in several ways.
+        let key: String = ron::from_str(&outline.text[entry.key.clone()?]).ok()?;
+        let path = format!("bands.{key}");
+        (!known.insert(key)).then(|| (entry.start(outline), path))
+    })
 }
 
 /// A path in the words of the fields: variants of a value are not part of it.
@@ -261,6 +265,7 @@ impl Explain<'_> {
             }
             RonError::NoSuchEnumVariant { expected, found, .. } => {
                 let near = near(&found, expected).map(str::to_owned);
+                let found = on_one_line(&found, EXCERPT);
                 (before, self.path.clone(), FaultKind::UnknownWord { found, near, allowed: expected })
             }
             RonError::MissingStructField { field, .. } => {
@@ -474,16 +479,13 @@ fn example(path: &str) -> Option<String> {
     (value.chars().count() <= 60 && !value.contains('\n')).then(|| value.to_owned())
 }
 
-/// The beginning of a piece of the file, on one line and between backticks.
+/// The beginning of the first line of a piece of the file, between backticks.
 fn excerpt(text: &str) -> String {
-    if text.is_empty() {
-        return "nothing".to_owned();
-    }
-    let line = text.lines().next().unwrap_or_default();
-    let mut short: String = line.chars().take(40).flat_map(char::escape_debug).collect();
-    if short.len() < text.len() && (line.len() < text.len() || line.chars().count() > 40) {
-        short.push('…');
-    }
-    // A quotation mark is no escape here.
-    format!("`{}`", short.replace("\\\"", "\"").replace("\\'", "'"))
+    let mut lines = text.lines();
+    let Some(line) = lines.next() else { return "nothing".to_owned() };
+    let more = if lines.next().is_some() && line.chars().count() <= EXCERPT { "…" } else { "" };
+    format!("`{}{more}`", on_one_line(line, EXCERPT))
 }
+
+/// Characters of the file that are shown in a sentence.
+const EXCERPT: usize = 40;

@@ -119,7 +119,8 @@ pub struct Measured {
 
 macro_rules! measurements {
     ($($(#[$doc:meta])* $field:ident => $variable:literal, $label:literal, $unit:ident, $error:literal;)*) => {
-        /// Measured dimensions; any subset, standard definitions (ISO 7250-1 / ANSUR II names in [`Measurements::LIST`]).
+        /// Measured dimensions; any subset, by standard definitions (ISO 7250-1; the ANSUR II names stand in
+        /// [`Measurements::LIST`]).
         #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
         #[serde(deny_unknown_fields)]
         pub struct Measurements {
@@ -131,7 +132,8 @@ macro_rules! measurements {
         }
 
         impl Measurements {
-            /// (field, ANSUR II variable, label, unit, usual measuring error at home) of every dimension that can be entered.
+            /// (field, ANSUR II variable, label, unit, usual measuring error at home) of every dimension that can be
+            /// entered.
             pub const LIST: &'static [(&'static str, &'static str, &'static str, crate::units::Unit, f64)] = &[
                 $((stringify!($field), $variable, $label, crate::units::Unit::$unit, $error),)*
             ];

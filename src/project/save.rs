@@ -11,7 +11,7 @@ use ron::extensions::Extensions;
 
 use super::{
     Checked, Fault, Project,
-    load::{Listed, read, without_mark},
+    load::{LIMIT, Listed, read, without_mark},
     locate::{Form, Node, Outline},
     merge::merge,
 };
@@ -23,7 +23,10 @@ const WIDTH: usize = 120;
 #[derive(Debug, thiserror::Error)]
 pub enum SaveError {
     /// The file, or the folder that it is in, cannot be written.
-    #[error("{}: cannot be written: {source}. Save under another name, or look at who may write there.", path.display())]
+    #[error(
+        "{}: cannot be written: {source}. Save under another name, or look at who may write there.",
+        path.display()
+    )]
     Write {
         /// The file.
         path: PathBuf,
@@ -233,6 +236,9 @@ fn standing(target: &Path) -> io::Result<Option<(Vec<u8>, Permissions)>> {
     };
     if !metadata.is_file() {
         return Err(io::Error::other("not a file"));
+    }
+    if metadata.len() > LIMIT as u64 {
+        return Err(io::Error::other("the file there is too large for a project"));
     }
     // The rename would overwrite it all the same.
     if metadata.permissions().readonly() {

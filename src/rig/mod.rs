@@ -99,9 +99,24 @@ impl Rig {
         }
     }
 
-    /// Surfaces to draw at a moment; those of fixed parts do not depend on it.
-    pub fn surfaces(&self, moment: &Moment) -> Vec<Surface> {
-        shapes::surfaces(self, moment)
+    /// Surfaces to draw, with the wheel straight and the pedals released; [`Rig::part_pose`] moves them.
+    pub fn surfaces(&self) -> Vec<Surface> {
+        shapes::surfaces(self)
+    }
+
+    /// The rigid motion of a part from rest to a moment, in W: a point p of its surface goes to this times p. The
+    /// identity for all but the rim with its hub and the pedals.
+    pub fn part_pose(&self, part: &RigPart, moment: &Moment) -> Pose {
+        match part {
+            RigPart::Rim | RigPart::Hub => self.wheel.rim_pose(moment.steer) * self.wheel.X_WR.inverse(),
+            RigPart::Pedal(kind) => self.pedals.get(*kind).map_or_else(Pose::identity, |pedal| {
+                let at = |travel: f64| pedal.face_pose(&self.pedals, travel);
+                at(moment.travel_of(*kind)) * at(0.0).inverse()
+            }),
+            RigPart::Seat(_) | RigPart::WheelUnit | RigPart::PedalBase | RigPart::Control(_) | RigPart::Rail(_) => {
+                Pose::identity()
+            }
+        }
     }
 }
 

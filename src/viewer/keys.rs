@@ -7,7 +7,7 @@ use bevy::{
     },
     prelude::*,
 };
-use bevy_egui::EguiContexts;
+use bevy_egui::{EguiContexts, egui::Memory};
 
 use super::{
     camera::{StandardView, View},
@@ -95,7 +95,7 @@ pub fn take_keys(
         match asked {
             Asked::File(command) => {
                 // What is being typed counts as entered.
-                if let Some(focused) = ctx.memory(|memory| memory.focused()) {
+                if let Some(focused) = ctx.memory(Memory::focused) {
                     ctx.memory_mut(|memory| memory.surrender_focus(focused));
                 }
                 commands.write(command);

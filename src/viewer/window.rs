@@ -144,7 +144,7 @@ fn start_engine() -> Result<App, ViewerError> {
     let built = std::panic::catch_unwind(build);
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
-    let mut app = built.map_err(|_| ViewerError::NoDisplay)?;
+    let mut app = built.or(Err(ViewerError::NoDisplay))?;
     app.add_systems(Last, doze);
     Ok(app)
 }

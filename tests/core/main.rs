@@ -14,6 +14,7 @@ mod layers;
 mod project_faults;
 mod project_save;
 mod project_text;
+mod published_body;
 mod published_posture;
 mod random_projects;
 mod solving;
@@ -28,7 +29,7 @@ pub const DEMOS: [(&str, &str); 3] = [
 ];
 
 /// A demo, checked.
-pub fn demo(name: &str) -> heelpoint::project::Checked {
+pub(crate) fn demo(name: &str) -> heelpoint::project::Checked {
     let (_, text) = DEMOS.iter().find(|(known, _)| *known == name).expect("a demo of that name");
     heelpoint::project::parse(text).unwrap_or_else(|faults| panic!("{name}: {faults:?}"))
 }

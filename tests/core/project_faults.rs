@@ -270,6 +270,12 @@ fn repeated_field() {
         "bands.knee_wheel", FaultKind::RepeatedField,
         "bands.knee_wheel stands there twice. Take one of the two out.",
     );
+    // The underscore, written otherwise.
+    fault!(
+        "(20, 500))," => r#"(20, 500)), "knee\u{5f}wheel": (good: (1, 2), limit: (0, 3)),"#, (64, 60),
+        "bands.knee_wheel", FaultKind::RepeatedField,
+        "bands.knee_wheel stands there twice. Take one of the two out.",
+    );
 }
 
 #[test]
@@ -816,6 +822,26 @@ fn rails() {
 }
 
 // All together.
+
+#[test]
+fn a_sentence_is_short_and_on_one_line_whatever_stands_in_the_file() {
+    let long = "a".repeat(100_000);
+    for (from, to) in [
+        ("shell_mm: 8", format!("shell_mm: 8, {long}: 3")),
+        ("style: Road", format!("style: {long}")),
+        ("style: Road", format!("style: \"{long}\"")),
+        ("lock_deg: 540", format!("lock_deg: 540 {long}")),
+        ("\"knee_wheel\"", format!("\"{long}\"")),
+        ("\"knee_wheel\"", "\"knee\\n\\u{1b}wheel\"".to_owned()),
+        ("Nobody", "No\\nbody".to_owned()),
+    ] {
+        let faults = faults(from, &to);
+        assert_eq!(faults.len(), 1);
+        let sentence = faults[0].to_string();
+        assert!(sentence.len() < 500, "{} bytes", sentence.len());
+        assert!(!sentence.chars().any(char::is_control), "{sentence}");
+    }
+}
 
 #[test]
 fn faults_of_values_are_told_all_at_once_in_the_order_of_the_text() {

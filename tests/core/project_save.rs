@@ -496,6 +496,13 @@ fn a_save_that_fails_leaves_everything_as_it_was() {
     assert_eq!(fs::read_to_string(&path).unwrap(), RIG);
     fs::set_permissions(&path, writable).unwrap();
 
+    // Something far larger than a project.
+    let large = vec![b' '; 2 << 20];
+    fs::write(folder.path("large.ron"), &large).unwrap();
+    assert!(matches!(save(&folder.path("large.ron"), &project(RIG), None), Err(SaveError::Write { .. })));
+    assert_eq!(fs::read(folder.path("large.ron")).unwrap(), large);
+    fs::remove_file(folder.path("large.ron")).unwrap();
+
     // A folder in the file's place, no folder at all, and a file in the folder's place.
     fs::create_dir(folder.path("folder.ron")).unwrap();
     for name in ["folder.ron", "none/rig.ron", "rig.ron/rig.ron"] {

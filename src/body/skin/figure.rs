@@ -206,18 +206,18 @@ impl<'a> Figure<'a> {
             // Buttock: reaches the rear and the bottom of the seated body.
             let size = v(0.62 * bones.buttock_to_hip, 0.52 * seated, 0.80 * bones.buttock_to_hip);
             pencil.ball(
-                v(-bones.buttock_to_hip + size.x, 0.50 * seated, -bones.seat_to_hip + size.z),
+                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.50 * seated, mm(6.0) - bones.seat_to_hip + size.z),
                 size,
                 [0.0; 3],
                 mm(45.0),
             );
             if women {
-                let radius = 0.235 * bust;
+                let deep = 0.17 * bust;
                 pencil.ball(
-                    v(behind(at(0.70)) + bust - 0.92 * radius, 0.50 * chest, at(0.70)),
-                    v(0.92 * radius, radius, 0.98 * radius),
-                    [0.0, deg(12.0), deg(8.0)],
-                    mm(34.0),
+                    v(behind(at(0.71)) + 0.985 * bust - deep, 0.47 * chest, at(0.715)),
+                    v(deep, 0.235 * bust, 0.225 * bust),
+                    [0.0, deg(16.0), deg(8.0)],
+                    mm(45.0),
                 );
             } else {
                 pencil.ball(
@@ -351,7 +351,8 @@ impl<'a> Figure<'a> {
 
         // Thigh: x is the front, which is the top while sitting; the outside ends at the breadth of the seated hips.
         let length = bones.thigh;
-        let top = d("thighclearance") - bones.seat_to_hip;
+        let (top, under) = (d("thighclearance") - bones.seat_to_hip, bones.seat_to_hip);
+        let reach = |half: f64, outside: f64| [outside - 2.0 * half, outside];
         let outside = d("hipbreadthsitting") / 2.0 - bones.hip_half_breadth;
         let girth = d("thighcircumference");
         let low = d("lowerthighcircumference");
@@ -362,12 +363,12 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Thigh(side), side, zone, shapes);
         pencil.loft(
             &[
-                round(0.05 * length, [0.80 * full[0], 0.80 * full[1]], [top - 1.0 * full[0], outside - 0.84 * full[1]]),
-                round(-0.12 * length, [0.98 * full[0], 0.98 * full[1]], [top - full[0], outside - full[1]]),
-                round(
+                section(0.05 * length, [-0.72 * under, 0.80 * top], reach(0.80 * full[1], 0.96 * outside)),
+                section(-0.12 * length, [-0.94 * under, 0.97 * top], reach(full[1], outside)),
+                section(
                     -0.32 * length,
-                    [0.98 * full[0], 0.93 * full[1]],
-                    [0.5 * (top - full[0]) + mm(2.0), 0.5 * (outside - full[1])],
+                    [-mix(0.94 * under, middle[0], 0.35), mix(0.97 * top, middle[0], 0.35)],
+                    reach(0.94 * full[1], mix(outside, 0.94 * full[1], 0.45)),
                 ),
                 round(-0.55 * length, middle, [mm(4.0), 0.0]),
                 round(-0.80 * length, lower, [mm(1.0), 0.0]),
@@ -440,14 +441,13 @@ impl<'a> Figure<'a> {
         };
         pencil.loft(
             &[
-                face_section(chin + 0.02 * face, 0.135, 0.42, 0.30 * cheek),
-                face_section(chin + 0.15 * face, 0.085, 0.56, 0.58 * cheek),
+                face_section(chin + 0.16 * face, 0.085, 0.57, 0.60 * cheek),
                 face_section(chin + 0.36 * face, 0.060, 0.74, 0.80 * cheek),
                 face_section(chin + 0.62 * face, 0.055, 0.88, 0.94 * cheek),
                 face_section(eye, 0.050, 0.965, 1.0 * cheek),
                 face_section(vault, 0.0, 1.0, wide),
             ],
-            [0.10 * face, bones.head_up - vault],
+            [0.16 * face, bones.head_up - vault],
             0.16,
             mm(28.0),
         );
@@ -545,14 +545,14 @@ impl<'a> Figure<'a> {
 
         // Balls of thumb and little finger.
         pencil.ball(
-            v(0.24 * breadth, -1.05 * bones.palm, -0.20 * hand),
-            v(0.19 * breadth, 0.85 * bones.palm, 0.15 * hand),
+            v(0.24 * breadth, -0.95 * bones.palm, -0.17 * hand),
+            v(0.19 * breadth, 0.80 * bones.palm, 0.14 * hand),
             [0.0, deg(-24.0), 0.0],
             mm(14.0),
         );
         pencil.ball(
-            v(-0.28 * breadth, -0.72 * bones.palm, -0.20 * hand),
-            v(0.17 * breadth, 0.80 * bones.palm, 0.16 * hand),
+            v(-0.28 * breadth, -0.45 * bones.palm, -0.18 * hand),
+            v(0.17 * breadth, 0.72 * bones.palm, 0.15 * hand),
             [0.0, deg(8.0), 0.0],
             mm(14.0),
         );

@@ -227,14 +227,18 @@ impl Loft {
             (a + t * (b + t * (c + t * d)), slope)
         });
         let (ax, ay) = (ax.max(1e-3), ay.max(1e-3));
-        let (x, y, above) = ((p.x - cx) / ax, (p.y - cy) / ay, over / cap);
+        let (per_x, per_y) = (ax.recip(), ay.recip());
+        let (x, y, above) = ((p.x - cx) * per_x, (p.y - cy) * per_y, over / cap);
 
         // k² = x² + y² − s x² y² / (x² + y²).
         let (xx, yy) = (x * x, y * y);
-        let (sum, s) = ((xx + yy).max(1e-18), self.square);
-        let flat = (sum - s * xx * yy / sum).sqrt();
-        let (gx, gy) = (x / flat * (1.0 - s * (yy / sum).powi(2)), y / flat * (1.0 - s * (xx / sum).powi(2)));
-        let mut gradient = Vec3::new(gx / ax, gy / ay, -gx * (dcx + x * dax) / ax - gy * (dcy + y * day) / ay);
+        let per_sum = (xx + yy).max(1e-18).recip();
+        let (share_x, share_y) = (xx * per_sum, yy * per_sum);
+        let flat = ((xx + yy) * (1.0 - self.square * share_x * share_y)).sqrt().max(1e-9);
+        let per_flat = flat.recip();
+        let gx = x * per_flat * (1.0 - self.square * share_y * share_y) * per_x;
+        let gy = y * per_flat * (1.0 - self.square * share_x * share_x) * per_y;
+        let mut gradient = Vec3::new(gx, gy, -gx * (dcx + x * dax) - gy * (dcy + y * day));
         let k = (flat * flat + above * above).sqrt();
         if over != 0.0 {
             gradient = (gradient * flat + Vec3::z() * (above / cap)) / k.max(1e-12);
@@ -312,7 +316,7 @@ pub struct Form<'a> {
 }
 
 /// The distances of lofts are estimates; scaled by this they never exceed the true ones, as a [`Field`] must.
-const SAFE: f64 = 0.85;
+pub const SAFE: f64 = 0.8;
 /// Shapes in one form.
 const MOST: usize = 64;
 

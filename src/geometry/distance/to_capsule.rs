@@ -28,6 +28,7 @@ pub(super) fn nearest_places(a: &Run, b: &Run) -> (f64, f64) {
     // the free minimum, or on any edge where there is none.
     let (s, t) = free.unwrap_or((f64::NAN, f64::NAN));
     let mut best = (f64::INFINITY, 0.0, 0.0);
+    let outside = |place: f64, low: f64, high: f64| (place < low || place.is_nan(), place > high || place.is_nan());
     let mut try_places = |s: f64, t: f64| {
         let gap = (a.centre(s) - b.centre(t)).norm() - a.radius(s) - b.radius(t);
         if gap < best.0 {
@@ -35,16 +36,16 @@ pub(super) fn nearest_places(a: &Run, b: &Run) -> (f64, f64) {
         }
     };
     // Written so that an edge is skipped only where the free minimum is known to lie on its other side.
-    if !(s >= 0.0) {
+    if outside(s, 0.0, a.length).0 {
         try_places(0.0, b.nearest_to(a.start));
     }
-    if !(s <= a.length) {
+    if outside(s, 0.0, a.length).1 {
         try_places(a.length, b.nearest_to(a.centre(a.length)));
     }
-    if !(t >= 0.0) {
+    if outside(t, 0.0, b.length).0 {
         try_places(a.nearest_to(b.start), 0.0);
     }
-    if !(t <= b.length) {
+    if outside(t, 0.0, b.length).1 {
         try_places(a.nearest_to(b.centre(b.length)), b.length);
     }
     (best.1, best.2)

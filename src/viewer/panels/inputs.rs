@@ -278,7 +278,11 @@ impl Column<'_> {
             let along: f64 = (0..3).map(|axis| (rail.to_mm[axis] - rail.from_mm[axis]).powi(2)).sum();
             let size = format!("{:.0} × {:.0}, {:.0} mm", rail.section_mm[0], rail.section_mm[1], along.sqrt());
             let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
-            if entry_ui(ui, &rail.name, &size, open, faulty, self.theme).clicked() {
+            let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
+            if faulty {
+                overlay::mark(ui.painter(), entry.rect.right_center() - vec2(8.0, 0.0), Level::Outside, self.theme);
+            }
+            if entry.clicked() {
                 *self.open = (!open).then_some(index);
             }
             if open {
@@ -607,8 +611,8 @@ fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     }
 }
 
-/// An entry of a list that opens: its name, what it is, and a mark where something in it is refused.
-fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, faulty: bool, theme: &Theme) -> egui::Response {
+/// An entry of a list that opens: its name, and what it is.
+fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
     if open || response.hovered() {
         ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);
@@ -617,9 +621,6 @@ fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, faulty: bool, theme
     let name_at = rect.left_top() + vec2(0.0, 1.0);
     painter.text(name_at, Align2::LEFT_TOP, name, FontId::proportional(BODY), theme.ink);
     painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
-    if faulty {
-        overlay::mark(&painter, rect.right_center() - vec2(8.0, 0.0), Level::Outside, theme);
-    }
     response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
     response.on_hover_cursor(CursorIcon::PointingHand)
 }

@@ -1,0 +1,64 @@
+//! The rig's surfaces as triangle meshes, for the eye.
+//!
+//! They follow the solids that distances are measured to: nowhere more than 3 mm outside them but for fillets and
+//! small parts such as hinges, nowhere more than 2 mm inside.
+
+mod control;
+mod draft;
+mod pedals;
+mod rail;
+mod seat;
+mod wheel;
+
+use super::{Rig, RigPart};
+use crate::geometry::{Mesh, Vec3};
+
+/// What a surface is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum SurfaceKind {
+    /// The hard shell of the seat.
+    Shell,
+    /// Its foam pads.
+    Foam,
+    /// The grip of the rim.
+    Grip,
+    /// Spokes, hub, wheel unit, pedal bodies: dark metal and plastic.
+    Housing,
+    /// Bright machined metal: pedal faces and arms.
+    Metal,
+    /// Profile rail.
+    Rail,
+    /// A control to be reached.
+    Control,
+}
+
+/// A triangle mesh in W with every part at rest, m.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Surface {
+    /// What it belongs to, and moves with: see [`Rig::part_pose`].
+    pub part: RigPart,
+    /// What it is made of.
+    pub kind: SurfaceKind,
+    /// Positions.
+    pub positions: Vec<Vec3>,
+    /// Unit normals, one a position.
+    pub normals: Vec<Vec3>,
+    /// Triangles, anticlockwise seen from outside.
+    pub triangles: Vec<[u32; 3]>,
+}
+
+impl Surface {
+    fn new(part: RigPart, kind: SurfaceKind, mesh: Mesh) -> Self {
+        Self { part, kind, positions: mesh.positions, normals: mesh.normals, triangles: mesh.triangles }
+    }
+}
+
+/// All surfaces of a rig with the wheel straight and the pedals released.
+pub fn surfaces(rig: &Rig) -> Vec<Surface> {
+    let mut out = seat::surfaces(&rig.seat);
+    out.extend(wheel::surfaces(&rig.wheel));
+    out.extend(pedals::surfaces(&rig.pedals));
+    out.extend(rail::surfaces(&rig.rails));
+    out.extend(control::surfaces(&rig.controls, &rig.rails));
+    out
+}

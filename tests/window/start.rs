@@ -1,0 +1,115 @@
+//! Starting the program where there is a screen, where there is none, and where nothing can draw.
+
+use std::{
+    path::Path,
+    process::{Child, Command, Output, Stdio},
+    thread::sleep,
+    time::{Duration, Instant},
+};
+
+fn heelpoint() -> Command {
+    Command::new(env!("CARGO_BIN_EXE_heelpoint"))
+}
+
+#[test]
+fn without_a_display_the_demo_is_checked_and_a_picture_is_offered() {
+    let Output { status, stdout, stderr } =
+        heelpoint().env_remove("DISPLAY").env_remove("WAYLAND_DISPLAY").env_remove("WAYLAND_SOCKET").output().unwrap();
+    let (out, err) = (String::from_utf8_lossy(&stdout), String::from_utf8_lossy(&stderr));
+    assert_eq!(status.code(), Some(3), "{err}");
+    assert!(err.contains("display"), "{err}");
+    assert!(out.contains("Closed car, nearly right") && out.contains("heelpoint picture"), "{out}");
+}
+
+#[test]
+fn without_a_graphics_driver_the_package_to_install_is_named() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/closed_car.ron");
+    let out = std::env::temp_dir().join(format!("heelpoint-undrawn-{}.png", std::process::id()));
+    let ran = heelpoint()
+        .arg("picture")
+        .arg(file)
+        .arg("-o")
+        .arg(&out)
+        .env("VK_ICD_FILENAMES", "/dev/null")
+        .env("VK_DRIVER_FILES", "/dev/null")
+        .output()
+        .unwrap();
+    let err = String::from_utf8_lossy(&ran.stderr);
+    assert_eq!(ran.status.code(), Some(3), "{err}");
+    assert!(err.contains("mesa-vulkan-drivers"), "{err}");
+    assert!(!err.contains("panicked"), "{err}");
+}
+
+/// A virtual screen that ends with the test.
+struct Screen {
+    server: Child,
+    name: String,
+}
+
+impl Screen {
+    fn open() -> Self {
+        let number = 100 + std::process::id() % 400;
+        let name = format!(":{number}");
+        let server = Command::new("Xvfb")
+            .args([&name, "-screen", "0", "1280x800x24"])
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .expect("Xvfb is installed by .ci/setup");
+        Self { server, name }
+    }
+
+    fn xdotool(&self, arguments: &[&str]) -> String {
+        let ran = Command::new("xdotool").args(arguments).env("DISPLAY", &self.name).output().unwrap();
+        String::from_utf8_lossy(&ran.stdout).trim().to_owned()
+    }
+
+    /// Waits until `seen` gives something.
+    fn until<T>(&self, what: &str, mut seen: impl FnMut(&Self) -> Option<T>) -> T {
+        let begun = Instant::now();
+        while begun.elapsed() < Duration::from_secs(120) {
+            if let Some(found) = seen(self) {
+                return found;
+            }
+            sleep(Duration::from_millis(250));
+        }
+        panic!("waited two minutes in vain: {what}");
+    }
+}
+
+impl Drop for Screen {
+    fn drop(&mut self) {
+        drop(self.server.kill());
+        drop(self.server.wait());
+    }
+}
+
+/// Ends a program with the test, however that ends.
+struct Running(Child);
+
+impl Drop for Running {
+    fn drop(&mut self) {
+        drop(self.0.kill());
+        drop(self.0.wait());
+    }
+}
+
+#[test]
+fn the_window_opens_on_a_file_names_it_and_closes() {
+    let screen = Screen::open();
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/formula.ron");
+    let program = heelpoint().arg(file).env("DISPLAY", &screen.name).env_remove("WAYLAND_DISPLAY").spawn().unwrap();
+    let mut program = Running(program);
+    let window = screen.until("a window of that name", |screen| {
+        let found = screen.xdotool(&["search", "--name", "Heelpoint"]);
+        found.lines().next().map(str::to_owned)
+    });
+    let title = screen.until("the file's title", |screen| {
+        Some(screen.xdotool(&["getwindowname", &window])).filter(|title| title.contains("Single-seater"))
+    });
+    assert!(!title.contains('●'), "nothing is unsaved: {title}");
+    // As the window's own close button asks.
+    sleep(Duration::from_secs(3));
+    screen.xdotool(&["windowclose", &window]);
+    screen.until("the program's end", |_| program.0.try_wait().unwrap());
+}
