@@ -57,7 +57,7 @@ pub const DEMO: &str = include_str!("../../assets/closed_car.ron");
 pub fn run() -> Ending {
     let arguments = Arguments::parse();
     match arguments.command {
-        None => open::open(arguments.file),
+        None => open::open(arguments.file.as_deref()),
         Some(Command::Check(check)) => check.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::New(new)) => new.run(),

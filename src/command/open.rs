@@ -1,6 +1,6 @@
 //! `heelpoint [FILE]`: the window.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::{DEMO, Ending, check::table, read};
 use crate::{
@@ -9,8 +9,8 @@ use crate::{
 };
 
 /// Opens the window on a project, or on the demo.
-pub(super) fn open(file: Option<PathBuf>) -> Ending {
-    let read = match &file {
+pub(super) fn open(file: Option<&Path>) -> Ending {
+    let read = match file {
         Some(path) => read(path),
         None => parse(DEMO).map(|project| (project, DEMO.to_owned())).map_err(|faults| {
             for fault in faults {
@@ -20,7 +20,7 @@ pub(super) fn open(file: Option<PathBuf>) -> Ending {
         }),
     };
     match read {
-        Ok((project, text)) => window(&project, file.as_deref(), &text),
+        Ok((project, text)) => window(&project, file, &text),
         Err(ending) => ending,
     }
 }

@@ -132,7 +132,7 @@ mod tests {
     #[test]
     fn the_quick_arc_tangent_is_right_to_3e_8_all_round() {
         for step in 0..10_000_u32 {
-            let angle = f64::from(step) * 6.283_185e-4 - 3.141_592;
+            let angle = f64::from(step) * 6.283_185e-4 - std::f64::consts::PI;
             let (y, x) = (2.5 * angle.sin(), 2.5 * angle.cos());
             assert!((quick_atan2(y, x) - y.atan2(x)).abs() < 3e-8, "{angle}");
         }

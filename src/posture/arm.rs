@@ -180,6 +180,9 @@ const TILT: (Comfort, Range) =
     (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
 /// Where the collar bones begin, as a share of the way from the middle to the shoulder joint.
 const COLLAR_ROOT: f64 = 0.12;
+/// Sine and cosine of 22° and 3°: so far from its stop the elbow stands where the shoulder begins to leave the seat, and
+/// where it goes all the rest of the way; own choice.
+const EASED: [(f64, f64); 2] = [(0.374_606_593, 0.927_183_855), (0.052_335_956, 0.998_629_535)];
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
@@ -271,18 +274,21 @@ impl<'a> Problem<'a> {
         let R_WT = sitting.thorax.rotation.to_rotation_matrix().into_inner();
         // Palm towards the middle of the wheel, fingers pointing away: a right-handed triple with the thumb.
         let palm = task.away.cross(&task.tangent) * side.sign();
-        let between = |flexion: f64| {
+        let between = |cosine: f64| {
             let (u, f) = (bones.upper_arm, bones.forearm);
-            (u * u + f * f + 2.0 * u * f * flexion.cos()).sqrt()
+            (u * u + f * f + 2.0 * u * f * cosine).sqrt()
         };
+        // Cosines of sums from those of the stop and of two fixed angles.
+        let (sin, cos) = ranges[3].low.sin_cos();
+        let past = |(sine, cosine): (f64, f64)| between(cos * cosine - sin * sine);
         Self {
             bones,
             side,
             seated: sitting.shoulders[side.index()],
             task: *task,
             palm,
-            reach: [between(ranges[3].high), between(ranges[3].low)],
-            eased: [ranges[3].low + deg(22.0), ranges[3].low + deg(3.0)].map(between),
+            reach: [between(ranges[3].high.cos()), between(cos)],
+            eased: [past(EASED[0]), past(EASED[1])],
             p_HG: task.p_HG(bones, side),
             down: R_WT * Vec3::new(-0.3, 0.0, -1.0),
             comfort: &table().arm,
@@ -390,15 +396,15 @@ impl<'a> Problem<'a> {
     }
 
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, free: Free, steps: usize) -> (Free, f64) {
-        match self.task.kept_grip {
-            Some([roll, tilt]) => {
-                let hold = self.hold(roll, tilt);
-                let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
-                let ([swivel], cost) = descend([free[0]], steps, residuals);
-                ([swivel, roll, tilt], cost)
-            }
-            None => descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free)),
+    fn settle(&self, free: Free, steps: usize) -> (Hold, Free, f64) {
+        if let Some([roll, tilt]) = self.task.kept_grip {
+            let hold = self.hold(roll, tilt);
+            let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
+            let ([swivel], cost) = descend([free[0]], steps, residuals);
+            (hold, [swivel, roll, tilt], cost)
+        } else {
+            let (free, cost) = descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free));
+            (self.hold(free[1], free[2]), free, cost)
         }
     }
 
@@ -420,9 +426,8 @@ impl<'a> Problem<'a> {
         [self.task.grip - rod, self.task.grip + rod]
     }
 
-    fn finish(&self, free: Free, cost: f64) -> Arm {
-        let hold = self.hold(free[1], free[2]);
-        let trial = self.swing(&hold, free[0], f64::atan2);
+    fn finish(&self, hold: &Hold, free: Free, cost: f64) -> Arm {
+        let trial = self.swing(hold, free[0], f64::atan2);
         let kept =
             hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
         let (angles, joints) = if kept {
@@ -483,7 +488,7 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (free, cost) = if let Some(arm) = from {
+    let (hold, free, cost) = if let Some(arm) = from {
         problem.settle([arm.swivel, arm.roll, arm.tilt], 8)
     } else {
         let mut best = ([0.0; 3], f64::INFINITY);
@@ -500,7 +505,7 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
         }
         problem.settle(best.0, 30)
     };
-    problem.finish(free, cost)
+    problem.finish(&hold, free, cost)
 }
 
 /// Arms as on a wheel, for making the skin: upper arms a little forward and out, elbows well bent.

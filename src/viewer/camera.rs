@@ -419,6 +419,7 @@ pub fn place_camera(
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "signs are compared")]
 mod tests {
     use super::*;
 

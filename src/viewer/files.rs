@@ -114,10 +114,10 @@ impl Files {
 
     fn ask_path(&mut self, purpose: Purpose, document: &Document, then: Option<Then>) {
         let here = document.path.clone();
-        let name = here.as_deref().and_then(Path::file_name).map_or_else(
-            || format!("{}.ron", document.good().title.to_lowercase().replace(|c: char| !c.is_alphanumeric(), "-")),
-            |name| name.to_string_lossy().into_owned(),
-        );
+        let name = here
+            .as_deref()
+            .and_then(Path::file_name)
+            .map_or_else(|| file_name(&document.good().title), |name| name.to_string_lossy().into_owned());
         let typed = match purpose {
             Purpose::Open => here.as_deref().map(|path| path.to_string_lossy().into_owned()).unwrap_or_default(),
             Purpose::Save => here.as_deref().map_or_else(|| name.clone(), |path| path.to_string_lossy().into_owned()),
@@ -161,9 +161,21 @@ impl Files {
         }
     }
 
+    /// True while the system's dialog may still answer.
+    pub const fn portal_is_open(&self) -> bool {
+        self.portal.is_some()
+    }
+
     fn note(&mut self, title: &str, lines: Vec<String>) {
         self.question = Some(Question::Note { title: title.to_owned(), lines });
     }
+}
+
+/// A file's name from a project's: "My rig, 2nd try" → `my-rig-2nd-try.ron`.
+fn file_name(title: &str) -> String {
+    let lower = title.to_lowercase();
+    let words: Vec<_> = lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
+    if words.is_empty() { "rig.ron".to_owned() } else { format!("{}.ron", words.join("-")) }
 }
 
 /// Takes file commands and the wish to close the window.
@@ -304,5 +316,16 @@ pub fn title(document: Res<Document>, mut window: Single<&mut Window, With<Prima
     let title = format!("{dot}{} — Heelpoint", document.good().title);
     if window.title != title {
         window.title = title;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::file_name;
+
+    #[test]
+    fn a_file_is_named_after_its_project() {
+        assert_eq!(file_name("Closed car, nearly right"), "closed-car-nearly-right.ron");
+        assert_eq!(file_name(" ../ "), "rig.ron");
     }
 }

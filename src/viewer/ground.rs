@@ -27,7 +27,7 @@ const FADE: f32 = 3.6;
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 pub struct Paper {
     #[uniform(0)]
-    paper: LinearRgba,
+    ground: LinearRgba,
     #[uniform(0)]
     fine: LinearRgba,
     #[uniform(0)]
@@ -132,7 +132,7 @@ fn lay(
     let picture = images.add(shadow_image(vec![0; FloorShadow::PIXELS.iter().product()]));
     for sheet in Sheet::ALL {
         let mut paper = Paper {
-            paper: LinearRgba::BLACK,
+            ground: LinearRgba::BLACK,
             fine: LinearRgba::BLACK,
             strong: LinearRgba::BLACK,
             shadow_at: Vec4::new(0.0, 0.0, 1.0, 1.0),
@@ -148,7 +148,7 @@ fn lay(
 impl Paper {
     fn colour(&mut self, sheet: Sheet, theme: &Theme) {
         let alpha = |colour: LinearRgba, alpha: f32| LinearRgba { alpha, ..colour };
-        self.paper = linear(theme.paper);
+        self.ground = linear(theme.paper);
         self.fine = alpha(linear(theme.grid_fine), if sheet == Sheet::Floor { 1.0 } else { 0.0 });
         self.strong = alpha(linear(theme.grid_strong), theme.shadow);
     }

@@ -9,6 +9,8 @@ use bevy::{
     shader::ShaderRef,
 };
 
+use bevy_egui::egui::Color32;
+
 use super::{
     scene::bevy_from_world,
     theme::{Matter, Theme, linear},
@@ -76,8 +78,14 @@ impl Form {
         self.triangles.extend(triangles.iter().map(|triangle| triangle.map(|index| index + base)));
     }
 
-    /// As a mesh for the renderer.
+    /// As a mesh for the renderer, which takes none without vertices: nothing is a triangle without a size.
     pub fn mesh(&self) -> Mesh {
+        if self.triangles.is_empty() {
+            let nothing = Matter { colour: Color32::TRANSPARENT, gloss: 0.0, soft: 0.0 };
+            let mut form = Self::default();
+            form.add(&[Point::zeros(); 3], &[Point::z(); 3], &[[0, 1, 2]], nothing);
+            return form.mesh();
+        }
         let colours: Vec<[f32; 4]> = self
             .matter
             .iter()

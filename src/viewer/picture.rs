@@ -135,7 +135,7 @@ struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
 /// If nothing here can draw, the renderer fails, or the file cannot be written.
 pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), PictureError> {
     adapter::probe()?;
-    let mut app = std::panic::catch_unwind(engine).map_err(|_| PictureError::Engine)?;
+    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
     let theme = Theme::of(if request.dark { Ground::Graphite } else { Ground::Paper });
     let rule = theme.hairline;
 

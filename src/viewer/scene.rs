@@ -273,6 +273,7 @@ fn build(
     picture: Option<Res<FloorPicture>>,
     person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
     machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
+    mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
     let Some(study) = &shown.study else { return Ok(()) };
     let mut machine_form = rig::form(&study.solved.rig, &shown.moment, &theme);
@@ -284,7 +285,8 @@ fn build(
     if let Some(picture) = picture {
         ground::cast(FloorShadow::of(&[&machine_form, &person_form]), &picture, &mut images, &mut papers)?;
     }
-    if shown.skin.is_some() {
+    let what = (Arc::as_ptr(study) as usize, shown.skin.as_ref().map_or(0, |skin| Arc::as_ptr(skin) as usize));
+    if what.1 != 0 && held.replace(what) != Some(what) {
         view.hold(Bounds::around(machine_form.positions.iter().chain(&person_form.positions)));
     }
     meshes.insert(&machine.0, machine_form.mesh())?;

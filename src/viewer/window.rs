@@ -21,6 +21,7 @@ use super::{
     adapter::{self, NoAdapter},
     edit::{self, Document, Edit},
     files::{self, FileCommand, Files},
+    keys,
     panels::{self, Desk},
     scene::{ScenePlugin, Stage},
     solve::{self, Found, PointerDown, Solver, Wake},
@@ -99,7 +100,9 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_systems(
             PostUpdate,
             (
-                (files::command, files::answer, edit::apply_edits, files::title).chain().in_set(ViewerSystems::Edit),
+                (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
+                    .chain()
+                    .in_set(ViewerSystems::Edit),
                 solve::solve.in_set(ViewerSystems::Solve),
             ),
         );
@@ -141,7 +144,7 @@ fn start_engine() -> Result<App, ViewerError> {
     let built = std::panic::catch_unwind(build);
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
-    let mut app = built.map_err(|_| ViewerError::NoDisplay)?;
+    let mut app = built.or(Err(ViewerError::NoDisplay))?;
     app.add_systems(Last, doze);
     Ok(app)
 }
@@ -157,7 +160,7 @@ fn doze(stage: Res<Stage>, mut settings: ResMut<WinitSettings>) {
 }
 
 /// Log lines that a user can do something about.
-pub const QUIET: &str = "error,wgpu_hal=off,bevy_render=error";
+pub const QUIET: &str = "error,wgpu_hal=off,rfd=off";
 
 /// The order of a frame: interface, edits, studies, then what is drawn, before the engine looks at it.
 pub fn order(app: &mut App) {

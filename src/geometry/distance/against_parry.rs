@@ -122,7 +122,7 @@ fn agrees(index: u32, ours: &Nearest, a: &impl SupportMap, b: &impl SupportMap, 
 /// Whether the nearest points are what they say: on both surfaces, as far apart as the gap.
 fn points_hold(nearest: &Nearest, capsule: &TaperedCapsule) {
     assert!(((nearest.on_b - nearest.on_a).norm() - nearest.gap.abs()).abs() < 1e-9, "{nearest:?}");
-    assert!(Run::of(capsule).distance_to(nearest.on_a).abs() < 1e-7, "{nearest:?} off {capsule:?}");
+    assert!(Run::of(capsule).point_distance(nearest.on_a).abs() < 1e-7, "{nearest:?} off {capsule:?}");
 }
 
 const CASES: u32 = 4000;
@@ -272,7 +272,7 @@ fn capsule_to_rim_agrees_with_brute_force() {
                 .map(|piece| {
                     let gap = |share: f64| {
                         let [left, up] = piece.point(share);
-                        run.distance_to(Vec3::new(0.0, left, up)) - rim.tube
+                        run.point_distance(Vec3::new(0.0, left, up)) - rim.tube
                     };
                     least_sampled(gap, 200)
                 })

@@ -132,7 +132,7 @@ impl Run {
     }
 
     /// Distance from a point to the run's surface.
-    fn distance_to(&self, point: Vec3) -> f64 {
+    fn point_distance(&self, point: Vec3) -> f64 {
         let place = self.nearest_to(point);
         (point - self.centre(place)).norm() - self.radius(place)
     }

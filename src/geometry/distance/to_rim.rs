@@ -43,7 +43,7 @@ fn bound(run: &Run, piece: &RimPiece) -> f64 {
         }
         RimPiece::Arc { centre, radius, .. } => (*centre, *radius),
     };
-    run.distance_to(in_rim(middle)) - round
+    run.point_distance(in_rim(middle)) - round
 }
 
 /// A point of the wheel plane in the rim's frame.

@@ -17,24 +17,23 @@ const SLOT: [[f64; 2]; 5] = [[4.1, 0.0], [4.1, 4.5], [10.0, 4.5], [10.0, 7.5], [
 /// Radius of the section's outer corners, mm: common practice, no published source.
 const CORNER: f64 = 1.5;
 
-/// A section's outline and the triangles that close its ends.
+/// A section's outline and the triangles of its caps, by the section in tenths of a millimetre.
 struct Section {
-    size: [f64; 2],
+    tenths: [i64; 2],
     outline: Vec<[f64; 2]>,
     caps: Vec<[u32; 3]>,
 }
 
 pub(super) fn surfaces(rails: &[RailPart]) -> Vec<Surface> {
-    // Rigs repeat few sections: each is worked out once.
+    // Rigs repeat few sections: outline and caps of each are made once.
     let mut sections: Vec<Section> = Vec::new();
     let mut out = Vec::with_capacity(rails.len());
     for (index, rail) in rails.iter().enumerate() {
-        let size = rail.section;
-        let same = |known: &Section| (0..2).all(|i| (known.size[i] - size[i]).abs() < 1e-9);
-        let known = sections.iter().position(same).unwrap_or_else(|| {
-            let outline = section_outline(size);
+        let tenths = rail.section.map(|size| (size * 1e4).round() as i64);
+        let known = sections.iter().position(|section| section.tenths == tenths).unwrap_or_else(|| {
+            let outline = section_outline(rail.section);
             let caps = triangulated(&outline);
-            sections.push(Section { size, outline, caps });
+            sections.push(Section { tenths, outline, caps });
             sections.len() - 1
         });
         let Section { outline, caps, .. } = &sections[known];

@@ -1,12 +1,13 @@
 //! The left column: the project's name, its file, and its numbers, one topic at a time.
 
 use bevy_egui::egui::{
-    self, Align, ComboBox, CursorIcon, DragValue, Layout, Rect, RichText, ScrollArea, Sense, TextEdit, Ui, UiBuilder,
-    vec2,
+    self, Align, Align2, ComboBox, CursorIcon, DragValue, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit,
+    Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
 use super::{heading, word};
 use crate::{
+    findings::Level,
     geometry::Side,
     project::{
         BackAngle, Control, Fault, Field, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed, Population,
@@ -18,7 +19,7 @@ use crate::{
         edit::Document,
         files::FileCommand,
         overlay,
-        theme::{HALF, RHYTHM, SMALL, TITLE, Theme, strong},
+        theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme, strong},
     },
 };
 
@@ -37,6 +38,8 @@ pub(super) struct Column<'a> {
     pub(super) document: &'a Document,
     pub(super) study: Option<&'a Study>,
     pub(super) page: &'a mut Page,
+    /// The rail whose numbers are shown.
+    pub(super) open: &'a mut Option<usize>,
     pub(super) theme: &'a Theme,
     pub(super) commands: Vec<FileCommand>,
     pub(super) edit: Option<Wish>,
@@ -45,7 +48,7 @@ pub(super) struct Column<'a> {
 /// Height of a row, points.
 const ROW: f32 = 22.0;
 /// Width of the place of a measuring error, points.
-const ERROR: f32 = 44.0;
+const ERROR: f32 = 52.0;
 
 impl Column<'_> {
     /// Shows the column.
@@ -57,7 +60,11 @@ impl Column<'_> {
         ScrollArea::vertical().id_salt(*self.page).auto_shrink([false, false]).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
             self.choices_ui(ui, &mut draft);
-            self.numbers_ui(ui, &mut draft);
+            match *self.page {
+                Page::Frame => self.rails_ui(ui, &mut draft),
+                Page::Controls => self.controls_ui(ui, &mut draft),
+                _ => self.numbers_ui(ui, &mut draft, ""),
+            }
             self.parts_ui(ui, &mut draft);
             ui.add_space(2.0 * RHYTHM);
         });
@@ -75,7 +82,7 @@ impl Column<'_> {
         ui.add(title).on_hover_text("The project's name");
         let file = self.document.path.as_deref().and_then(|path| path.file_name());
         let name = file.map_or_else(|| "not saved yet".to_owned(), |name| name.to_string_lossy().into_owned());
-        let dot = if self.document.is_unsaved() { "● changed · " } else { "" };
+        let dot = if self.document.is_unsaved() { "changed · " } else { "" };
         let note = RichText::new(format!("{dot}{name}")).size(SMALL).color(self.theme.quiet);
         ui.add(egui::Label::new(note).truncate());
         ui.add_space(HALF);
@@ -214,17 +221,17 @@ impl Column<'_> {
         }
     }
 
-    /// Every number of the topic.
-    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project) {
+    /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic.
+    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         fields(draft, &mut |mut field| {
-            if field.page != page {
+            if field.page != page || !field.path.starts_with(under) {
                 return;
             }
-            if field.part != part {
+            if field.part != part && under.is_empty() {
                 part.clone_from(&field.part);
                 heading(ui, &part, theme);
             }
@@ -257,9 +264,86 @@ impl Column<'_> {
             }
             Page::Seat => wings_ui(ui, draft, self.theme),
             Page::Pedals => pedals_ui(ui, draft, self.theme),
-            Page::Frame => rails_ui(ui, draft, self.theme),
-            Page::Controls => controls_ui(ui, draft, self.theme),
-            Page::Wheel | Page::Motion => {}
+            Page::Wheel | Page::Frame | Page::Controls | Page::Motion => {}
+        }
+    }
+
+    /// The rails, one of them open.
+    fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
+        heading(ui, "Rails", self.theme);
+        let mut removed = None;
+        for index in 0..draft.frame.len() {
+            let rail = &mut draft.frame[index];
+            let open = *self.open == Some(index);
+            let along: f64 = (0..3).map(|axis| (rail.to_mm[axis] - rail.from_mm[axis]).powi(2)).sum();
+            let size = format!("{:.0} × {:.0}, {:.0} mm", rail.section_mm[0], rail.section_mm[1], along.sqrt());
+            let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
+            let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
+            if faulty {
+                overlay::mark(ui.painter(), entry.rect.right_center() - vec2(8.0, 0.0), Level::Outside, self.theme);
+            }
+            if entry.clicked() {
+                *self.open = (!open).then_some(index);
+            }
+            if open {
+                row(ui, "Name", |ui| {
+                    ui.add(TextEdit::singleline(&mut rail.name).desired_width(136.0));
+                });
+                self.numbers_ui(ui, draft, &format!("frame[{index}]."));
+                if action(ui, "Remove this rail", self.theme).clicked() {
+                    removed = Some(index);
+                }
+                ui.add_space(RHYTHM);
+            }
+        }
+        if let Some(index) = removed {
+            draft.frame.remove(index);
+            *self.open = None;
+        }
+        ui.add_space(HALF);
+        if action(ui, "Add a rail", self.theme).clicked() {
+            // Beside the last one, which it is a copy of.
+            let name = format!("rail {}", draft.frame.len() + 1);
+            let rail = draft.frame.last().cloned().map_or_else(
+                || Rail {
+                    name: name.clone(),
+                    section_mm: [40.0, 80.0],
+                    from_mm: [0.0, 250.0, 40.0],
+                    to_mm: [1400.0, 250.0, 40.0],
+                    roll_deg: 0.0,
+                },
+                |last| Rail { name: name.clone(), ..last },
+            );
+            draft.frame.push(rail);
+            *self.open = Some(draft.frame.len() - 1);
+        }
+    }
+
+    /// What the hands reach for besides the wheel.
+    fn controls_ui(&self, ui: &mut Ui, draft: &mut Project) {
+        let mut removed = None;
+        for index in 0..draft.controls.len() {
+            let control = &mut draft.controls[index];
+            heading(ui, &control.name, self.theme);
+            row(ui, "Name", |ui| {
+                ui.add(TextEdit::singleline(&mut control.name).desired_width(128.0));
+            });
+            ui.push_id(index, |ui| {
+                choice(ui, "Worked by", &mut control.hand, &[(Side::Left, "Left hand"), (Side::Right, "Right hand")]);
+            });
+            self.numbers_ui(ui, draft, &format!("controls[{index}]."));
+            if action(ui, "Remove", self.theme).clicked() {
+                removed = Some(index);
+            }
+        }
+        if let Some(index) = removed {
+            draft.controls.remove(index);
+        }
+        ui.add_space(RHYTHM);
+        if action(ui, "Add a control", self.theme).clicked() {
+            let [x, y, z] = draft.wheel.centre_mm;
+            let name = format!("Control {}", draft.controls.len() + 1);
+            draft.controls.push(Control { name, at_mm: [x, y - 300.0, z], hand: Side::Right });
         }
     }
 }
@@ -403,7 +487,7 @@ fn parse(text: &str) -> Option<f64> {
 fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
-        overlay::mark(ui.painter(), rect.center(), crate::findings::Level::Outside, theme);
+        overlay::mark(ui.painter(), rect.center(), Level::Outside, theme);
         let place = if name_field && !fault.path.is_empty() { format!("{}: ", fault.path) } else { String::new() };
         let text = RichText::new(format!("{place}{}", fault.kind)).size(SMALL).color(theme.ink);
         ui.add(egui::Label::new(text).wrap());
@@ -527,64 +611,18 @@ fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     }
 }
 
-fn rails_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
-    let frame = &mut draft.frame;
-    for (index, rail) in frame.iter_mut().enumerate() {
-        row(ui, &format!("Name {}", index + 1), |ui| {
-            ui.add(TextEdit::singleline(&mut rail.name).desired_width(128.0));
-        });
+/// An entry of a list that opens: its name, and what it is.
+fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
+    if open || response.hovered() {
+        ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);
     }
-    ui.horizontal_wrapped(|ui| {
-        if action(ui, "Add a rail", theme).clicked() {
-            let last = frame.last().cloned();
-            frame.push(last.map_or_else(
-                || Rail {
-                    name: "rail 1".to_owned(),
-                    section_mm: [40.0, 80.0],
-                    from_mm: [0.0, 250.0, 40.0],
-                    to_mm: [1400.0, 250.0, 40.0],
-                    roll_deg: 0.0,
-                },
-                |last| Rail { name: format!("rail {}", frame.len() + 1), ..last },
-            ));
-        }
-        let names: Vec<String> = frame.iter().map(|rail| rail.name.clone()).collect();
-        if let Some(index) = pick(ui, "Remove…", &names, theme) {
-            frame.remove(index);
-        }
-    });
-}
-
-fn controls_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
-    let controls = &mut draft.controls;
-    for (index, control) in controls.iter_mut().enumerate() {
-        row(ui, &format!("Name {}", index + 1), |ui| {
-            ui.add(TextEdit::singleline(&mut control.name).desired_width(128.0));
-        });
-        row(ui, "Worked by", |ui| {
-            let words = [(Side::Left, "Left hand"), (Side::Right, "Right hand")];
-            let now = words.iter().find(|(side, _)| *side == control.hand).map_or("", |(_, word)| word);
-            ComboBox::from_id_salt(("hand", index)).width(96.0).selected_text(now).show_ui(ui, |ui| {
-                for (side, word) in words {
-                    ui.selectable_value(&mut control.hand, side, word);
-                }
-            });
-        });
-    }
-    ui.horizontal_wrapped(|ui| {
-        if action(ui, "Add a control", theme).clicked() {
-            let wheel = draft.wheel.centre_mm;
-            controls.push(Control {
-                name: format!("Control {}", controls.len() + 1),
-                at_mm: [wheel[0], wheel[1] - 300.0, wheel[2]],
-                hand: Side::Right,
-            });
-        }
-        let names: Vec<String> = controls.iter().map(|control| control.name.clone()).collect();
-        if let Some(index) = pick(ui, "Remove…", &names, theme) {
-            controls.remove(index);
-        }
-    });
+    let painter = ui.painter_at(rect);
+    let name_at = rect.left_top() + vec2(0.0, 1.0);
+    painter.text(name_at, Align2::LEFT_TOP, name, FontId::proportional(BODY), theme.ink);
+    painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
+    response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
+    response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
 #[cfg(test)]

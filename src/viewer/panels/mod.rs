@@ -9,8 +9,8 @@ use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
     EguiContext, EguiContexts, EguiInput, EguiTextureHandle, PrimaryEguiContext,
     egui::{
-        self, Align, Color32, CursorIcon, Frame, Key, KeyboardShortcut, Layout, Margin, Modifiers, PointerButton, Rect,
-        RichText, Sense, Ui, UiBuilder, pos2, vec2,
+        self, Align, Color32, CursorIcon, Frame, Layout, Margin, Modifiers, PointerButton, Rect, RichText, Sense, Ui,
+        UiBuilder, pos2, vec2,
     },
 };
 
@@ -37,6 +37,8 @@ pub struct Desk {
     pub selected: Option<String>,
     /// True while good findings are listed and shown too.
     pub show_all: bool,
+    /// The rail whose numbers are shown.
+    rail: Option<usize>,
     inputs: bool,
     findings: bool,
     strip: bool,
@@ -44,7 +46,7 @@ pub struct Desk {
 
 impl Default for Desk {
     fn default() -> Self {
-        Self { page: Page::You, selected: None, show_all: false, inputs: true, findings: true, strip: true }
+        Self { page: Page::You, selected: None, show_all: false, rail: None, inputs: true, findings: true, strip: true }
     }
 }
 
@@ -79,8 +81,6 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     let asking = interface.files.question.is_some();
     if asking {
         ui.disable();
-    } else {
-        keys(&ctx, &mut interface);
     }
     let theme = interface.theme.clone();
     let width = theme::column_width(whole.width());
@@ -144,10 +144,12 @@ fn stroke(ctx: &egui::Context) -> Option<Stroke> {
 }
 
 fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let desk = &mut *interface.desk;
     let mut column = inputs::Column {
         document: &interface.document,
         study: interface.shown.study.as_deref(),
-        page: &mut interface.desk.page,
+        page: &mut desk.page,
+        open: &mut desk.rail,
         theme,
         commands: Vec::new(),
         edit: None,
@@ -202,40 +204,6 @@ fn look(interface: &mut Interface, finding: &Finding) {
         crate::findings::Place::Point { .. } => 0.0,
     };
     interface.view.look_at(finding.place.centre(), height.max(CLOSE_UP));
-}
-
-fn keys(ctx: &egui::Context, interface: &mut Interface) {
-    let command = |key| KeyboardShortcut::new(Modifiers::COMMAND, key);
-    let shifted = |key| KeyboardShortcut::new(Modifiers::COMMAND.plus(Modifiers::SHIFT), key);
-    let pressed = |shortcut: KeyboardShortcut| ctx.input_mut(|input| input.consume_shortcut(&shortcut));
-    // With Shift first: the plain shortcut would take it too.
-    if pressed(shifted(Key::S)) {
-        interface.commands.write(FileCommand::SaveAs);
-    }
-    if pressed(command(Key::S)) {
-        interface.commands.write(FileCommand::Save);
-    }
-    if pressed(command(Key::O)) {
-        interface.commands.write(FileCommand::Open);
-    }
-    // While something is typed, these keys belong to it.
-    if ctx.egui_wants_keyboard_input() {
-        return;
-    }
-    if pressed(shifted(Key::Z)) || pressed(command(Key::Y)) {
-        interface.edits.write(Edit::Redo);
-    }
-    if pressed(command(Key::Z)) {
-        interface.edits.write(Edit::Undo);
-    }
-    for (key, view) in [Key::Num1, Key::Num2, Key::Num3, Key::Num4].into_iter().zip(StandardView::ALL) {
-        if ctx.input(|input| input.key_pressed(key) && input.modifiers.is_none()) {
-            interface.view.show(view);
-        }
-    }
-    if ctx.input(|input| input.key_pressed(Key::Escape)) {
-        interface.desk.selected = None;
-    }
 }
 
 /// The view: the stage's picture, moved by the pointer, with what is drawn over it.
@@ -333,7 +301,7 @@ fn head_ui(ui: &mut Ui, rect: Rect, interface: &mut Interface, theme: &Theme) {
         ui.add_space(RHYTHM);
         let desk = &mut *interface.desk;
         for (name, open) in
-            [("Findings", &mut desk.findings), ("Motion", &mut desk.strip), ("Inputs", &mut desk.inputs)]
+            [("Findings", &mut desk.findings), ("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)]
         {
             if word(ui, name, *open, theme).clicked() {
                 *open = !*open;

@@ -15,9 +15,11 @@ pub(super) fn question_ui(
     document: &Document,
     theme: &Theme,
 ) -> Option<Answer> {
+    let portal = files.portal_is_open();
     let question = files.question.as_mut()?;
     let mut answer = None;
-    let modal = Modal::new(Id::new("question")).show(ctx, |ui| {
+    let backdrop = egui::Color32::from_black_alpha(72);
+    let modal = Modal::new(Id::new("question")).backdrop_color(backdrop).show(ctx, |ui| {
         ui.set_width(420.0);
         ui.spacing_mut().item_spacing.y = RHYTHM;
         match question {
@@ -36,7 +38,11 @@ pub(super) fn question_ui(
                     Purpose::Save => ("Save the project", "Save"),
                 };
                 ui.label(RichText::new(title).heading());
-                let note = "Choose in the system's dialog, or type the path here";
+                let note = if portal {
+                    "Choose in the system's dialog, or type the path here"
+                } else {
+                    "The path of the file, ending in .ron"
+                };
                 ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
                 let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
                 if !ui.memory(|memory| memory.focused().is_some()) {

@@ -11,15 +11,9 @@ use crate::{
     units::{Unit, to_deg, to_mm},
     viewer::{
         scene::Shown,
-        theme::{BODY, RHYTHM, SMALL, THICK, Theme},
+        theme::{BODY, RHYTHM, THICK, Theme},
     },
 };
-
-/// A place on a slider with a name.
-struct Notch {
-    at: f64,
-    word: String,
-}
 
 /// Shows the strip; returns where wheel and pedals have been moved to.
 pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, theme: &Theme) -> Option<Moment> {
@@ -43,26 +37,30 @@ pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, theme: &Theme) -> Option<Mome
     let reach = solved.motion.arms.hands_on;
     let most = solved.rig.wheel.lock.min(solved.project.motion.steer_deg.max(1.0) * std::f64::consts::PI / 180.0);
     let most = most.max(reach[0].max(reach[1]));
+    let note = format!(
+        "Your hands stay on the rim to {} left and {} right",
+        Unit::Degree.show(to_deg(reach[0])),
+        Unit::Degree.show(to_deg(reach[1]))
+    );
     // Left lock is positive in W and on the left of the slider, where the top of the wheel goes.
-    let notches = [
-        Notch { at: -reach[0], word: format!("hands leave at {}", Unit::Degree.show(to_deg(reach[0]))) },
-        Notch { at: 0.0, word: String::new() },
-        Notch { at: reach[1], word: format!("hands leave at {}", Unit::Degree.show(to_deg(reach[1]))) },
-    ];
     let mut turned = -moment.steer;
     let words = steer_words(moment.steer);
-    slider(ui, place(2.0), "Wheel", &words, &mut turned, -most..=most, &notches, theme);
+    slider(ui, place(2.0), "Wheel", &words, &mut turned, -most..=most, &[-reach[0], 0.0, reach[1]], &note, theme);
     moment.steer = -turned;
 
     for pedal in pedals {
         let word = pedal.kind.word();
         let name = format!("{}{}", word[..1].to_uppercase(), &word[1..]);
         let mut travel = moment.travel_of(pedal.kind);
-        let working = pedal.working_travel < 0.98 * pedal.travel;
-        let notch = Notch { at: pedal.working_travel, word: "travel at the working force".to_owned() };
-        let notches = if working { vec![notch] } else { Vec::new() };
+        let notch = [pedal.working_travel];
+        let notches: &[f64] = if pedal.working_travel < 0.98 * pedal.travel { &notch } else { &[] };
+        let note = format!(
+            "{} at the working force of {}",
+            Unit::Millimetre.show(to_mm(pedal.working_travel)),
+            Unit::Newton.show(pedal.working_force)
+        );
         let words = Unit::Millimetre.show(to_mm(travel));
-        slider(ui, place(1.0), &name, &words, &mut travel, 0.0..=pedal.travel, &notches, theme);
+        slider(ui, place(1.0), &name, &words, &mut travel, 0.0..=pedal.travel, notches, &note, theme);
         moment = moment.with_travel(pedal.kind, travel);
     }
 
@@ -94,7 +92,8 @@ fn slider(
     words: &str,
     value: &mut f64,
     range: RangeInclusive<f64>,
-    notches: &[Notch],
+    notches: &[f64],
+    note: &str,
     theme: &Theme,
 ) {
     let (low, high) = (*range.start(), *range.end());
@@ -112,7 +111,7 @@ fn slider(
         let share = f64::from((at.x - rail.left()) / rail.width().max(1.0)).clamp(0.0, 1.0);
         *value = low + share * span;
         // The straight-ahead position and the ends are easy to hit.
-        for target in notches.iter().map(|notch| notch.at) {
+        for &target in notches {
             if (*value - target).abs() < 0.012 * span {
                 *value = target;
             }
@@ -133,15 +132,11 @@ fn slider(
     painter.hline(rail.x_range(), y, Stroke::new(THICK, theme.hairline));
     painter.hline(x(from).min(x(*value))..=x(from).max(x(*value)), y, Stroke::new(THICK, theme.accent));
     for notch in notches {
-        painter.vline(x(notch.at), y - 6.0..=y + 6.0, theme.thin());
-        if !notch.word.is_empty() && response.hovered() {
-            let align = if notch.at > (low + high) / 2.0 { Align2::RIGHT_TOP } else { Align2::LEFT_TOP };
-            let at = pos2(x(notch.at), rail.bottom() - 2.0);
-            painter.text(at, align, &notch.word, FontId::proportional(SMALL), theme.quiet);
-        }
+        painter.vline(x(*notch), y - 6.0..=y + 6.0, theme.thin());
     }
     let thumb = pos2(x(*value), y);
     let ring = if response.hovered() || response.has_focus() { theme.accent } else { theme.ink };
     painter.circle(thumb, 7.0, theme.panel, Stroke::new(THICK, ring));
+    let response = if response.dragged() { response } else { response.on_hover_text(note) };
     response.widget_info(|| egui::WidgetInfo::slider(true, *value, format!("{name}: {words}")));
 }
