@@ -4,7 +4,7 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 #[error(
     "no graphics driver found: install the driver of your graphics card, or for drawing by the processor \
-     the package mesa-vulkan-drivers (Debian, Ubuntu) or mesa-vulkan (others)"
+     the package mesa-vulkan-drivers (its name in Debian and Ubuntu)"
 )]
 pub struct NoAdapter;
 

@@ -52,7 +52,9 @@ fn fragment(in: VertexOutput) -> @location(0) vec4<f32> {
                 in.world_position,
             );
             let lit = fetch_directional_shadow(0u, in.world_position, vec3(0.0, 1.0, 0.0), depth, in.position.xy);
-            light *= mix(1.0 - 0.24 * sheet.strong.a * near, 1.0, lit);
+            // Seen from straight above it would be taken for a part: there the shadow right below is enough.
+            let slant = 1.0 - smoothstep(0.7, 0.95, view.world_from_view[2].y);
+            light *= mix(1.0 - 0.24 * sheet.strong.a * near * slant, 1.0, lit);
         }
         colour *= light;
     }
