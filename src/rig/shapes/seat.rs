@@ -471,7 +471,7 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 s,
                 Flat::Sideways,
-                [Vec3::new(c.from - mm(20.0), low, c.under + mm(1.5)), Vec3::new(c.to - mm(6.0), high, c.out)],
+                [Vec3::new(c.from, low, c.under + mm(1.5)), Vec3::new(c.to - mm(6.0), high, c.out)],
                 mm(26.0),
                 mm(13.0),
                 FOAM_BLEND,
