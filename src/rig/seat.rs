@@ -93,7 +93,7 @@ fn solids(seat: &Seat, X_WS: Pose, X_WK: Pose) -> Vec<(&'static str, RoundedBox)
             put(
                 names[0],
                 X_WS,
-                Vec3::new(mm(40.0), low, base),
+                Vec3::new(0.0, low, base),
                 Vec3::new(c_length, high, mm(cushion.bolster_height_mm)),
                 BOLSTER_ROUND,
             );

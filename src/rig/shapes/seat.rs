@@ -301,7 +301,7 @@ impl Measures {
                 half: mm(cushion.width_mm) / 2.0,
                 foam: mm(cushion.foam_mm),
                 under: pan,
-                from: mm(40.0),
+                from: 0.0,
                 to: mm(cushion.length_mm),
                 out: mm(cushion.bolster_height_mm),
                 wide: mm(cushion.bolster_width_mm),
@@ -348,14 +348,17 @@ fn shell(part: &SeatPart) -> Form {
         mm(8.0),
         PLATE_BLEND,
     ));
-    blocks.push(block(
-        k,
-        Flat::Forward,
-        [Vec3::new(b.under, -b.plate(), m.heel.1), Vec3::new(-BELOW, b.plate(), b.length)],
-        mm(90.0),
-        mm(8.0),
-        PLATE_BLEND,
-    ));
+    // Rounded at its top only: below it meets the pan.
+    for (from, to, corner) in [(m.heel.1, b.length * 0.6, mm(24.0)), (b.length * 0.2, b.length, mm(90.0))] {
+        blocks.push(block(
+            k,
+            Flat::Forward,
+            [Vec3::new(b.under, -b.plate(), from), Vec3::new(-BELOW, b.plate(), to)],
+            corner,
+            mm(8.0),
+            PLATE_BLEND,
+        ));
+    }
     if let Some([from, to, _, half]) = m.wings {
         // The plate that carries the wings, wider than the back.
         blocks.push(block(
@@ -471,7 +474,7 @@ fn foam(part: &SeatPart) -> Form {
             blocks.push(block(
                 s,
                 Flat::Sideways,
-                [Vec3::new(c.from - mm(20.0), low, c.under + mm(1.5)), Vec3::new(c.to - mm(6.0), high, c.out)],
+                [Vec3::new(c.from, low, c.under + mm(1.5)), Vec3::new(c.to - mm(6.0), high, c.out)],
                 mm(26.0),
                 mm(13.0),
                 FOAM_BLEND,
