@@ -16,7 +16,9 @@ use bevy::{
 };
 
 use super::{
+    camera::View,
     edit::Document,
+    panels::Desk,
     scene::Shown,
     solve::{Solver, Wake},
 };
@@ -214,6 +216,8 @@ pub fn answer(
     mut document: ResMut<Document>,
     mut solver: ResMut<Solver>,
     mut shown: ResMut<Shown>,
+    mut view: ResMut<View>,
+    mut desk: ResMut<Desk>,
     mut exit: MessageWriter<AppExit>,
 ) {
     files.hear_portal();
@@ -227,6 +231,8 @@ pub fn answer(
             Ok((checked, text)) => {
                 open(&mut document, &mut solver, checked, path, text);
                 shown.moment = Moment::REST;
+                view.begin_anew();
+                desk.selected = None;
             }
             Err(error) => files.note("This file cannot be opened", told(&error)),
         },

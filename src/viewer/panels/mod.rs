@@ -248,9 +248,6 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
 
     let desk = &interface.desk;
     let selected = desk.selected.as_deref();
-    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
-        overlay::selected(&painter, &pane, finding, theme);
-    }
     let shown =
         interface.found.list.iter().filter(|finding| {
             desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
@@ -258,6 +255,9 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let under =
         overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), &interface.view.bounds, theme);
     let under = under.cloned();
+    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
+        overlay::selected(&painter, &pane, finding, theme);
+    }
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
         if response.clicked() {
