@@ -276,8 +276,8 @@ fn save_to(
     then: Option<Then>,
     exit: &mut MessageWriter<AppExit>,
 ) {
-    // The comments of the file that the project came from are kept only in that file.
-    let former = document.text().filter(|_| document.path.as_deref() == Some(path)).map(str::to_owned);
+    // The comments of the text that the project came from go with it, wherever it is saved.
+    let former = document.text().map(str::to_owned);
     match project::save(path, document.good(), former.as_deref()) {
         Ok(saved) => {
             document.mark_saved(path.to_owned(), saved.text);

@@ -79,9 +79,6 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     let mut ui =
         Ui::new(ctx.clone(), "window".into(), UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(whole));
     let asking = interface.files.question.is_some();
-    if asking {
-        ui.disable();
-    }
     let theme = interface.theme.clone();
     let width = theme::column_width(whole.width());
     let column = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(RHYTHM as i8, RHYTHM as i8));
