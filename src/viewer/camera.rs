@@ -315,6 +315,12 @@ impl View {
         }
     }
 
+    /// Begins anew, as in a fresh window: the next thing to be shown is fitted into the first view.
+    pub fn begin_anew(&mut self) {
+        self.fitted = false;
+        self.standard = Some(StandardView::ThreeQuarter);
+    }
+
     /// Takes the shape of the picture; a standard view that nobody has moved keeps everything in it.
     pub fn reshape(&mut self, aspect: f64) {
         if (self.aspect - aspect).abs() > 1e-3 {

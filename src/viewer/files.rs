@@ -16,7 +16,9 @@ use bevy::{
 };
 
 use super::{
+    camera::View,
     edit::Document,
+    panels::Desk,
     scene::Shown,
     solve::{Solver, Wake},
 };
@@ -214,6 +216,8 @@ pub fn answer(
     mut document: ResMut<Document>,
     mut solver: ResMut<Solver>,
     mut shown: ResMut<Shown>,
+    mut view: ResMut<View>,
+    mut desk: ResMut<Desk>,
     mut exit: MessageWriter<AppExit>,
 ) {
     files.hear_portal();
@@ -227,6 +231,8 @@ pub fn answer(
             Ok((checked, text)) => {
                 open(&mut document, &mut solver, checked, path, text);
                 shown.moment = Moment::REST;
+                view.begin_anew();
+                desk.selected = None;
             }
             Err(error) => files.note("This file cannot be opened", told(&error)),
         },
@@ -270,8 +276,8 @@ fn save_to(
     then: Option<Then>,
     exit: &mut MessageWriter<AppExit>,
 ) {
-    // The comments of the file that the project came from are kept only in that file.
-    let former = document.text().filter(|_| document.path.as_deref() == Some(path)).map(str::to_owned);
+    // The comments of the text that the project came from go with it, wherever it is saved.
+    let former = document.text().map(str::to_owned);
     match project::save(path, document.good(), former.as_deref()) {
         Ok(saved) => {
             document.mark_saved(path.to_owned(), saved.text);

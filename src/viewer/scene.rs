@@ -281,9 +281,13 @@ fn build(
         (Some(skin), Some(posture)) => person::form(skin, posture, &theme),
         _ => Form::default(),
     };
-    shade::open(&mut [&mut machine_form, &mut person_form]);
+    let forms = [&machine_form, &person_form];
+    let (open, shadow) = rayon::join(|| shade::openness(&forms), || FloorShadow::of(&forms));
+    for (form, open) in [&mut machine_form, &mut person_form].into_iter().zip(open) {
+        form.open = open;
+    }
     if let Some(picture) = picture {
-        ground::cast(FloorShadow::of(&[&machine_form, &person_form]), &picture, &mut images, &mut papers)?;
+        ground::cast(shadow, &picture, &mut images, &mut papers)?;
     }
     let what = (Arc::as_ptr(study) as usize, shown.skin.as_ref().map_or(0, |skin| Arc::as_ptr(skin) as usize));
     if what.1 != 0 && held.replace(what) != Some(what) {

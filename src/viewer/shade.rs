@@ -1,6 +1,8 @@
 //! How open each place lies and what shadow falls on the floor: soft light worked out once a change, not once a pixel,
 //! so that a processor that draws can afford it.
 
+use rayon::prelude::*;
+
 use super::matter::Form;
 use crate::geometry::Vec3 as Point;
 
@@ -79,23 +81,16 @@ impl Cells {
     }
 }
 
-/// Fills in how open every vertex of the forms lies.
-pub fn open(forms: &mut [&mut Form]) {
-    let Some(cells) = Cells::of(&forms.iter().map(|form| &**form).collect::<Vec<_>>()) else { return };
-    for form in forms {
-        form.open = form
-            .positions
-            .iter()
-            .zip(&form.normals)
-            .map(|(point, normal)| {
-                let hidden: f32 =
-                    LOOKS.iter().map(|&(far, weight)| weight * cells.at(point + normal * far).min(1.0)).sum();
-                // Near the floor and facing it there is less light too.
-                let floor = ((0.15 - point.z) / 0.15).clamp(0.0, 1.0) * (0.5 - 0.5 * normal.z);
-                (1.0 - hidden - 0.35 * floor as f32).clamp(0.25, 1.0)
-            })
-            .collect();
-    }
+/// How open every vertex of each form lies, 0 in a fold to 1; none where the forms fill no room.
+pub fn openness(forms: &[&Form]) -> Vec<Vec<f32>> {
+    let Some(cells) = Cells::of(forms) else { return vec![Vec::new(); forms.len()] };
+    let openness = |(point, normal): (&Point, &Point)| {
+        let hidden: f32 = LOOKS.iter().map(|&(far, weight)| weight * cells.at(point + normal * far).min(1.0)).sum();
+        // Near the floor and facing it there is less light too.
+        let floor = ((0.15 - point.z) / 0.15).clamp(0.0, 1.0) * (0.5 - 0.5 * normal.z);
+        (1.0 - hidden - 0.35 * floor as f32).clamp(0.25, 1.0)
+    };
+    forms.iter().map(|form| form.positions.par_iter().zip(&form.normals).map(openness).collect()).collect()
 }
 
 /// The picture of the shadow on the floor: how much sky each place misses.
@@ -233,9 +228,8 @@ mod tests {
 
     #[test]
     fn a_vertex_that_faces_another_plate_lies_less_open() {
-        let (mut lower, mut upper) = (plate(0.50, 1.0), plate(0.56, 1.0));
-        open(&mut [&mut lower, &mut upper]);
-        assert!(lower.open[0] < upper.open[0]);
+        let open = openness(&[&plate(0.50, 1.0), &plate(0.56, 1.0)]);
+        assert!(open[0][0] < open[1][0]);
     }
 
     #[test]

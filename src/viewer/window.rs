@@ -78,8 +78,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     });
     let mut solver = Solver::start(&wake)?;
     solver.want(start.project.clone());
-    let text = start.path.is_some().then_some(start.text);
-    app.insert_resource(Document::open(start.project, start.path, text))
+    app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
         .insert_resource(Files::new(wake))
         .insert_resource(Theme::of(Ground::Paper))

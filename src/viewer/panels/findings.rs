@@ -98,10 +98,13 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
     };
     let value = lay(&finding.value_words(), BODY, theme.ink, f32::INFINITY);
     let title = lay(&finding.title, BODY, theme.ink, width - GUTTER - value.size().x - RHYTHM);
-    let band = format!("{} · good {}", finding.level.word(), short(&finding.band));
-    let band = (finding.level != Level::Good || selected).then(|| lay(&band, SMALL, theme.quiet, width - GUTTER));
+    let band = match finding.level {
+        Level::Good => format!("good · {}", short(&finding.band)),
+        level => format!("{} · good {}", level.word(), short(&finding.band)),
+    };
+    let band = lay(&band, SMALL, theme.quiet, width - GUTTER);
 
-    let height = title.size().y + band.as_ref().map_or(0.0, |band| band.size().y) + 9.0;
+    let height = title.size().y + band.size().y + 9.0;
     let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(26.0)), Sense::click());
     let response = response.on_hover_cursor(CursorIcon::PointingHand);
     let area = rect.expand2(vec2(HALF, 0.0));
@@ -112,16 +115,13 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
         painter.rect_filled(Rect::from_min_size(area.min, vec2(2.0, area.height())), 0.0, theme.accent);
     }
     let top = rect.top() + 4.0;
-    let middle =
-        pos2(rect.left() + BODY, top + title.size().y.min(17.0) / 2.0 + if band.is_some() { 5.0 } else { 0.0 });
+    let middle = pos2(rect.left() + BODY, top + title.size().y.min(17.0) / 2.0 + 5.0);
     balloon(&painter, middle, finding.level, finding.number, theme, theme.thin());
     let value_at = Align2::RIGHT_TOP.anchor_size(pos2(rect.right(), top), value.size());
     painter.galley(value_at.min, value, theme.ink);
     let below = top + title.size().y;
     painter.galley(pos2(rect.left() + GUTTER, top), title, theme.ink);
-    if let Some(band) = band {
-        painter.galley(pos2(rect.left() + GUTTER, below), band, theme.quiet);
-    }
+    painter.galley(pos2(rect.left() + GUTTER, below), band, theme.quiet);
     response.widget_info(|| {
         let words =
             format!("{}. {}: {}, {}", finding.number, finding.title, finding.value_words(), finding.level.word());

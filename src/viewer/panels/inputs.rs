@@ -74,7 +74,10 @@ impl Column<'_> {
     }
 
     fn head_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        let title = TextEdit::singleline(&mut draft.title)
+        // Over several lines where it is long; a line break is no part of a name.
+        let title = TextEdit::multiline(&mut draft.title)
+            .desired_rows(1)
+            .return_key(None)
             .font(strong(TITLE))
             .frame(egui::Frame::NONE)
             .margin(vec2(0.0, 2.0))

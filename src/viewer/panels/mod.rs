@@ -79,9 +79,6 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     let mut ui =
         Ui::new(ctx.clone(), "window".into(), UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(whole));
     let asking = interface.files.question.is_some();
-    if asking {
-        ui.disable();
-    }
     let theme = interface.theme.clone();
     let width = theme::column_width(whole.width());
     let column = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(RHYTHM as i8, RHYTHM as i8));
@@ -248,9 +245,6 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
 
     let desk = &interface.desk;
     let selected = desk.selected.as_deref();
-    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
-        overlay::selected(&painter, &pane, finding, theme);
-    }
     let shown =
         interface.found.list.iter().filter(|finding| {
             desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
@@ -258,6 +252,9 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let under =
         overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), &interface.view.bounds, theme);
     let under = under.cloned();
+    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
+        overlay::selected(&painter, &pane, finding, theme);
+    }
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
         if response.clicked() {

@@ -45,11 +45,12 @@ pub(super) fn question_ui(
                 };
                 ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
                 let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
+                // Asked before the field takes the focus back.
+                let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
                 if !ui.memory(|memory| memory.focused().is_some()) {
                     field.request_focus();
                 }
                 let path = typed.trim();
-                let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
                 answer = buttons(ui, theme, &[(does, Answer::Path(path.into()))]);
                 if entered {
                     answer = Some(Answer::Path(path.into()));
