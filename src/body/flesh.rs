@@ -347,24 +347,9 @@ fn leg(d: &Dimensions, bones: &Skeleton, shoes: &Footwear, side: Side) -> [Piece
 mod tests {
     use super::*;
     use crate::{
-        body::Body,
-        project::{Driver, Measured, Measurements, PersonalLimits, Population},
+        body::{Body, tests::person},
+        project::Population,
     };
-
-    fn person(population: Population, stature: f64, mass: f64) -> Body {
-        Body::of(&Driver {
-            name: String::new(),
-            population,
-            measured: Measurements {
-                stature_mm: Some(Measured { value: stature, error: 5.0 }),
-                mass_kg: Some(Measured { value: mass, error: 1.0 }),
-                ..Measurements::default()
-            },
-            footwear: Footwear::default(),
-            brakes_with: Side::Left,
-            limits: PersonalLimits::default(),
-        })
-    }
 
     /// Least and greatest value of a coordinate over some shapes.
     fn extent(solids: &[BodySolid], coordinate: usize) -> (f64, f64) {

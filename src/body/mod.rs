@@ -46,3 +46,28 @@ impl Body {
         self.dimensions.kg("weightkg")
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        geometry::Side,
+        project::{Footwear, Measured, Measurements, PersonalLimits, Population},
+    };
+
+    /// A person of whom stature (mm) and mass (kg) are known.
+    pub(super) fn person(population: Population, stature: f64, mass: f64) -> Body {
+        Body::of(&Driver {
+            name: String::new(),
+            population,
+            measured: Measurements {
+                stature_mm: Some(Measured { value: stature, error: 5.0 }),
+                mass_kg: Some(Measured { value: mass, error: 1.0 }),
+                ..Measurements::default()
+            },
+            footwear: Footwear::default(),
+            brakes_with: Side::Left,
+            limits: PersonalLimits::default(),
+        })
+    }
+}

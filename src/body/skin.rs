@@ -360,25 +360,7 @@ mod tests {
     use std::collections::HashMap;
 
     use super::*;
-    use crate::{
-        geometry::mirrored,
-        project::{Driver, Footwear, Measured, Measurements, PersonalLimits, Population},
-    };
-
-    fn person(population: Population, stature: f64, mass: f64) -> Body {
-        Body::of(&Driver {
-            name: String::new(),
-            population,
-            measured: Measurements {
-                stature_mm: Some(Measured { value: stature, error: 5.0 }),
-                mass_kg: Some(Measured { value: mass, error: 1.0 }),
-                ..Measurements::default()
-            },
-            footwear: Footwear::default(),
-            brakes_with: Side::Left,
-            limits: PersonalLimits::default(),
-        })
-    }
+    use crate::{body::tests::person, geometry::mirrored, project::Population};
 
     const BODIES: [(Population, f64, f64); 6] = [
         (Population::Men, 1760.0, 82.0),

@@ -19,6 +19,8 @@ use crate::{
     project::{Band, Bands},
 };
 
+pub use crate::project::Group;
+
 /// How a value stands to its band.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -59,46 +61,6 @@ impl Level {
             Self::Borderline => '▲',
             Self::Outside => '■',
         }
-    }
-}
-
-/// What a finding is about.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Group {
-    /// Joint angles.
-    Posture,
-    /// What the limbs can get to.
-    Reach,
-    /// What comes close.
-    Clearance,
-    /// What is in line.
-    Alignment,
-    /// What carries the body.
-    Support,
-    /// What is pressed.
-    Load,
-}
-
-impl Group {
-    /// All groups in reading order.
-    pub const ALL: [Self; 6] =
-        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load];
-
-    /// The heading.
-    pub const fn title(self) -> &'static str {
-        match self {
-            Self::Posture => "Posture",
-            Self::Reach => "Reach",
-            Self::Clearance => "Clearance",
-            Self::Alignment => "Alignment",
-            Self::Support => "Support",
-            Self::Load => "Load",
-        }
-    }
-
-    fn of(word: &str) -> Self {
-        Self::ALL.into_iter().find(|group| group.title().eq_ignore_ascii_case(word)).unwrap_or(Self::Posture)
     }
 }
 
@@ -231,7 +193,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
                 id: figure.id.to_owned(),
                 side: figure.side,
                 item: figure.item,
-                group: Group::of(&band.group),
+                group: band.group,
                 title,
                 level: Level::of(figure.value, &band),
                 value: figure.value,

@@ -40,7 +40,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         parts: vec!["torso".into(), "seat back".into()],
     });
     let from_vertical = seat.back_angle_deg.from_vertical_deg();
-    let between = 90.0 + from_vertical - seat.cushion_angle_deg;
+    let between = seat.cushion_to_back_deg();
     let origin = study.rig.seat.X_WS.translation.vector;
     let along_cushion = origin + study.rig.seat.X_WS.rotation * Vec3::x() * mm(seat.cushion.length_mm);
     let along_back = origin + study.rig.seat.X_WK.rotation * Vec3::z() * mm(seat.back.length_mm);

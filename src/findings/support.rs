@@ -68,7 +68,13 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         if room >= 0.0 {
             format!("The shell is {} wider than your hips, {} on each side.", show(room), show(room / 2.0))
         } else {
-            format!("The shell is {} narrower than your hips: you would sit on its bolsters.", show(-room))
+            let raised = to_mm(sitting.on_bolsters);
+            let then = if raised < 0.5 {
+                "it squeezes them".to_owned()
+            } else {
+                format!("its bolsters carry you {} too high", show(raised))
+            };
+            format!("The shell is {} narrower than your hips: {then}.", show(-room))
         },
         Place::Point { at: sitting.h_point },
         Moment::REST,

@@ -75,12 +75,6 @@ impl Side {
     }
 }
 
-/// The included angle at `at` between the rays to `a` and to `b`, radians in [0, π]; 0 if a ray has no length.
-pub fn angle_at(at: Vec3, a: Vec3, b: Vec3) -> f64 {
-    let (u, v) = (a - at, b - at);
-    u.cross(&v).norm().atan2(u.dot(&v))
-}
-
 /// `y.atan2(x)` to 3e-8 rad in a third of the time, for searches whose last word is spoken exactly: Abramowitz and Stegun,
 /// Handbook of Mathematical Functions, 4.4.49.
 pub fn quick_atan2(y: f64, x: f64) -> f64 {

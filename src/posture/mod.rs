@@ -22,7 +22,7 @@ pub use sitting::{Sitting, sit};
 
 use crate::{
     body::Body,
-    geometry::{Pose, Side, Vec3},
+    geometry::{Pose, Side},
     project::PedalKind,
     rig::Rig,
 };
@@ -185,11 +185,6 @@ impl Posture {
         let legs = Side::BOTH.map(|side| leg::for_skin(body, &sitting, side));
         Self { sitting, arms, legs }
     }
-}
-
-/// Where every joint is, for whoever draws it.
-pub fn joint_points(posture: &Posture) -> Vec<Vec3> {
-    posture.bones().iter().map(|pose| pose.translation.vector).collect()
 }
 
 /// The posture with the wheel straight and the pedals released.

@@ -39,6 +39,8 @@ pub struct Sitting {
     pub lumbar_gap: [f64; 2],
     /// Height of the shoulder joints along the back surface, m.
     pub shoulder_height: f64,
+    /// How much higher the pelvis sits because the hips are carried by the cushion's bolsters, m.
+    pub on_bolsters: f64,
 }
 
 /// Mass for which the give of a seat's foam is stated, kg: the loading mass of the H-point machine, from memory.
@@ -66,7 +68,8 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let back_give = mm((back.give_mm * load).min(back.foam_mm));
 
     // Pelvis: the one point that lies at the flesh's depth from both surfaces.
-    let over_cushion = bones.seat_to_hip - cushion_give + hips_on_bolsters(body, seat);
+    let on_bolsters = hips_on_bolsters(body, seat);
+    let over_cushion = bones.seat_to_hip - cushion_give + on_bolsters;
     let before_back = bones.buttock_to_hip - back_give;
     let up_cushion = seat.X_WS.rotation * Vec3::z();
     let (off_back, up_back) = (seat.X_WK.rotation * Vec3::x(), seat.X_WK.rotation * Vec3::z());
@@ -86,7 +89,9 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
 
     let mut sitting = assemble(bones, body.limits.neck_flexion, h_point, shoulder_mid, neck_base);
     sitting.shoulder_height = height + shoulder_up;
-    let hip_angle = deg(180.0) - deg(80.0);
+    sitting.on_bolsters = on_bolsters;
+    // The thighs lie along the cushion.
+    let hip_angle = deg(90.0) + sitting.recline - deg(seat.seat.cushion_angle_deg);
     (sitting.back_line, sitting.lumbar_gap) = back_line(body, seat, height, hip_angle);
     debug_assert!(sitting.eyes.iter().all(|x| x.is_finite()), "sitting is finite");
     sitting
@@ -142,6 +147,7 @@ fn assemble(bones: &Skeleton, neck_range: Range, h_point: Vec3, shoulder_mid: Ve
         back_line: Vec::new(),
         lumbar_gap: [0.0; 2],
         shoulder_height: 0.0,
+        on_bolsters: 0.0,
     }
 }
 

@@ -9,6 +9,42 @@ use crate::units::Unit;
 
 const TABLE: &str = include_str!("../../shared/bands.csv");
 
+/// What a finding is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Group {
+    /// Joint angles.
+    Posture,
+    /// What the limbs can get to.
+    Reach,
+    /// What comes close.
+    Clearance,
+    /// What is in line.
+    Alignment,
+    /// What carries the body.
+    Support,
+    /// What is pressed.
+    Load,
+}
+
+impl Group {
+    /// All groups in reading order.
+    pub const ALL: [Self; 6] =
+        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load];
+
+    /// The heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Posture => "Posture",
+            Self::Reach => "Reach",
+            Self::Clearance => "Clearance",
+            Self::Alignment => "Alignment",
+            Self::Support => "Support",
+            Self::Load => "Load",
+        }
+    }
+}
+
 /// Which way a band is open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -23,8 +59,7 @@ pub enum Direction {
 
 /// The style column of the table: a car style or any.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Deserialize)]
-#[expect(missing_docs, reason = "the words of the table")]
-pub enum Style {
+enum Style {
     #[serde(rename = "any")]
     Any,
     ClosedCar,
@@ -37,7 +72,7 @@ pub enum Style {
 struct Row {
     id: String,
     style: Style,
-    group: String,
+    group: Group,
     label: String,
     unit: Unit,
     direction: Direction,
@@ -55,7 +90,7 @@ pub struct Band {
     pub id: String,
     /// The finding's group, as in the table.
     #[serde(skip)]
-    pub group: String,
+    pub group: Group,
     /// What it is about.
     #[serde(skip)]
     pub label: String,
@@ -127,7 +162,7 @@ impl Bands {
             };
             let mut band = Band {
                 id: row.id.clone(),
-                group: row.group.clone(),
+                group: row.group,
                 label: row.label.clone(),
                 unit: row.unit,
                 good,

@@ -13,7 +13,7 @@ mod merge;
 mod save;
 mod starter;
 
-pub use bands::{Band, Bands, Direction, Style as BandStyle, band_ids};
+pub use bands::{Band, Bands, Direction, Group, band_ids};
 pub use check::Checked;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, fields};
@@ -281,6 +281,13 @@ pub struct Seat {
     pub wings: Option<Wings>,
     /// Thickness of the shell's wall.
     pub shell_mm: f64,
+}
+
+impl Seat {
+    /// The angle between cushion and back surface, degrees; a rigid shell keeps it however it is tilted.
+    pub const fn cushion_to_back_deg(&self) -> f64 {
+        90.0 + self.back_angle_deg.from_vertical_deg() - self.cushion_angle_deg
+    }
 }
 
 /// A fore–aft slider.

@@ -24,7 +24,7 @@ use super::{
 };
 use crate::{
     posture::Moment,
-    project::{self, Checked, LoadError},
+    project::{self, Checked, Fault, LoadError},
 };
 
 /// A file command from a button or a key.
@@ -264,7 +264,7 @@ fn save_here(files: &mut Files, document: &mut Document, then: Option<Then>, exi
             None => files.ask_path(Purpose::Save, document, then),
         }
     } else {
-        let lines = document.faults().iter().map(|fault| format!("{}: {}", fault.path, fault.kind)).collect();
+        let lines = document.faults().iter().map(Fault::sentence).collect();
         files.note("Not saved: an input is outside its range", lines);
     }
 }
@@ -301,14 +301,10 @@ fn save_to(
 /// An error with all of its faults, a line each.
 fn told(error: &LoadError) -> Vec<String> {
     match error {
-        LoadError::Faults { path, faults } => faults
-            .iter()
-            .map(|fault| {
-                let at = fault.at.map_or_else(String::new, |(line, column)| format!(":{line}:{column}"));
-                let place = if fault.path.is_empty() { String::new() } else { format!("{} ", fault.path) };
-                format!("{}{at}  {place}{}", path.display(), fault.kind)
-            })
-            .collect(),
+        LoadError::Faults { path, faults } => {
+            let name = path.display().to_string();
+            faults.iter().map(|fault| fault.in_file(&name)).collect()
+        }
         other => vec![other.to_string()],
     }
 }

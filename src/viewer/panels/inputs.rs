@@ -210,7 +210,7 @@ impl Column<'_> {
             (false, BackAngle::FromVertical(_)) => BackAngle::FromHorizontal(90.0 - from_vertical),
             (_, same) => same,
         };
-        let between = 90.0 + from_vertical - draft.seat.cushion_angle_deg;
+        let between = draft.seat.cushion_to_back_deg();
         let recline = self.study.map(|study| to_deg(study.solved.rest.sitting.recline));
         for (label, value) in [
             ("From horizontal", Some(90.0 - from_vertical)),
@@ -491,8 +491,8 @@ fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
         overlay::mark(ui.painter(), rect.center(), Level::Outside, theme);
-        let place = if name_field && !fault.path.is_empty() { format!("{}: ", fault.path) } else { String::new() };
-        let text = RichText::new(format!("{place}{}", fault.kind)).size(SMALL).color(theme.ink);
+        let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
+        let text = RichText::new(sentence).size(SMALL).color(theme.ink);
         ui.add(egui::Label::new(text).wrap());
     });
 }
