@@ -18,6 +18,8 @@ use crate::{
 const ARC: f64 = 0.11;
 /// Length of an arrowhead, points.
 const ARROW: f32 = 9.0;
+/// Opacity of the balloons that are not looked at.
+const STANDING_BACK: f32 = 0.3;
 
 /// A view of the stage on the screen.
 #[derive(Clone, Copy, Debug)]
@@ -102,15 +104,19 @@ pub fn balloons<'a>(
         .collect();
     let outline = outline(bounds.points().filter_map(|point| pane.at(point)).collect());
     spread(&mut placed, &outline, pane.rect);
-    for balloon in &placed {
-        painter.line_segment([balloon.anchor, balloon.at], theme.thin());
-        painter.circle_filled(balloon.anchor, 2.2, theme.ink);
+    // While one is looked at, the others stand back.
+    let mut others = painter.clone();
+    if placed.iter().any(|placed| selected == Some(placed.finding.key().as_str())) {
+        others.multiply_opacity(STANDING_BACK);
     }
     let mut under = None;
     for placed in &placed {
-        let is_selected = selected.is_some_and(|key| placed.finding.key() == key);
+        let is_selected = selected == Some(placed.finding.key().as_str());
         let is_under = pointer.is_some_and(|at| at.distance(placed.at) < BALLOON * 1.4);
-        let ring = if is_selected || is_under { Stroke::new(THICK, theme.accent) } else { theme.thin() };
+        let (painter, ring) =
+            if is_selected || is_under { (painter, Stroke::new(THICK, theme.accent)) } else { (&others, theme.thin()) };
+        painter.line_segment([placed.anchor, placed.at], theme.thin());
+        painter.circle_filled(placed.anchor, 2.2, theme.ink);
         balloon(painter, placed.at, placed.finding.level, placed.finding.number, theme, ring);
         if is_under {
             under = Some(placed.finding);

@@ -9,7 +9,7 @@ use bevy::{
     log::LogPlugin,
     prelude::*,
     render::{RenderPlugin, pipelined_rendering::PipelinedRenderingPlugin},
-    window::{ExitCondition, WindowResolution},
+    window::{ExitCondition, RequestRedraw, WindowResolution},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
 use bevy_egui::{
@@ -144,7 +144,7 @@ fn start_engine() -> Result<App, ViewerError> {
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
     let mut app = built.or(Err(ViewerError::NoDisplay))?;
-    app.add_systems(Last, doze);
+    app.add_systems(Last, (doze, draw_new_images));
     Ok(app)
 }
 
@@ -155,6 +155,13 @@ fn doze(stage: Res<Stage>, mut settings: ResMut<WinitSettings>) {
     let mode = UpdateMode::reactive_low_power(wait);
     if settings.focused_mode != mode || settings.unfocused_mode != mode {
         *settings = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    }
+}
+
+/// A picture or a letter that is new to the renderer shows a frame late: that frame is asked for.
+fn draw_new_images(mut images: MessageReader<AssetEvent<Image>>, mut redraw: MessageWriter<RequestRedraw>) {
+    if images.read().count() > 0 {
+        redraw.write(RequestRedraw);
     }
 }
 

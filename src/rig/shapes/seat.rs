@@ -1,11 +1,14 @@
 //! The seat: a hard shell with foam pads lying in it, each one smooth surface over rounded blocks run together.
 
+use std::sync::{Arc, Mutex, PoisonError};
+
 use nalgebra::{Point3, Translation3};
 use rayon::prelude::*;
 
 use super::{Surface, SurfaceKind};
 use crate::{
     geometry::{Field, Mesh, Pose, Rot, Side, Vec3, from_axes, isosurface},
+    project::{BackAngle, Seat, Slider},
     rig::{RigPart, SeatPart},
     units::mm,
 };
@@ -28,19 +31,51 @@ const SEAM_DEPTH: f64 = mm(5.0);
 const SEAM_WIDTH: f64 = mm(9.0);
 
 pub(super) fn surfaces(part: &SeatPart) -> Vec<Surface> {
-    let (shell, foam) = (shell(part), foam(part));
-    let (on_shell, on_foam) = rayon::join(|| mesh(&shell, &foam), || mesh(&foam, &shell));
-    [(SurfaceKind::Shell, on_shell), (SurfaceKind::Foam, on_foam)]
+    let meshes = meshes(&part.seat);
+    [SurfaceKind::Shell, SurfaceKind::Foam]
         .into_iter()
+        .zip(&*meshes)
         .map(|(kind, mesh)| {
             let mesh = Mesh {
                 positions: mesh.positions.iter().map(|p| (part.X_WS * Point3::from(*p)).coords).collect(),
                 normals: mesh.normals.iter().map(|n| part.X_WS.rotation * n).collect(),
-                triangles: mesh.triangles,
+                triangles: mesh.triangles.clone(),
             };
             Surface::new(RigPart::Seat("seat"), kind, mesh)
         })
         .collect()
+}
+
+/// Shell and foam in S. They take some hundredths of a second, so those of the last shape are kept: while anything else
+/// is edited, and while the seat is only moved or tilted, nothing is made anew.
+fn meshes(seat: &Seat) -> Arc<[Mesh; 2]> {
+    static LAST: Mutex<Option<(Seat, Arc<[Mesh; 2]>)>> = Mutex::new(None);
+    let shape = unmoved(seat);
+    let last = LAST.lock().unwrap_or_else(PoisonError::into_inner).clone();
+    if let Some((of, meshes)) = last
+        && of == shape
+    {
+        return meshes;
+    }
+    let part = SeatPart::place(&shape);
+    let (shell, foam) = (shell(&part), foam(&part));
+    let (on_shell, on_foam) = rayon::join(|| mesh(&shell, &foam), || mesh(&foam, &shell));
+    let meshes = Arc::new([on_shell, on_foam]);
+    *LAST.lock().unwrap_or_else(PoisonError::into_inner) = Some((shape, meshes.clone()));
+    meshes
+}
+
+/// The seat with S in the world's place, cushion level.
+fn unmoved(seat: &Seat) -> Seat {
+    // A shell that is tilted keeps its angle, but for what rounding leaves.
+    let between = (seat.cushion_to_back_deg() * 1e6).round() / 1e6;
+    Seat {
+        position_mm: [0.0; 3],
+        slider: Slider { at_mm: 0.0, ..seat.slider },
+        cushion_angle_deg: 0.0,
+        back_angle_deg: BackAngle::FromVertical(between - 90.0),
+        ..seat.clone()
+    }
 }
 
 /// The surface of a form as far as it shows: what lies in the other form is left out.

@@ -167,6 +167,10 @@ impl Column<'_> {
                     &mut draft.driver.brakes_with,
                     &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
                 );
+                let doubts = self.study.map_or(&[][..], |study| study.solved.body.dimensions.warnings());
+                for doubt in doubts {
+                    marked(ui, Level::Borderline, &doubt.to_string(), theme);
+                }
             }
             Page::Seat => {
                 heading(ui, "Car", theme);
@@ -488,12 +492,16 @@ fn parse(text: &str) -> Option<f64> {
 
 /// What the checks refuse, beside the number that it is about.
 fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
+    let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
+    marked(ui, Level::Outside, &sentence, theme);
+}
+
+/// A sentence behind the mark of its level.
+fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
-        overlay::mark(ui.painter(), rect.center(), Level::Outside, theme);
-        let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
-        let text = RichText::new(sentence).size(SMALL).color(theme.ink);
-        ui.add(egui::Label::new(text).wrap());
+        overlay::mark(ui.painter(), rect.center(), level, theme);
+        ui.add(egui::Label::new(RichText::new(sentence).size(SMALL).color(theme.ink)).wrap());
     });
 }
 

@@ -28,6 +28,9 @@ use crate::{findings::Finding, findings::Level, project::Page};
 /// How far out of the picture a finding's place is flown to, m of picture height.
 const CLOSE_UP: f64 = 0.75;
 
+/// Height of the words along the top of the view, points.
+const HEAD: f32 = 36.0;
+
 /// What the user has opened, chosen and folded away.
 #[derive(Debug, Resource)]
 pub struct Desk {
@@ -101,7 +104,10 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         });
     }
     let rect = ui.available_rect_before_wrap();
+    let (head, rect) = rect.split_top_bottom_at_y(rect.top() + HEAD);
     view_ui(&mut ui, rect, picture, &mut interface, &theme);
+    ui.painter().rect_filled(head, 0.0, theme.paper);
+    head_ui(&mut ui, head, &mut interface, &theme);
 
     if asking && let Some(answer) = questions::question_ui(&ctx, &mut interface.files, &interface.document, &theme) {
         interface.files.answer = Some(answer);
@@ -263,7 +269,6 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     } else if response.clicked() {
         interface.desk.selected = None;
     }
-    head_ui(ui, rect, interface, theme);
 }
 
 /// How far the wheel has been turned in this frame, points; not smoothed, which would cost further frames.
@@ -280,8 +285,8 @@ fn wheel(input: &egui::InputState) -> f64 {
 }
 
 /// The words along the top of the view: standard views, what is folded away, and the ground.
-fn head_ui(ui: &mut Ui, rect: Rect, interface: &mut Interface, theme: &Theme) {
-    let line = Rect::from_min_size(rect.min + vec2(2.0 * RHYTHM, RHYTHM), vec2(rect.width() - 4.0 * RHYTHM, 24.0));
+fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
+    let line = head.shrink2(vec2(2.0 * RHYTHM, 0.5 * RHYTHM));
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
     for (index, view) in StandardView::ALL.into_iter().enumerate() {

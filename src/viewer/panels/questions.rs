@@ -1,6 +1,10 @@
 //! Questions in the middle of the window: which file, what about changes, what went wrong.
 
-use bevy_egui::egui::{self, Align, Button, Id, Key, Layout, Modal, RichText, TextEdit};
+use bevy_egui::egui::{
+    self, Align, Button, Id, Key, Layout, Modal, RichText, TextEdit,
+    text::{CCursor, CCursorRange},
+    text_edit::TextEditState,
+};
 
 use crate::viewer::{
     edit::Document,
@@ -49,6 +53,7 @@ pub(super) fn question_ui(
                 let entered = field.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
                 if !ui.memory(|memory| memory.focused().is_some()) {
                     field.request_focus();
+                    select_name(ui.ctx(), field.id, typed);
                 }
                 let path = typed.trim();
                 answer = buttons(ui, theme, &[(does, Answer::Path(path.into()))]);
@@ -67,7 +72,7 @@ pub(super) fn question_ui(
                     }
                 });
                 ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                    if ui.button("Close").clicked() {
+                    if ui.button("Close").clicked() || ui.input(|input| input.key_pressed(Key::Enter)) {
                         answer = Some(Answer::Cancel);
                     }
                 });
@@ -78,6 +83,16 @@ pub(super) fn question_ui(
         answer = Some(Answer::Cancel);
     }
     answer
+}
+
+/// Selects the file's name in a path, without its ending: what is typed next replaces it.
+fn select_name(ctx: &egui::Context, field: Id, path: &str) {
+    let from = path.rfind(['/', '\\']).map_or(0, |at| at + 1);
+    let to = path[from..].rfind('.').map_or(path.len(), |at| from + at);
+    let cursor = |at: usize| CCursor::new(path[..at].chars().count());
+    let mut state = TextEditState::load(ctx, field).unwrap_or_default();
+    state.cursor.set_char_range(Some(CCursorRange::two(cursor(from), cursor(to))));
+    state.store(ctx, field);
 }
 
 /// The ways on, the first in the accent colour, and the way back.
