@@ -3,6 +3,7 @@
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is the face that prints")]
 
 mod check;
+mod measure;
 mod new;
 mod open;
 mod picture;
@@ -29,6 +30,8 @@ enum Command {
     Picture(picture::Picture),
     /// Write a starter project with comments that say what to measure.
     New(new::New),
+    /// Say what to measure and how, or draw a sheet that shows where the tape goes.
+    Measure(measure::Measure),
 }
 
 /// How a run ended, as the exit status tells.
@@ -61,6 +64,7 @@ pub fn run() -> Ending {
         Some(Command::Check(check)) => check.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::New(new)) => new.run(),
+        Some(Command::Measure(measure)) => measure.run(),
     }
 }
 
@@ -70,4 +74,17 @@ fn read(path: &std::path::Path) -> Result<(crate::project::Checked, String), End
         eprintln!("{error}");
         Ending::BadInput
     })
+}
+
+/// A project from a file or, without one, the demo.
+fn read_or_demo(path: Option<&std::path::Path>) -> Result<(crate::project::Checked, String), Ending> {
+    match path {
+        Some(path) => read(path),
+        None => crate::project::parse(DEMO).map(|project| (project, DEMO.to_owned())).map_err(|faults| {
+            for fault in faults {
+                eprintln!("{}", fault.in_file("demo"));
+            }
+            Ending::BadInput
+        }),
+    }
 }

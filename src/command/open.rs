@@ -2,24 +2,12 @@
 
 use std::path::Path;
 
-use super::{DEMO, Ending, check::table, read};
-use crate::{
-    project::{Checked, parse},
-    study::check_and_mend,
-};
+use super::{Ending, check::table, read_or_demo};
+use crate::{project::Checked, study::check_and_mend};
 
 /// Opens the window on a project, or on the demo.
 pub(super) fn open(file: Option<&Path>) -> Ending {
-    let read = match file {
-        Some(path) => read(path),
-        None => parse(DEMO).map(|project| (project, DEMO.to_owned())).map_err(|faults| {
-            for fault in faults {
-                eprintln!("{}", fault.in_file("demo"));
-            }
-            Ending::BadInput
-        }),
-    };
-    match read {
+    match read_or_demo(file) {
         Ok((project, text)) => window(&project, file, &text),
         Err(ending) => ending,
     }

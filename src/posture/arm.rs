@@ -508,20 +508,18 @@ pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, fro
     problem.finish(&hold, free, cost)
 }
 
-/// Arms as on a wheel, for making the skin: upper arms a little forward and out, elbows well bent.
-pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) -> Arm {
+/// An arm at these angles, the hand closed round a rod of radius `tube`.
+pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
     let shoulder = problem.seated;
-    let angles = [35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg);
-    let [_, (elbow, R_WF), (wrist, R_WH)] = problem.forward(&angles, shoulder);
+    let [(_, R_WA), (elbow, R_WF), (wrist, R_WH)] = problem.forward(&angles.array(), shoulder);
     let grip = wrist + R_WH * problem.p_HG;
-    let [(_, R_WA), ..] = problem.forward(&angles, shoulder);
     Arm {
         upper_arm: pose(shoulder, untwisted(&problem.R_WT, &R_WA)),
         forearm: pose(elbow, R_WF),
         hand: pose(wrist, R_WH),
-        angles: ArmAngles::from_array(angles),
+        angles: *angles,
         grip,
         shortfall: 0.0,
         protraction: 0.0,

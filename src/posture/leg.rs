@@ -520,8 +520,8 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
     problem.finish(&at(share), splay, cost)
 }
 
-/// A leg as on a pedal, for making the skin: thigh level, knee bent, foot at a right angle to the shank.
-pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
+/// A leg at these angles.
+pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &LegAngles) -> Leg {
     let nowhere = Face { centre: [0.0; 2], tilt: 0.0 };
     let task = FootTask {
         pedal: None,
@@ -533,13 +533,12 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
         face: nowhere,
     };
     let problem = Problem::new(body, sitting, side, &task);
-    let angles = [85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg);
-    let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles);
+    let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles.array());
     Leg {
         thigh: pose(hip, untwisted(&(problem.R_WB * about_y(-deg(90.0))), &R_WT)),
         shank: pose(knee, R_WS),
         foot: pose(ankle, R_WF),
-        angles: LegAngles::from_array(angles),
+        angles: *angles,
         heel: ankle + R_WF * problem.p_FH,
         ball: ankle + R_WF * problem.p_FB,
         pedal: None,

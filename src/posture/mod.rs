@@ -25,6 +25,7 @@ use crate::{
     geometry::{Pose, Side},
     project::PedalKind,
     rig::Rig,
+    units::deg,
 };
 
 /// One moment of the motion: where the wheel and the pedals stand.
@@ -180,9 +181,17 @@ impl Posture {
     /// The pose in which the skin is made: sitting with the back upright, arms forward with the hands round a rod of
     /// radius `tube` (m), legs forward.
     pub fn for_skin(body: &Body, tube: f64) -> Self {
+        let arm = ArmAngles::from_array([35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg));
+        let leg = LegAngles::from_array([85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg));
+        Self::of_angles(body, tube, &arm, &leg)
+    }
+
+    /// An upright trunk with the H-point at the origin, both arms and both legs at these angles, the hands closed
+    /// round a rod of radius `tube` (m).
+    pub fn of_angles(body: &Body, tube: f64, arm: &ArmAngles, leg: &LegAngles) -> Self {
         let sitting = sitting::upright(body);
-        let arms = Side::BOTH.map(|side| arm::for_skin(body, &sitting, side, tube));
-        let legs = Side::BOTH.map(|side| leg::for_skin(body, &sitting, side));
+        let arms = Side::BOTH.map(|side| arm::of_angles(body, &sitting, side, tube, arm));
+        let legs = Side::BOTH.map(|side| leg::of_angles(body, &sitting, side, leg));
         Self { sitting, arms, legs }
     }
 }
