@@ -107,7 +107,11 @@ pub fn take_keys(
             Asked::Redo => {
                 edits.write(Edit::Redo);
             }
-            Asked::View(standard) => view.show(standard),
+            Asked::View(standard) => {
+                desk.measuring = None;
+                view.show(standard);
+            }
+            Asked::Unselect if desk.measuring.is_some() => desk.measuring = None,
             Asked::Unselect => desk.selected = None,
         }
     }

@@ -253,7 +253,8 @@ fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) {
     }
 }
 
-fn arrow(painter: &Painter, tip: Pos2, pointing: Vec2, colour: Color32) {
+/// A slender arrowhead.
+pub fn arrow(painter: &Painter, tip: Pos2, pointing: Vec2, colour: Color32) {
     let (back, side) = (pointing * ARROW, pointing.rot90() * (ARROW * 0.26));
     painter.add(Shape::convex_polygon(vec![tip, tip - back + side, tip - back - side], colour, Stroke::NONE));
 }
@@ -284,7 +285,7 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
 }
 
 /// A value on a slip of paper.
-fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) {
+pub fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) {
     let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(BODY), theme.accent);
     let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size());
     painter.rect_filled(rect.expand2(vec2(5.0, 2.0)), 3.0, theme.panel.gamma_multiply(0.92));

@@ -10,10 +10,14 @@ use std::{
 
 use bevy::prelude::*;
 
-use super::scene::{Quality, Shown};
+use super::{
+    panels::Desk,
+    scene::{Quality, Shown},
+};
 use crate::{
     body::{Body, Skin, SkinDetail},
     findings::{self, Finding},
+    measuring::Figures,
     project::{Checked, Driver},
     study::{self, Study},
     units::mm,
@@ -86,16 +90,22 @@ pub struct Found {
     pub progress: Progress,
 }
 
+/// Drawings of the driver that show where the tape goes, once they have been asked for.
+#[derive(Debug, Default, Resource)]
+pub struct Drawings(pub Option<Arc<Figures>>);
+
 /// Asks the workers and takes their answers.
 #[derive(Resource)]
 pub struct Solver {
     studies: Worker<Checked, Study>,
     mends: Worker<Arc<Study>, Vec<Finding>>,
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
+    figures: Worker<Driver, Figures>,
     /// Counts what was asked for.
     number: u64,
     wanted: Option<Checked>,
     skin_of: Option<(Driver, f64)>,
+    figures_of: Option<Driver>,
     /// A study whose mends wait until the pointer lets go.
     unmended: Option<(u64, Arc<Study>)>,
     busy: bool,
@@ -117,9 +127,11 @@ impl Solver {
             skins: Worker::new("skin", wake.clone(), |(driver, tube, detail): (Driver, f64, SkinDetail)| {
                 Skin::of(&Body::of(&driver), tube, detail)
             })?,
+            figures: Worker::new("figures", wake.clone(), |driver: Driver| Figures::of(&driver))?,
             number: 0,
             wanted: None,
             skin_of: None,
+            figures_of: None,
             unmended: None,
             busy: false,
         })
@@ -136,6 +148,8 @@ pub fn solve(
     mut solver: ResMut<Solver>,
     mut shown: ResMut<Shown>,
     mut found: ResMut<Found>,
+    mut drawings: ResMut<Drawings>,
+    desk: Res<Desk>,
     quality: Res<Quality>,
     pointer: Res<PointerDown>,
 ) {
@@ -185,6 +199,17 @@ pub fn solve(
             }
             found.progress = Progress::Done;
         }
+    }
+
+    if desk.measuring.is_some()
+        && let Some(driver) = shown.study.as_ref().map(|study| &study.solved.project.driver)
+        && solver.figures_of.as_ref() != Some(driver)
+    {
+        solver.figures.ask(solver.number, driver.clone());
+        solver.figures_of = Some(driver.clone());
+    }
+    while let Some((_, figures)) = solver.figures.answer(Duration::ZERO) {
+        drawings.0 = figures.map(Arc::new);
     }
 
     while let Some((_, skin)) = solver.skins.answer(Duration::ZERO) {

@@ -24,7 +24,7 @@ use super::{
     keys,
     panels::{self, Desk},
     scene::{ScenePlugin, Stage},
-    solve::{self, Found, PointerDown, Solver, Wake},
+    solve::{self, Drawings, Found, PointerDown, Solver, Wake},
     theme::{Ground, Theme},
 };
 use crate::project::Checked;
@@ -84,6 +84,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
         .init_resource::<Found>()
+        .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()

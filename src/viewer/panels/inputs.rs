@@ -38,6 +38,8 @@ pub(super) struct Column<'a> {
     pub(super) document: &'a Document,
     pub(super) study: Option<&'a Study>,
     pub(super) page: &'a mut Page,
+    /// The dimension in hand while it is shown how to measure.
+    pub(super) measuring: &'a mut Option<&'static str>,
     /// The rail whose numbers are shown.
     pub(super) open: &'a mut Option<usize>,
     pub(super) theme: &'a Theme,
@@ -63,7 +65,13 @@ impl Column<'_> {
             match *self.page {
                 Page::Frame => self.rails_ui(ui, &mut draft),
                 Page::Controls => self.controls_ui(ui, &mut draft),
-                _ => self.numbers_ui(ui, &mut draft, ""),
+                Page::You => {
+                    self.measured_ui(ui, &mut draft);
+                    self.numbers_ui(ui, &mut draft, "");
+                }
+                _ => {
+                    self.numbers_ui(ui, &mut draft, "");
+                }
             }
             self.parts_ui(ui, &mut draft);
             ui.add_space(2.0 * RHYTHM);
@@ -167,10 +175,6 @@ impl Column<'_> {
                     &mut draft.driver.brakes_with,
                     &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
                 );
-                let doubts = self.study.map_or(&[][..], |study| study.solved.body.dimensions.warnings());
-                for doubt in doubts {
-                    marked(ui, Level::Borderline, &doubt.to_string(), theme);
-                }
             }
             Page::Seat => {
                 heading(ui, "Car", theme);
@@ -228,14 +232,58 @@ impl Column<'_> {
         }
     }
 
-    /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic.
-    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) {
+    /// What was measured; while it is shown how to measure, what can be measured as well.
+    fn measured_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
+        let theme = self.theme;
+        let head = heading(ui, "Measured", theme);
+        let open = self.measuring.is_some();
+        let right = UiBuilder::new().max_rect(head).layout(Layout::right_to_left(Align::Max));
+        if word(&mut ui.new_child(right), "How to measure", open, theme).clicked() {
+            *self.measuring = if open { None } else { Measurements::LIST.first().map(|&(field, ..)| field) };
+        }
+        for &(field, variable, label, unit, error) in Measurements::LIST {
+            let estimate = self.study.map(|study| study.solved.body.dimensions.get(variable));
+            let taken = draft.driver.measured.entry(field).is_some_and(|entry| entry.is_some());
+            let top = ui.cursor().top();
+            let mut in_hand = false;
+            if taken {
+                in_hand = self.numbers_ui(ui, draft, &format!("driver.measured.{field}."));
+            } else if let (true, Some(estimate)) = (open, estimate) {
+                let implied = format!("≈ {} ± {}", plain(estimate.mean.round(), 0), unit.show(estimate.sd));
+                if guess_ui(ui, label, &implied, theme).clicked()
+                    && let Some(entry) = draft.driver.measured.entry(field)
+                {
+                    // It begins at what has been assumed so far.
+                    *entry = Some(Measured { value: estimate.mean.round(), error });
+                    in_hand = true;
+                }
+            }
+            let row = Rect::from_x_y_ranges(ui.max_rect().x_range(), top..=ui.cursor().top());
+            if open && (in_hand || ui.rect_contains_pointer(row) && ui.input(|input| input.pointer.is_moving())) {
+                *self.measuring = Some(field);
+            }
+            if *self.measuring == Some(field) {
+                let bar = Rect::from_min_max(row.left_top() - vec2(RHYTHM, 0.0), row.left_bottom() - vec2(5.0, 3.0));
+                ui.painter().rect_filled(bar, 0.0, theme.accent);
+            }
+        }
+        let doubts = self.study.map_or(&[][..], |study| study.solved.body.dimensions.warnings());
+        for doubt in doubts {
+            marked(ui, Level::Borderline, &doubt.to_string(), theme);
+        }
+    }
+
+    /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic. True
+    /// while one of them has the keyboard.
+    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
+        let mut focused = false;
         fields(draft, &mut |mut field| {
-            if field.page != page || !field.path.starts_with(under) {
+            let measured = field.path.starts_with("driver.measured.");
+            if field.page != page || !field.path.starts_with(under) || (measured && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
@@ -244,21 +292,22 @@ impl Column<'_> {
             }
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
-                number(&mut ui, &mut field, theme).on_hover_text("Measuring error, one standard deviation");
+                let response = number(&mut ui, &mut field, theme);
+                focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
-                let measured = field.path.starts_with("driver.measured.");
                 row(ui, field.label, |ui| {
                     if measured {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
                     }
-                    number(ui, &mut field, theme);
+                    focused |= number(ui, &mut field, theme).has_focus();
                 });
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
             }
         });
+        focused
     }
 
     /// Adding and taking away.
@@ -413,6 +462,20 @@ fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
             ui.add(egui::Label::new(label).wrap());
         });
     });
+}
+
+/// A dimension that was not measured, with what is assumed for it.
+fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Response {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    if response.hovered() {
+        ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);
+    }
+    let (font, quiet) = (FontId::proportional(BODY), theme.quiet);
+    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, label, font, quiet);
+    let font = FontId::proportional(SMALL);
+    ui.painter().text(rect.right_center() - vec2(4.0, 0.0), Align2::RIGHT_CENTER, implied, font, quiet);
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{label}: {implied}")));
+    response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Click to put in your own")
 }
 
 /// A value that follows from others.

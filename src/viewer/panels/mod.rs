@@ -2,6 +2,7 @@
 
 mod findings;
 mod inputs;
+mod measuring;
 mod questions;
 mod strip;
 
@@ -20,7 +21,7 @@ use super::{
     files::{FileCommand, Files},
     overlay::{self, Pane},
     scene::{Shown, Stage, area},
-    solve::{Found, PointerDown},
+    solve::{Drawings, Found, PointerDown},
     theme::{self, RHYTHM, SMALL, Theme},
 };
 use crate::{findings::Finding, findings::Level, project::Page};
@@ -40,6 +41,8 @@ pub struct Desk {
     pub selected: Option<String>,
     /// True while good findings are listed and shown too.
     pub show_all: bool,
+    /// The dimension in hand while it is shown how to measure, a field of the project.
+    pub measuring: Option<&'static str>,
     /// The rail whose numbers are shown.
     rail: Option<usize>,
     inputs: bool,
@@ -49,7 +52,16 @@ pub struct Desk {
 
 impl Default for Desk {
     fn default() -> Self {
-        Self { page: Page::You, selected: None, show_all: false, rail: None, inputs: true, findings: true, strip: true }
+        Self {
+            page: Page::You,
+            selected: None,
+            show_all: false,
+            measuring: None,
+            rail: None,
+            inputs: true,
+            findings: true,
+            strip: true,
+        }
     }
 }
 
@@ -60,6 +72,7 @@ pub struct Interface<'w> {
     theme: ResMut<'w, Theme>,
     document: Res<'w, Document>,
     found: Res<'w, Found>,
+    drawings: Res<'w, Drawings>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
@@ -105,7 +118,14 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     }
     let rect = ui.available_rect_before_wrap();
     let (head, rect) = rect.split_top_bottom_at_y(rect.top() + HEAD);
-    view_ui(&mut ui, rect, picture, &mut interface, &theme);
+    match interface.desk.measuring.filter(|_| interface.desk.page == Page::You) {
+        Some(field) => {
+            let dimensions = interface.shown.study.as_deref().map(|study| &study.solved.body.dimensions);
+            let figures = interface.drawings.0.as_deref();
+            interface.desk.measuring = measuring::measuring_ui(&mut ui, rect, field, figures, dimensions, &theme);
+        }
+        None => view_ui(&mut ui, rect, picture, &mut interface, &theme),
+    }
     ui.painter().rect_filled(head, 0.0, theme.paper);
     head_ui(&mut ui, head, &mut interface, &theme);
 
@@ -152,6 +172,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         document: &interface.document,
         study: interface.shown.study.as_deref(),
         page: &mut desk.page,
+        measuring: &mut desk.measuring,
         open: &mut desk.rail,
         theme,
         commands: Vec::new(),
@@ -292,6 +313,7 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
     for (index, view) in StandardView::ALL.into_iter().enumerate() {
         let here = interface.view.standard == Some(view);
         if word(&mut ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
+            interface.desk.measuring = None;
             interface.view.show(view);
         }
     }
