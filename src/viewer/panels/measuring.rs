@@ -31,20 +31,16 @@ pub(super) fn measuring_ui(
     theme: &Theme,
 ) -> Option<&'static str> {
     ui.painter().rect_filled(rect, 0.0, theme.paper);
-    let Some(guide) = Guide::of(field) else { return None };
+    let guide = Guide::of(field)?;
     let inside = rect.shrink(3.0 * RHYTHM);
     let (drawn, words) = inside.split_left_right_at_x(inside.right() - WORDS.min(0.45 * inside.width()));
     let mut next = Some(field);
-    match figures {
-        Some(figures) => {
-            if let Some(taken) = drawing_ui(ui, drawn.with_max_x(drawn.right() - 3.0 * RHYTHM), guide, figures, theme) {
-                next = Some(taken);
-            }
-        }
-        None => {
-            let font = FontId::proportional(BODY);
-            ui.painter().text(drawn.center(), egui::Align2::CENTER_CENTER, "Drawing you…", font, theme.quiet);
-        }
+    if let Some(figures) = figures {
+        let drawn = drawn.with_max_x(drawn.right() - 3.0 * RHYTHM);
+        next = drawing_ui(ui, drawn, guide, figures, theme).or(next);
+    } else {
+        let font = FontId::proportional(BODY);
+        ui.painter().text(drawn.center(), egui::Align2::CENTER_CENTER, "Drawing you…", font, theme.quiet);
     }
     let mut ui = ui.new_child(UiBuilder::new().max_rect(words).layout(Layout::top_down(Align::Min)));
     ui.add_space(0.12 * words.height());
