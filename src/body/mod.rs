@@ -3,6 +3,7 @@
 mod dimensions;
 mod flesh;
 mod limits;
+mod names;
 mod segments;
 mod skeleton;
 mod skin;
@@ -11,6 +12,7 @@ mod survey;
 pub use dimensions::{Dimensions, Estimate};
 pub use flesh::{BodyPart, BodySolid, Flesh};
 pub use limits::{JointLimits, Range};
+pub use names::{DimensionGroup, DimensionName};
 pub use segments::Segments;
 pub use skeleton::Skeleton;
 pub use skin::{Binding, Skin, SkinDetail, SkinPart};

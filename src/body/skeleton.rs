@@ -212,7 +212,7 @@ mod tests {
             women in any::<bool>(),
             stature in 1200.0..2200.0,
             mass in 35.0..200.0,
-            other in prop::option::of((0_usize..16, 0.75..1.3)),
+            other in prop::option::of((0_usize..17, 0.75..1.3)),
         ) {
             let population = if women { Population::Women } else { Population::Men };
             let mut measured = Measurements {

@@ -163,6 +163,9 @@ measurements! {
     sitting_height_mm => "sittingheight", "Sitting height", Millimetre, 8.0;
     /// Seat surface to the outer corner of the eye.
     eye_height_sitting_mm => "eyeheightsitting", "Eye height, sitting", Millimetre, 8.0;
+    /// Seat surface to the outer tip of the shoulder blade, sitting erect. The survey has no such height: it is taken as
+    /// the height standing less what the legs add, the trunk being as long sitting as standing.
+    shoulder_height_sitting_mm => "acromialheightsitting_derived", "Shoulder height, sitting", Millimetre, 10.0;
     /// Floor to the outer tip of the shoulder blade, standing.
     shoulder_height_mm => "acromialheight", "Shoulder height", Millimetre, 10.0;
     /// Floor to crotch, standing.
