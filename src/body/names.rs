@@ -61,6 +61,7 @@ pub struct DimensionName {
 
 impl DimensionName {
     /// Every dimension, in reading order.
+    #[expect(clippy::missing_panics_doc, reason = "the table is compiled in and read by the tests")]
     pub fn all() -> &'static [Self] {
         static TABLE: OnceLock<Vec<DimensionName>> = OnceLock::new();
         TABLE.get_or_init(|| {

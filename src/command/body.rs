@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::{Ending, print_json, read, wrapped};
 use crate::{
-    body::{DimensionGroup, DimensionName, Dimensions, Estimate},
+    body::{DimensionGroup, DimensionName, Dimensions, Estimate, Warning},
     project::{Driver, Measured, Population},
     units::Unit,
 };
@@ -115,7 +115,7 @@ struct Report<'a> {
     version: u32,
     driver: &'a str,
     population: Population,
-    warnings: Vec<String>,
+    warnings: &'a [Warning],
     dimensions: Vec<Dimension>,
 }
 
@@ -134,7 +134,7 @@ struct Dimension {
 }
 
 impl<'a> Report<'a> {
-    fn of(driver: &'a Driver, dimensions: &Dimensions) -> Self {
+    fn of(driver: &'a Driver, dimensions: &'a Dimensions) -> Self {
         let round = |value: f64, digits: i32| (value * 10_f64.powi(digits)).round() / 10_f64.powi(digits);
         let dimension = |name: &'static DimensionName| {
             let (unit, estimate) = dimensions.known(&name.variable);
@@ -155,7 +155,7 @@ impl<'a> Report<'a> {
             version: 1,
             driver: &driver.name,
             population: driver.population,
-            warnings: dimensions.warnings().to_vec(),
+            warnings: dimensions.warnings(),
             dimensions: DimensionName::all().iter().map(dimension).collect(),
         }
     }

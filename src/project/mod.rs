@@ -15,6 +15,7 @@ mod starter;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
 pub use check::Checked;
+pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, fields};
 pub use load::{LoadError, load, parse};
@@ -115,6 +116,21 @@ pub struct Measured {
     pub value: f64,
     /// One standard deviation of the measuring error, same unit.
     pub error: f64,
+    /// True where the user was asked about an odd value and stands by it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub confirmed: bool,
+}
+
+impl Measured {
+    /// A measured value with its error.
+    pub const fn new(value: f64, error: f64) -> Self {
+        Self { value, error, confirmed: false }
+    }
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+const fn is_false(flag: &bool) -> bool {
+    !*flag
 }
 
 macro_rules! measurements {

@@ -14,7 +14,7 @@ use proptest::prelude::*;
 fn taken(values: &[(&str, f64, f64)]) -> Measurements {
     let mut measured = Measurements::default();
     for &(field, value, error) in values {
-        *measured.entry(field).expect("a dimension that can be measured") = Some(Measured { value, error });
+        *measured.entry(field).expect("a dimension that can be measured") = Some(Measured::new(value, error));
     }
     measured
 }
@@ -373,7 +373,7 @@ fn people() -> impl Strategy<Value = Body> {
             if let Some((at, factor)) = other {
                 let (field, variable, ..) = Measurements::LIST[2 + at];
                 let mean = heelpoint::body::Survey::of(population).mean(variable).unwrap();
-                *measured.entry(field).unwrap() = Some(Measured { value: factor * mean, error: 4.0 });
+                *measured.entry(field).unwrap() = Some(Measured::new(factor * mean, 4.0));
             }
             person(population, measured)
         },

@@ -102,7 +102,7 @@ impl Choices {
         for (&(field, ..), taken) in Measurements::LIST.iter().zip(&self.measured) {
             if *taken && let Some(entry @ None) = project.driver.measured.entry(field) {
                 // Scattered over its range with all other numbers.
-                *entry = Some(Measured { value: 0.0, error: 5.0 });
+                *entry = Some(Measured::new(0.0, 5.0));
             }
         }
         let limit = |index: usize| self.limits[index].then_some(30.0);
