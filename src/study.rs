@@ -87,6 +87,8 @@ pub struct Report<'a> {
     pub worst: Level,
     /// Where the person is, mm and degrees, world frame.
     pub posture: PostureReport,
+    /// What should be looked at again among the measurements.
+    pub warnings: &'a [crate::body::Warning],
     /// The findings.
     pub findings: &'a [Finding],
 }
@@ -123,6 +125,7 @@ impl<'a> Report<'a> {
                 torso_recline_deg: crate::units::to_deg(rest.sitting.recline),
                 hands_on_deg: study.solved.motion.hands_on_deg(),
             },
+            warnings: study.solved.body.dimensions.warnings(),
             findings: &study.findings,
         }
     }

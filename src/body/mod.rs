@@ -1,19 +1,25 @@
 //! The driver's body: measurements → dimensions → skeleton and joint ranges → flesh and skin.
 
 mod dimensions;
+mod draw;
 mod flesh;
 mod limits;
+mod names;
 mod segments;
 mod skeleton;
 mod skin;
+mod slips;
 mod survey;
 
 pub use dimensions::{Dimensions, Estimate};
+pub use draw::Draw;
 pub use flesh::{BodyPart, BodySolid, Flesh};
 pub use limits::{JointLimits, Range};
+pub use names::{DimensionGroup, DimensionName};
 pub use segments::Segments;
 pub use skeleton::Skeleton;
 pub use skin::{Binding, Skin, SkinDetail, SkinPart};
+pub use slips::{BodySlip, Seen, Warning};
 pub use survey::{Survey, Variable};
 
 use crate::project::Driver;
@@ -61,8 +67,8 @@ mod tests {
             name: String::new(),
             population,
             measured: Measurements {
-                stature_mm: Some(Measured { value: stature, error: 5.0 }),
-                mass_kg: Some(Measured { value: mass, error: 1.0 }),
+                stature_mm: Some(Measured::new(stature, 5.0)),
+                mass_kg: Some(Measured::new(mass, 1.0)),
                 ..Measurements::default()
             },
             footwear: Footwear::default(),

@@ -212,18 +212,18 @@ mod tests {
             women in any::<bool>(),
             stature in 1200.0..2200.0,
             mass in 35.0..200.0,
-            other in prop::option::of((0_usize..16, 0.75..1.3)),
+            other in prop::option::of((0_usize..17, 0.75..1.3)),
         ) {
             let population = if women { Population::Women } else { Population::Men };
             let mut measured = Measurements {
-                stature_mm: Some(Measured { value: stature, error: 8.0 }),
-                mass_kg: Some(Measured { value: mass, error: 1.0 }),
+                stature_mm: Some(Measured::new(stature, 8.0)),
+                mass_kg: Some(Measured::new(mass, 1.0)),
                 ..Measurements::default()
             };
             if let Some((at, factor)) = other {
                 let (field, variable, ..) = Measurements::LIST[2 + at];
                 let mean = crate::body::Survey::of(population).mean(variable).unwrap();
-                *measured.entry(field).unwrap() = Some(Measured { value: factor * mean, error: 4.0 });
+                *measured.entry(field).unwrap() = Some(Measured::new(factor * mean, 4.0));
             }
             let s = of(population, &measured);
             for (at, length) in lengths(&s).into_iter().enumerate() {

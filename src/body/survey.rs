@@ -7,6 +7,14 @@ use serde::Deserialize;
 
 use crate::{project::Population, units::Unit};
 
+/// Heights over the seat that the survey did not measure, as sums of what it did: the trunk is taken to be as long
+/// sitting as standing. Their name in the table of statistics, and the height standing that each comes from.
+const OVER_SEAT: [(&str, &str); 3] = [
+    ("acromialheightsitting_derived", "acromialheight"),
+    ("cervicaleheightsitting_derived", "cervicaleheight"),
+    ("suprasternaleheightsitting_derived", "suprasternaleheight"),
+];
+
 /// One variable of the survey, in its unit.
 #[derive(Clone, Debug, Deserialize)]
 pub struct Variable {
@@ -27,11 +35,13 @@ pub struct Variable {
     pub greatest: f64,
 }
 
-/// One population of the survey.
+/// One population of the survey: its variables, and behind them the sums of variables that are dimensions too.
 #[derive(Debug)]
 pub struct Survey {
     variables: Vec<Variable>,
     covariance: DMatrix<f64>,
+    /// F with F Fᵀ the covariance; one column for each variable that is no sum.
+    factor: DMatrix<f64>,
 }
 
 impl Survey {
@@ -71,8 +81,13 @@ impl Survey {
     }
 
     /// Covariance of all variables in table order, in products of their units.
-    pub fn covariance(&self) -> &DMatrix<f64> {
+    pub const fn covariance(&self) -> &DMatrix<f64> {
         &self.covariance
+    }
+
+    /// F with F Fᵀ the covariance: a person is μ + F n with n standard normal.
+    pub const fn factor(&self) -> &DMatrix<f64> {
+        &self.factor
     }
 
     /// Reads both tables. They are compiled in, so a fault in them is ours and the tests meet it.
@@ -87,17 +102,32 @@ impl Survey {
             .expect("the compiled-in table of correlations is well-formed");
 
         // The correlations leave out what is a sum of other variables.
-        let variables: Vec<Variable> = rows
-            .iter()
-            .map(|(name, _)| {
-                let known = stats.iter().find(|variable| variable.name == *name);
-                known.expect("each correlated variable has its statistics").clone()
-            })
-            .collect();
-        let covariance = DMatrix::from_fn(rows.len(), rows.len(), |row, column| {
+        let known = |name: &str| {
+            let known = stats.iter().find(|variable| variable.name == name);
+            known.expect("each dimension has its statistics").clone()
+        };
+        let mut variables: Vec<Variable> = rows.iter().map(|(name, _)| known(name)).collect();
+        let own = DMatrix::from_fn(rows.len(), rows.len(), |row, column| {
             rows[row].1[column] * variables[row].sd * variables[column].sd
         });
-        Self { variables, covariance }
+
+        // C: each dimension as a sum of variables.
+        let index = |name: &str| rows.iter().position(|(other, _)| other == name).expect("a variable of the survey");
+        let mut sums = DMatrix::identity(rows.len() + OVER_SEAT.len(), rows.len());
+        for (place, (_, standing)) in OVER_SEAT.into_iter().enumerate() {
+            for (variable, weight) in [(standing, 1.0), ("stature", -1.0), ("sittingheight", 1.0)] {
+                sums[(rows.len() + place, index(variable))] = weight;
+            }
+        }
+        let covariance = &sums * &own * sums.transpose();
+        let factor = &sums * own.cholesky().expect("the correlations are positive definite as written").l();
+        for (place, (name, standing)) in OVER_SEAT.into_iter().enumerate() {
+            let at = rows.len() + place;
+            let mean = |name: &str| variables[index(name)].mean;
+            let mean = mean(standing) - mean("stature") + mean("sittingheight");
+            variables.push(Variable { mean, sd: covariance[(at, at)].sqrt(), ..known(name) });
+        }
+        Self { variables, covariance, factor }
     }
 }
 
@@ -106,13 +136,32 @@ mod tests {
     use super::*;
 
     #[test]
-    fn covariance_is_symmetric_and_positive_definite() {
+    fn covariance_is_symmetric_and_that_of_the_factor() {
         for population in [Population::Men, Population::Women] {
             let survey = Survey::of(population);
-            assert_eq!(survey.variables().len(), 77);
-            let covariance = survey.covariance();
+            assert_eq!(survey.variables().len(), 77 + 3);
+            let (covariance, factor) = (survey.covariance(), survey.factor());
             assert!((covariance - covariance.transpose()).amax() < 1e-9);
-            assert!(covariance.clone().cholesky().is_some());
+            assert!((covariance - factor * factor.transpose()).amax() < 1e-8);
+        }
+    }
+
+    #[test]
+    fn sums_have_the_statistics_of_the_people_they_were_summed_over() {
+        // The table has them person by person; here they come from means and correlations.
+        let tables = [
+            (Population::Men, include_str!("../../shared/ansur2/men_stats.csv")),
+            (Population::Women, include_str!("../../shared/ansur2/women_stats.csv")),
+        ];
+        for (population, table) in tables {
+            let survey = Survey::of(population);
+            for (name, _) in OVER_SEAT {
+                let row = table.lines().find(|line| line.starts_with(name)).unwrap();
+                let number = |at: usize| row.split(',').nth(at).unwrap().parse::<f64>().unwrap();
+                let variable = &survey.variables()[survey.index(name).unwrap()];
+                assert!((variable.mean - number(3)).abs() < 0.02, "{name}: {}", variable.mean);
+                assert!((variable.sd - number(4)).abs() < 0.02, "{name}: {} for {}", variable.sd, number(4));
+            }
         }
     }
 
@@ -126,6 +175,6 @@ mod tests {
         assert!((variable.mean - 85.36).abs() < 1e-12 && (variable.sd - 14.23).abs() < 1e-12);
         let expected = 0.41741 * 14.23 * 36.08;
         assert!((survey.covariance()[(mass, sitting)] - expected).abs() < 1e-9);
-        assert_eq!(survey.mean("acromialheightsitting_derived"), None);
+        assert_eq!(survey.mean("tailbone"), None);
     }
 }

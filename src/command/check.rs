@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Ending, read};
+use super::{Ending, print_json, read, wrapped};
 use crate::{
     findings::{Group, Level},
     study::{Study, check, check_and_mend},
@@ -36,12 +36,9 @@ impl Check {
         };
         let study = if self.no_mend { check(&project) } else { check_and_mend(&project) };
         if self.json {
-            match serde_json::to_string_pretty(&crate::study::Report::of(&study)) {
-                Ok(text) => println!("{text}"),
-                Err(error) => {
-                    eprintln!("The report cannot be written as JSON: {error}");
-                    return Ending::Unable;
-                }
+            let printed = print_json(&crate::study::Report::of(&study));
+            if printed != Ending::Good {
+                return printed;
             }
         } else {
             print!("{}", table(&study, self.brief));
@@ -118,22 +115,6 @@ fn clipped(text: &str, most: usize) -> String {
     let mut out: String = text.chars().take(most - 1).collect();
     out.push('…');
     out
-}
-
-fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines = vec![String::new()];
-    for word in text.split_whitespace() {
-        let last = lines.len() - 1;
-        if !lines[last].is_empty() && lines[last].chars().count() + 1 + word.chars().count() > width {
-            lines.push(word.to_owned());
-        } else {
-            if !lines[last].is_empty() {
-                lines[last].push(' ');
-            }
-            lines[last].push_str(word);
-        }
-    }
-    lines
 }
 
 #[cfg(test)]

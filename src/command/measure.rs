@@ -47,7 +47,7 @@ fn tell() {
     for guide in Guide::all() {
         let (label, unit, error) = guide.label();
         println!("{label} (± {} at home): {}", unit.show(error), guide.field);
-        println!("  {}", guide.standard);
+        println!("  {}", guide.standard());
         println!("  {}", guide.definition);
         println!("  {}\n", guide.how);
     }

@@ -2,6 +2,7 @@
 
 #![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is the face that prints")]
 
+mod body;
 mod check;
 mod measure;
 mod new;
@@ -26,6 +27,8 @@ struct Arguments {
 enum Command {
     /// Check a project and print what was found.
     Check(check::Check),
+    /// Print the whole body: measured, estimated, how surely.
+    Body(body::Body),
     /// Render a picture of a project, without a window.
     Picture(picture::Picture),
     /// Write a starter project with comments that say what to measure.
@@ -62,6 +65,7 @@ pub fn run() -> Ending {
     match arguments.command {
         None => open::open(arguments.file.as_deref()),
         Some(Command::Check(check)) => check.run(),
+        Some(Command::Body(body)) => body.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::New(new)) => new.run(),
         Some(Command::Measure(measure)) => measure.run(),
@@ -87,4 +91,35 @@ fn read_or_demo(path: Option<&std::path::Path>) -> Result<(crate::project::Check
             Ending::BadInput
         }),
     }
+}
+
+/// Prints a report as JSON.
+fn print_json(report: &impl serde::Serialize) -> Ending {
+    match serde_json::to_string_pretty(report) {
+        Ok(text) => {
+            println!("{text}");
+            Ending::Good
+        }
+        Err(error) => {
+            eprintln!("The report cannot be written as JSON: {error}");
+            Ending::Unable
+        }
+    }
+}
+
+/// Text broken between words into lines of at most `width` characters, where words allow it.
+fn wrapped(text: &str, width: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for word in text.split_whitespace() {
+        let last = lines.len() - 1;
+        if !lines[last].is_empty() && lines[last].chars().count() + 1 + word.chars().count() > width {
+            lines.push(word.to_owned());
+        } else {
+            if !lines[last].is_empty() {
+                lines[last].push(' ');
+            }
+            lines[last].push_str(word);
+        }
+    }
+    lines
 }

@@ -324,6 +324,7 @@ fn measured(body: &Body, model: &Model, stance: Stance) -> (Vec<Stroke>, Vec<Tap
                     vec![level_book(f64::midpoint(back, top[0]) + mm(20.0), top[1], top[1] + 2.0 * BOOK[1])],
                 ),
                 upright("eye_height_sitting_mm", [[back, seat], eye], left, Vec::new()),
+                upright("shoulder_height_sitting_mm", [[back, seat], acromion], left + 0.5 * OFFSET, Vec::new()),
                 level(
                     "buttock_knee_mm",
                     [[back, knee[1]], kneecap],

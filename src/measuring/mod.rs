@@ -13,7 +13,7 @@ use std::sync::OnceLock;
 
 use serde::Deserialize;
 
-use crate::{project::Measurements, units::Unit};
+use crate::{body::DimensionName, project::Measurements, units::Unit};
 
 /// How the person stands or sits, and from where they are seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Deserialize)]
@@ -55,8 +55,6 @@ pub struct Guide {
     pub field: String,
     /// How the person stands or sits.
     pub stance: Stance,
-    /// Its name in ISO 7250-1 (from memory) or, where that has none, in the ANSUR II survey.
-    pub standard: String,
     /// From where to where, by the standard, in own words.
     pub definition: String,
     /// How to take it at home with a helper, a wall and a tape: common practice, no published source.
@@ -79,6 +77,20 @@ impl Guide {
     /// The guide of a field.
     pub fn of(field: &str) -> Option<&'static Self> {
         Self::all().iter().find(|guide| guide.field == field)
+    }
+
+    /// The dimension in the survey.
+    pub fn variable(&self) -> &'static str {
+        Measurements::LIST.iter().find(|(field, ..)| *field == self.field).map_or("stature", |entry| entry.1)
+    }
+
+    /// Its number and name in ISO 7250-1 (from memory) or, where that has none, its name in the ANSUR II survey.
+    pub fn standard(&self) -> String {
+        let variable = self.variable();
+        match &DimensionName::of(variable).iso_7250 {
+            Some(name) => format!("ISO 7250-1:2008, {name}"),
+            None => format!("ANSUR II: {variable}"),
+        }
     }
 
     /// What a person calls the dimension, its unit and the usual error of measuring it at home.

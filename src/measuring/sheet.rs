@@ -58,7 +58,7 @@ fn place(svg: &mut String, figures: &Figures, guide: &Guide, corner: [f64; 2], c
     let mut line = y + 5.0;
     text(svg, [left, line], 3.2, INK, label);
     line += 2.8;
-    text(svg, [left, line], 1.75, QUIET, &guide.standard);
+    text(svg, [left, line], 1.75, QUIET, &guide.standard());
     line += 5.2;
     let blank = format!("________{}  ±{}", unit.suffix(), unit.show(error).trim_end_matches(unit.suffix()));
     text(svg, [left, line], 3.2, INK, &blank);

@@ -5,7 +5,7 @@ use std::{f64::consts::FRAC_PI_2, ops::Deref};
 use super::{
     BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim, Seat,
     Slip, VERSION, Wheel, band_ids,
-    fault::{NonFinite, nearest, plain, tenth},
+    fault::{NonFinite, digits_changed_back, nearest, plain, tenth},
     fields,
 };
 use crate::{geometry::Side, units::Unit};
@@ -148,6 +148,12 @@ impl Check {
         if swapped {
             self.contradiction("wheel.hands_h", Contradiction::HandsSwapped { found: hands });
         }
+        let mut measured = Vec::new();
+        fields(project, &mut |field| {
+            if field.path.contains(".measured.") && field.path.ends_with(".value") {
+                measured.push((field.path, field.unit, *field.value, field.range));
+            }
+        });
         fields(project, &mut |field| {
             let value = *field.value;
             let (low, high) = field.range;
@@ -167,6 +173,10 @@ impl Check {
             };
             let mut slips = slips_of_unit(value, field.range, field.unit);
             slips.extend(slip_of_line(&field.path, reference, value));
+            if field.path.contains(".measured.") {
+                slips.extend(slips_of_tape(value, field.range, field.unit));
+                slips.extend(swapped_with(&field.path, value, field.range, &measured));
+            }
             let unit = field.unit;
             let kind = if value < 0.0 && low >= 0.0 && slips.is_empty() {
                 FaultKind::Negative { value, low, high, unit }
@@ -437,11 +447,48 @@ fn slips_of_unit(value: f64, (low, high): (f64, f64), unit: Unit) -> Vec<Slip> {
         Unit::Degree => &[("radians", 180.0 / std::f64::consts::PI)],
         Unit::Newton | Unit::ClockHour => &[],
     };
+    slips_by(factors, value, (low, high))
+}
+
+/// Slips that happen with tape and scale.
+fn slips_of_tape(value: f64, (low, high): (f64, f64), unit: Unit) -> Vec<Slip> {
+    let factors: &[(&str, f64)] = match unit {
+        Unit::Kilogram => &[("pounds", 0.453_592_37), ("stone", 6.350_293), ("tenths of a kilogram", 0.1)],
+        _ => &[("inches as though they were centimetres", 2.54), ("tenths of a millimetre", 0.1)],
+    };
+    let mut slips = slips_by(factors, value, (low, high));
+    let digits = digits_changed_back(value).into_iter().filter(|meant| (low..=high).contains(meant));
+    slips.extend(digits.map(|meant| Slip::Digits { meant }));
+    slips
+}
+
+fn slips_by(factors: &[(&'static str, f64)], value: f64, (low, high): (f64, f64)) -> Vec<Slip> {
     let typed_in = |&(typed_in, factor): &(&'static str, f64)| {
         let meant = tenth(value * factor);
         (value != 0.0 && (low..=high).contains(&meant)).then_some(Slip::Unit { typed_in, meant })
     };
     factors.iter().filter_map(typed_in).collect()
+}
+
+/// A measured number: its path, unit, value and range.
+type Taken = (String, Unit, f64, (f64, f64));
+
+/// The measurement of the same driver in whose place this one would be right and the other way round, if there is one.
+fn swapped_with(path: &str, value: f64, range: (f64, f64), measured: &[Taken]) -> Option<Slip> {
+    // How far a value lies from the middle of a range, as a ratio.
+    let off = |value: f64, (low, high): (f64, f64)| (value / (low * high).sqrt()).ln().abs();
+    let within = |value: f64, (low, high): (f64, f64)| (low..=high).contains(&value);
+    let driver = |path: &str| path.split(".measured.").next().map(str::to_owned);
+    let (_, unit, ..) = measured.iter().find(|taken| taken.0 == path)?;
+    measured
+        .iter()
+        .filter(|(other, other_unit, ..)| other != path && other_unit == unit && driver(other) == driver(path))
+        .filter(|&&(_, _, other, other_range)| {
+            let swapped = off(value, other_range) + off(other, range);
+            within(value, other_range) && within(other, range) && swapped < off(value, range) + off(other, other_range)
+        })
+        .min_by(|a, b| (off(value, a.3) + off(a.2, range)).total_cmp(&(off(value, b.3) + off(b.2, range))))
+        .map(|(other, ..)| Slip::Swapped { with: other.trim_end_matches(".value").to_owned() })
 }
 
 /// The gauge's other line, where a back angle out of range would be one read from there.

@@ -385,6 +385,16 @@ pub enum Slip {
         /// The number in the field's unit.
         meant: f64,
     },
+    /// Two neighbouring digits in each other's place.
+    Digits {
+        /// The number with the two changed back.
+        meant: f64,
+    },
+    /// Two measurements in each other's place.
+    Swapped {
+        /// The other one's path.
+        with: String,
+    },
     /// Read from the other line by the gauge.
     Line {
         /// That line: "vertical".
@@ -398,6 +408,8 @@ impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Unit { typed_in, meant } => write!(f, "Typed in {typed_in}? Write {}.", plain(*meant)),
+            Self::Digits { meant } => write!(f, "Two digits in each other's place? {} would do.", plain(*meant)),
+            Self::Swapped { with } => write!(f, "Swapped with {with}?"),
             Self::Line { read_from, say } => write!(f, "Written from {read_from}? Say {say}."),
         }
     }
@@ -708,6 +720,20 @@ pub(super) fn on_one_line(text: &str, length: usize) -> String {
 /// To one digit behind the point: for numbers that were computed.
 pub(super) fn tenth(value: f64) -> f64 {
     (value * 10.0).round() / 10.0
+}
+
+/// The values of which this one is written with two neighbouring digits in each other's place.
+pub(crate) fn digits_changed_back(value: f64) -> Vec<f64> {
+    let text = value.to_string();
+    let digits: Vec<char> = text.chars().collect();
+    (1..digits.len())
+        .filter(|&at| digits[at - 1] != digits[at] && [at - 1, at].into_iter().all(|at| digits[at].is_ascii_digit()))
+        .filter_map(|at| {
+            let mut changed = digits.clone();
+            changed.swap(at - 1, at);
+            changed.into_iter().collect::<String>().parse().ok()
+        })
+        .collect()
 }
 
 /// Letters of a word that are looked at: none that is asked for has more.

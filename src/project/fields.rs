@@ -103,11 +103,12 @@ const fn adjuster(name: &'static str, up: &'static str, down: &'static str, step
 /// Least and greatest value that is taken for each measured dimension, in the order of [`Measurements::LIST`]: wide
 /// enough for a child at the pedals and for the tallest and heaviest on record, narrow enough to tell a slip of unit.
 /// What is odd only beside the other dimensions is questioned later, with the survey.
-const MEASURED: [(f64, f64); 18] = [
+const MEASURED: [(f64, f64); 19] = [
     (900.0, 2500.0), // stature
     (25.0, 300.0),   // mass
     (500.0, 1400.0), // sitting height
     (400.0, 1300.0), // eye height, sitting
+    (300.0, 1000.0), // shoulder height, sitting
     (700.0, 2200.0), // shoulder height
     (400.0, 1400.0), // inseam
     (300.0, 1000.0), // buttock to knee
@@ -379,11 +380,12 @@ mod tests {
 
     /// Least and greatest value in ANSUR II (Gordon et al. 2014, NATICK/TR-15/007; all 1986 women and 4082 men of
     /// the public data), mm and kg.
-    const SURVEY: [(&str, f64, f64); 18] = [
+    const SURVEY: [(&str, f64, f64); 19] = [
         ("stature_mm", 1409.0, 1993.0),
         ("mass_kg", 35.8, 144.2),
         ("sitting_height_mm", 750.0, 1039.0),
         ("eye_height_sitting_mm", 654.0, 912.0),
+        ("shoulder_height_sitting_mm", 476.0, 714.0),
         ("shoulder_height_mm", 1115.0, 1683.0),
         ("inseam_mm", 610.0, 1031.0),
         ("buttock_knee_mm", 466.0, 736.0),

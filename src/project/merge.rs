@@ -108,7 +108,13 @@ impl Merge<'_> {
                 if former.form == Form::Curly {
                     self.remove(&former.entries[index]);
                 } else {
-                    let nothing = if self.old.node(entry.value).form == Form::Curly { "{}" } else { "None" };
+                    let value = self.old.node(entry.value);
+                    let nothing = match value.form {
+                        Form::Curly => "{}",
+                        Form::Square => "[]",
+                        _ if self.old.slice(value) == "true" => "false",
+                        _ => "None",
+                    };
                     let span = self.former.node(former.entries[index].value).span.clone();
                     self.edits.push((span, nothing.to_owned()));
                 }

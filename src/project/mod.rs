@@ -15,6 +15,7 @@ mod starter;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
 pub use check::Checked;
+pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, fields};
 pub use load::{LoadError, load, parse};
@@ -115,6 +116,21 @@ pub struct Measured {
     pub value: f64,
     /// One standard deviation of the measuring error, same unit.
     pub error: f64,
+    /// True where the user was asked about an odd value and stands by it.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub confirmed: bool,
+}
+
+impl Measured {
+    /// A measured value with its error.
+    pub const fn new(value: f64, error: f64) -> Self {
+        Self { value, error, confirmed: false }
+    }
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+const fn is_false(flag: &bool) -> bool {
+    !*flag
 }
 
 macro_rules! measurements {
@@ -163,6 +179,9 @@ measurements! {
     sitting_height_mm => "sittingheight", "Sitting height", Millimetre, 8.0;
     /// Seat surface to the outer corner of the eye.
     eye_height_sitting_mm => "eyeheightsitting", "Eye height, sitting", Millimetre, 8.0;
+    /// Seat surface to the outer tip of the shoulder blade, sitting erect. The survey has no such height: it is taken as
+    /// the height standing less what the legs add, the trunk being as long sitting as standing.
+    shoulder_height_sitting_mm => "acromialheightsitting_derived", "Shoulder height, sitting", Millimetre, 10.0;
     /// Floor to the outer tip of the shoulder blade, standing.
     shoulder_height_mm => "acromialheight", "Shoulder height", Millimetre, 10.0;
     /// Floor to crotch, standing.

@@ -8,6 +8,7 @@
 
 mod demos;
 mod distances;
+mod estimating;
 mod folder;
 mod kinematics;
 mod layers;
@@ -18,6 +19,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod rig;
+mod slips;
 mod solving;
 mod trade_rules;
 mod whole_path;

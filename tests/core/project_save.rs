@@ -236,14 +236,28 @@ fn a_changed_number_is_the_only_change_of_the_text() {
 #[test]
 fn a_new_measurement_goes_behind_the_one_before_it() {
     let text = merged(|project| {
-        project.driver.measured.sitting_height_mm = Some(Measured { value: 925.0, error: 8.0 });
-        project.driver.measured.inseam_mm = Some(Measured { value: 840.0, error: 10.0 });
+        project.driver.measured.sitting_height_mm = Some(Measured::new(925.0, 8.0));
+        project.driver.measured.inseam_mm = Some(Measured::new(840.0, 10.0));
     })
     .unwrap();
     let mass = "            mass_kg: (value: 76, error: 1),\n";
     let new =
         "            sitting_height_mm: (value: 925, error: 8),\n            inseam_mm: (value: 840, error: 10),\n";
     assert_eq!(text, replaced(mass, &format!("{mass}{new}")));
+}
+
+#[test]
+fn a_confirmed_measurement_says_so_and_can_be_taken_back() {
+    let confirm = |project: &mut Project, is: bool| project.driver.measured.mass_kg.as_mut().unwrap().confirmed = is;
+    let confirmed = merged(|project| confirm(project, true)).unwrap();
+    assert_eq!(
+        confirmed,
+        replaced("mass_kg: (value: 76, error: 1)", "mass_kg: (value: 76, error: 1, confirmed: true)")
+    );
+    let mut again = project(&confirmed);
+    confirm(&mut again, false);
+    let text = merge(&confirmed, &again).unwrap();
+    assert_eq!(text, confirmed.replace("confirmed: true", "confirmed: false"));
 }
 
 #[test]
@@ -337,9 +351,9 @@ fn other_layouts_are_kept() {
             "measured: Measurements(mass_kg: Some((value: 6_2.5, error: 1 /* scale */)), stature_mm: (value: 1650, error: 8))")
         .replace("shell_mm: 8,\n", "shell_mm: 8 /* steel */ // thick\n");
     let mut changed = project(&odd);
-    assert_eq!(changed.driver.measured.mass_kg, Some(Measured { value: 62.5, error: 1.0 }));
-    changed.driver.measured.mass_kg = Some(Measured { value: 70.0, error: 1.0 });
-    changed.driver.measured.foot_length_mm = Some(Measured { value: 250.0, error: 4.0 });
+    assert_eq!(changed.driver.measured.mass_kg, Some(Measured::new(62.5, 1.0)));
+    changed.driver.measured.mass_kg = Some(Measured::new(70.0, 1.0));
+    changed.driver.measured.foot_length_mm = Some(Measured::new(250.0, 4.0));
     changed.seat.shell_mm = 9.0;
     let text = merge(&odd, &changed).unwrap();
     assert!(text.contains(
@@ -353,7 +367,7 @@ fn other_layouts_are_kept() {
 fn line_ends_of_windows_are_kept() {
     let windows = starter().replace('\n', "\r\n");
     let mut changed = project(&windows);
-    changed.driver.measured.inseam_mm = Some(Measured { value: 840.0, error: 10.0 });
+    changed.driver.measured.inseam_mm = Some(Measured::new(840.0, 10.0));
     changed.controls.push(Control { name: "box".to_owned(), ..changed.controls[0].clone() });
     let text = merge(&windows, &changed).unwrap();
     assert_eq!(project(&text), changed);

@@ -13,8 +13,8 @@ fn hard_seat(population: Population, stature: f64, mass: f64, back_from_vertical
     let mut project = super::demo("three_pedals").into_inner();
     let measured = &mut project.driver.measured;
     *measured = heelpoint::project::Measurements::default();
-    measured.stature_mm = Some(Measured { value: stature, error: 0.1 });
-    measured.mass_kg = Some(Measured { value: mass, error: 0.1 });
+    measured.stature_mm = Some(Measured::new(stature, 0.1));
+    measured.mass_kg = Some(Measured::new(mass, 0.1));
     project.driver.population = population;
     project.seat.back_angle_deg = BackAngle::FromVertical(back_from_vertical);
     project.seat.cushion_angle_deg = 10.0;

@@ -3,8 +3,8 @@
 use heelpoint::{
     geometry::Side,
     project::{
-        BackAngle, BandOverride, Checked, Control, Measured, PedalKind, PedalsUsed, PersonalLimits, Population,
-        Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
+        BackAngle, BandOverride, Checked, Control, Measured, Measurements, PedalKind, PedalsUsed, PersonalLimits,
+        Population, Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
     },
 };
 use proptest::{collection::vec, prelude::*};
@@ -52,7 +52,7 @@ fn choices() -> impl Strategy<Value = Choices> {
     let population = prop_oneof![Just(Population::Men), Just(Population::Women)];
     let used = prop_oneof![Just(PedalsUsed::All), Just(PedalsUsed::BrakeAndThrottle)];
     let parts = (0..4_u8, any::<bool>(), any::<bool>(), used);
-    let driver = (vec(any::<bool>(), 18), vec(any::<bool>(), 7));
+    let driver = (vec(any::<bool>(), Measurements::LIST.len()), vec(any::<bool>(), 7));
     let steps = (1..20_usize, 2..40_usize);
     let bands = vec((0..200_usize, [-1e3..1e3, -1e3..1e3, -1e3..1e3, -1e3..1e3]), 0..3);
     (style, population, [side(), side()], any::<bool>(), parts, driver, steps, bands).prop_map(
@@ -99,10 +99,10 @@ impl Choices {
         project.motion.pedals = self.used;
         project.motion.steer_steps = 2 * self.steps.0 + 1;
         project.motion.pedal_steps = self.steps.1;
-        for (&(field, ..), taken) in heelpoint::project::Measurements::LIST.iter().zip(&self.measured) {
+        for (&(field, ..), taken) in Measurements::LIST.iter().zip(&self.measured) {
             if *taken && let Some(entry @ None) = project.driver.measured.entry(field) {
                 // Scattered over its range with all other numbers.
-                *entry = Some(Measured { value: 0.0, error: 5.0 });
+                *entry = Some(Measured::new(0.0, 5.0));
             }
         }
         let limit = |index: usize| self.limits[index].then_some(30.0);

@@ -608,7 +608,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
                 _ => crate::units::to_mm(body.dimensions.m(variable)),
             };
             if let Some(entry) = draft.driver.measured.entry(field) {
-                *entry = Some(Measured { value: value.round(), error });
+                *entry = Some(Measured::new(value.round(), error));
             }
         }
         if let Some(index) = pick(ui, "Remove…", &labels(&taken), theme)

@@ -9,7 +9,6 @@ use super::word;
 use crate::{
     body::Dimensions,
     measuring::{Figure, Figures, Guide, StrokeKind, Tape},
-    project::Measurements,
     viewer::{
         overlay,
         theme::{BODY, RHYTHM, SMALL, TITLE, Theme, strong},
@@ -65,10 +64,9 @@ pub(super) fn measuring_ui(
 fn words_ui(ui: &mut Ui, guide: &Guide, dimensions: Option<&Dimensions>, theme: &Theme) {
     let (label, unit, error) = guide.label();
     ui.label(RichText::new(label).font(strong(TITLE)).color(theme.ink));
-    ui.label(RichText::new(&guide.standard).size(SMALL).color(theme.quiet));
+    ui.label(RichText::new(guide.standard()).size(SMALL).color(theme.quiet));
     ui.add_space(RHYTHM);
-    let variable = Measurements::LIST.iter().find(|(field, ..)| *field == guide.field).map(|entry| entry.1);
-    if let Some(estimate) = dimensions.zip(variable).map(|(dimensions, variable)| dimensions.get(variable)) {
+    if let Some(estimate) = dimensions.map(|dimensions| dimensions.get(guide.variable())) {
         let now = match estimate.measured {
             Some(measured) => {
                 format!("You measured {} ± {}.", unit.show(measured.value), unit.show(measured.error))
