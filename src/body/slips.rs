@@ -137,6 +137,17 @@ impl Warning {
         }
     }
 
+    /// What to write in the project's file, where that settles it.
+    pub fn way_out(&self) -> Option<String> {
+        match self {
+            Self::Questioned { seen, .. } => {
+                Some(format!("If it is right, add `confirmed: true` to driver.measured.{}.", seen.field))
+            }
+            Self::OtherPopulation { other } => Some(format!("Try `population: {other:?}`, which estimates the rest.")),
+            Self::BeyondSurvey { .. } | Self::Child { .. } | Self::Held { .. } => None,
+        }
+    }
+
     /// The measurement that it is about, a field of [`Measurements`].
     pub const fn field(&self) -> Option<&'static str> {
         match self {
@@ -183,19 +194,14 @@ impl fmt::Display for Warning {
                         write!(f, ": swapped with {label}, {value}? Both fit the other way round.")
                     }
                     None => f.write_str(": check it for a slip."),
-                }?;
-                write!(f, " If it is right, add `confirmed: true` to it.")
+                }
             }
             Self::OtherPopulation { other } => {
-                let (theirs, word) = match other {
-                    Population::Men => ("men", "Men"),
-                    Population::Women => ("women", "Women"),
+                let theirs = match other {
+                    Population::Men => "men",
+                    Population::Women => "women",
                 };
-                write!(
-                    f,
-                    "The measurements together go much better with the {theirs} of the survey: try `population: {word}`, \
-                     which estimates the rest."
-                )
+                write!(f, "The measurements together go much better with the {theirs} of the survey.")
             }
             Self::Held { labels } => write!(
                 f,

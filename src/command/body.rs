@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, print_json, read, wrapped};
+use super::{Ending, note, print_json, read, wrapped};
 use crate::{
     body::{DimensionGroup, DimensionName, Dimensions, Estimate, Warning},
     project::{Driver, Measured, Population},
@@ -50,7 +50,7 @@ fn table(driver: &Driver, dimensions: &Dimensions) -> String {
         all - measured
     );
     for warning in dimensions.warnings() {
-        for text in wrapped(&format!("note: {warning}"), 98) {
+        for text in wrapped(&note(warning), 98) {
             out += &format!("  {text}\n");
         }
     }

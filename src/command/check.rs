@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Ending, print_json, read, wrapped};
+use super::{Ending, note, print_json, read, wrapped};
 use crate::{
     findings::{Group, Level},
     study::{Study, check, check_and_mend},
@@ -57,7 +57,9 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
     let project = &study.solved.project;
     line(&format!("{}: {} in this rig", project.title, project.driver.name));
     for warning in study.solved.body.dimensions.warnings() {
-        line(&format!("  note: {warning}"));
+        for text in wrapped(&note(warning), 98) {
+            line(&format!("  {text}"));
+        }
     }
     let count = |level: Level| study.findings.iter().filter(|finding| finding.level == level).count();
     line(&format!(

@@ -107,6 +107,12 @@ fn print_json(report: &impl serde::Serialize) -> Ending {
     }
 }
 
+/// A doubt about the measurements, with what to write in the file where that settles it.
+fn note(warning: &crate::body::Warning) -> String {
+    let way_out = warning.way_out().map_or_else(String::new, |words| format!(" {words}"));
+    format!("note: {warning}{way_out}")
+}
+
 /// Text broken between words into lines of at most `width` characters, where words allow it.
 fn wrapped(text: &str, width: usize) -> Vec<String> {
     let mut lines = vec![String::new()];

@@ -8,7 +8,7 @@ use std::{
     time::Duration,
 };
 
-use bevy::prelude::*;
+use bevy::{prelude::*, window::RequestRedraw};
 
 use super::{
     panels::Desk,
@@ -143,12 +143,14 @@ impl Solver {
     }
 }
 
-/// Asks for what is wanted and takes what has come.
+/// Asks for what is wanted and takes what has come. The interface has been laid out before: what comes is shown in the
+/// next frame.
 pub fn solve(
     mut solver: ResMut<Solver>,
     mut shown: ResMut<Shown>,
     mut found: ResMut<Found>,
     mut drawings: ResMut<Drawings>,
+    mut redraw: MessageWriter<RequestRedraw>,
     desk: Res<Desk>,
     quality: Res<Quality>,
     pointer: Res<PointerDown>,
@@ -193,6 +195,7 @@ pub fn solve(
         solver.mends.ask(number, study);
     }
     while let Some((number, mended)) = solver.mends.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
         if number == solver.number && !solver.busy {
             if let Some(mended) = mended {
                 found.list = mended;
@@ -209,6 +212,7 @@ pub fn solve(
         solver.figures_of = Some(driver.clone());
     }
     while let Some((_, figures)) = solver.figures.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
         drawings.0 = figures.map(Arc::new);
     }
 

@@ -7,6 +7,7 @@ use bevy_egui::egui::{
 
 use super::{heading, word};
 use crate::{
+    body::Warning,
     findings::Level,
     geometry::Side,
     project::{
@@ -167,7 +168,7 @@ impl Column<'_> {
                     ui,
                     "Estimate from",
                     &mut draft.driver.population,
-                    &[(Population::Men, "Men"), (Population::Women, "Women")],
+                    &[Population::Men, Population::Women].map(|population| (population, word_of(population))),
                 );
                 choice(
                     ui,
@@ -241,35 +242,64 @@ impl Column<'_> {
         if word(&mut ui.new_child(right), "How to measure", open, theme).clicked() {
             *self.measuring = if open { None } else { Measurements::LIST.first().map(|&(field, ..)| field) };
         }
+        // The rows that have the keyboard and the pointer: the one that got either last is in hand.
+        let mut now: [Option<&'static str>; 2] = [None; 2];
         for &(field, variable, label, unit, error) in Measurements::LIST {
             let estimate = self.study.map(|study| study.solved.body.dimensions.get(variable));
             let taken = draft.driver.measured.entry(field).is_some_and(|entry| entry.is_some());
             let top = ui.cursor().top();
-            let mut in_hand = false;
+            let mut has_focus = false;
             if taken {
-                in_hand = self.numbers_ui(ui, draft, &format!("driver.measured.{field}."));
+                has_focus = self.numbers_ui(ui, draft, &format!("driver.measured.{field}."));
             } else if let (true, Some(estimate)) = (open, estimate) {
                 let implied = format!("≈ {} ± {}", plain(estimate.mean.round(), 0), unit.show(estimate.sd));
                 if guess_ui(ui, label, &implied, theme).clicked()
                     && let Some(entry) = draft.driver.measured.entry(field)
                 {
                     // It begins at what has been assumed so far.
-                    *entry = Some(Measured { value: estimate.mean.round(), error });
-                    in_hand = true;
+                    *entry = Some(Measured::new(estimate.mean.round(), error));
                 }
             }
             let row = Rect::from_x_y_ranges(ui.max_rect().x_range(), top..=ui.cursor().top());
-            if open && (in_hand || ui.rect_contains_pointer(row) && ui.input(|input| input.pointer.is_moving())) {
-                *self.measuring = Some(field);
+            if has_focus {
+                now[0] = Some(field);
+            }
+            if ui.rect_contains_pointer(row) {
+                now[1] = Some(field);
             }
             if *self.measuring == Some(field) {
                 let bar = Rect::from_min_max(row.left_top() - vec2(RHYTHM, 0.0), row.left_bottom() - vec2(5.0, 3.0));
                 ui.painter().rect_filled(bar, 0.0, theme.accent);
             }
         }
+        let id = ui.id().with("rows");
+        let before: [Option<&'static str>; 2] = ui.data_mut(|data| {
+            let before = data.get_temp(id).unwrap_or_default();
+            data.insert_temp(id, now);
+            before
+        });
+        if open {
+            let changed = now.into_iter().zip(before).filter(|(now, before)| now != before);
+            *self.measuring = changed.filter_map(|(now, _)| now).last().or(*self.measuring);
+        }
         let doubts = self.study.map_or(&[][..], |study| study.solved.body.dimensions.warnings());
         for doubt in doubts {
             marked(ui, Level::Borderline, &doubt.to_string(), theme);
+            match doubt {
+                Warning::Questioned { seen, .. } => {
+                    if action(ui, "It is right", theme).clicked()
+                        && let Some(Some(measured)) = draft.driver.measured.entry(seen.field)
+                    {
+                        measured.confirmed = true;
+                    }
+                }
+                Warning::OtherPopulation { other } => {
+                    if action(ui, &format!("Estimate from {}", word_of(*other)), theme).clicked() {
+                        draft.driver.population = *other;
+                    }
+                }
+                Warning::BeyondSurvey { .. } | Warning::Child { .. } | Warning::Held { .. } => {}
+            }
         }
     }
 
@@ -447,6 +477,14 @@ impl Shape {
     }
 }
 
+/// What a population is called.
+const fn word_of(population: Population) -> &'static str {
+    match population {
+        Population::Men => "men",
+        Population::Women => "women",
+    }
+}
+
 /// A word that does something.
 fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
@@ -454,7 +492,7 @@ fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
 }
 
 /// A label on the left and what belongs to it on the right.
-fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
+fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
     ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
@@ -466,14 +504,18 @@ fn row(ui: &mut Ui, label: &str, add: impl FnOnce(&mut Ui)) {
 
 /// A dimension that was not measured, with what is assumed for it.
 fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Response {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    let quiet = |text: &str| RichText::new(text).color(theme.quiet);
+    let back = ui.painter().add(egui::Shape::Noop);
+    let top = ui.cursor().top();
+    row(ui, quiet(label), |ui| {
+        ui.add_space(4.0);
+        ui.label(quiet(implied).size(SMALL));
+    });
+    let rect = Rect::from_x_y_ranges(ui.max_rect().x_range(), top..=ui.min_rect().bottom());
+    let response = ui.interact(rect, ui.id().with(label), Sense::click());
     if response.hovered() {
-        ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);
+        ui.painter().set(back, egui::Shape::rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash));
     }
-    let (font, quiet) = (FontId::proportional(BODY), theme.quiet);
-    ui.painter().text(rect.left_center(), Align2::LEFT_CENTER, label, font, quiet);
-    let font = FontId::proportional(SMALL);
-    ui.painter().text(rect.right_center() - vec2(4.0, 0.0), Align2::RIGHT_CENTER, implied, font, quiet);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{label}: {implied}")));
     response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Click to put in your own")
 }
