@@ -101,6 +101,12 @@ pub struct Driver {
     /// Shoes.
     #[serde(default)]
     pub footwear: Footwear,
+    /// Clothes: thickness of one layer, as sitting presses it; 0 for the thin ones that people are measured in.
+    #[serde(default)]
+    pub clothing_mm: f64,
+    /// Helmet or headset, if one is worn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub headgear: Option<Headgear>,
     /// The foot that brakes.
     pub brakes_with: Side,
     /// Joint limits of this person where they differ from the table.
@@ -231,6 +237,16 @@ impl Default for Footwear {
     fn default() -> Self {
         Self { heel_sole_mm: 10.0, ball_sole_mm: 7.0, extra_length_mm: 18.0, width_mm: 104.0 }
     }
+}
+
+/// A helmet, goggles or headphones: how far they stand out from the head.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Headgear {
+    /// Over, beside and behind the head: about 45 for a helmet, 20 for a headband.
+    pub over_mm: f64,
+    /// Ahead of the eyes: about 90 for goggles, 0 for headphones.
+    pub ahead_mm: f64,
 }
 
 /// Joint limits that replace the table's for this person, each positive in the named direction.

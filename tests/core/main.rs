@@ -23,6 +23,7 @@ mod slips;
 mod solving;
 mod trade_rules;
 mod whole_path;
+mod worn;
 
 /// The demo projects by name.
 pub const DEMOS: [(&str, &str); 3] = [
