@@ -2,7 +2,7 @@
 //!
 //! The core, in reading order: a [`project`] says who drives what; a [`body`] is sized from it, a [`rig`] placed;
 //! [`posture`] puts the one into the other and moves both; [`clearance`] finds what comes close; [`findings`] says
-//! what is good and what is not; [`study`] does all of it in one call. [`command`] and `viewer` are faces over it.
+//! what is good and what is not; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces over it.
 
 pub mod body;
 pub mod clearance;
@@ -13,6 +13,7 @@ pub mod posture;
 pub mod project;
 pub mod rig;
 pub mod study;
+pub mod uncertainty;
 pub mod units;
 #[cfg(feature = "viewer")]
 pub mod viewer;

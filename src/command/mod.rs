@@ -7,6 +7,7 @@ mod check;
 mod new;
 mod open;
 mod picture;
+mod progress;
 
 use std::{path::PathBuf, process::ExitCode};
 

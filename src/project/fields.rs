@@ -152,6 +152,11 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
     list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
+    if let Some(tolerances) = &mut project.tolerances {
+        list.begin(Page::Motion, "Tolerances");
+        list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
+        list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
+    }
 }
 
 /// Labels of a place.

@@ -22,6 +22,7 @@ mod rig;
 mod slips;
 mod solving;
 mod trade_rules;
+mod uncertainty;
 mod whole_path;
 mod worn;
 
