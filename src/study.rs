@@ -3,7 +3,7 @@
 use crate::{
     body::Body,
     clearance::{self, Clearance},
-    findings::{self, Finding, Level},
+    findings::{self, Finding, Level, Sampled},
     posture::{self, Moment, Motion, Posture},
     project::{Bands, Checked},
     rig::Rig,
@@ -29,7 +29,11 @@ pub struct Solved {
 impl Solved {
     /// Body, rig, posture, motion and clearances of a project.
     pub fn of(project: &Checked) -> Self {
-        let body = Body::of(&project.driver);
+        Self::with(project, Body::of(&project.driver))
+    }
+
+    /// The same with a body that was sized otherwise.
+    pub fn with(project: &Checked, body: Body) -> Self {
         let rig = Rig::place(project);
         let rest = posture::at_rest(&body, &rig, project.driver.brakes_with);
         let motion = posture::sweep(&body, &rig, &rest, project);
@@ -51,6 +55,8 @@ pub struct Study {
     pub solved: Solved,
     /// Findings in reading order.
     pub findings: Vec<Finding>,
+    /// How it was sampled, once it was.
+    pub sampled: Option<Sampled>,
 }
 
 impl Study {
@@ -62,9 +68,14 @@ impl Study {
 
 /// Checks a project: everything that can be said without searching for what to move.
 pub fn check(project: &Checked) -> Study {
-    let solved = Solved::of(project);
+    check_body(project, Body::of(&project.driver))
+}
+
+/// [`check`] with a body that was sized otherwise.
+pub fn check_body(project: &Checked, body: Body) -> Study {
+    let solved = Solved::with(project, body);
     let findings = findings::findings(&solved, &Bands::of(project));
-    Study { solved, findings }
+    Study { solved, findings, sampled: None }
 }
 
 /// [`check`], and for each finding that is not good the adjuster that would mend it, looked for and tried.
@@ -89,6 +100,8 @@ pub struct Report<'a> {
     pub posture: PostureReport,
     /// What should be looked at again among the measurements.
     pub warnings: &'a [crate::body::Warning],
+    /// How uncertainty was sampled and what to measure, or null.
+    pub sampled: Option<&'a Sampled>,
     /// The findings.
     pub findings: &'a [Finding],
 }
@@ -126,6 +139,7 @@ impl<'a> Report<'a> {
                 hands_on_deg: study.solved.motion.hands_on_deg(),
             },
             warnings: study.solved.body.dimensions.warnings(),
+            sampled: study.sampled.as_ref(),
             findings: &study.findings,
         }
     }

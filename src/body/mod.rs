@@ -10,6 +10,7 @@ mod skeleton;
 mod skin;
 mod slips;
 mod survey;
+mod worn;
 
 pub use dimensions::{Dimensions, Estimate};
 pub use draw::Draw;
@@ -21,6 +22,7 @@ pub use skeleton::Skeleton;
 pub use skin::{Binding, Skin, SkinDetail, SkinPart};
 pub use slips::{BodySlip, Seen, Warning};
 pub use survey::{Survey, Variable};
+pub use worn::Worn;
 
 use crate::project::Driver;
 
@@ -33,18 +35,24 @@ pub struct Body {
     pub skeleton: Skeleton,
     /// Joint ranges, this person's own included.
     pub limits: JointLimits,
-    /// Collision shapes.
+    /// Collision shapes of the bare body in its shoes.
     pub flesh: Flesh,
+    /// What is worn over it.
+    pub worn: Worn,
 }
 
 impl Body {
     /// The body of `driver`, whose project has been checked.
     pub fn of(driver: &Driver) -> Self {
-        let dimensions = Dimensions::estimate(driver.population, &driver.measured);
+        Self::sized(driver, Dimensions::estimate(driver.population, &driver.measured))
+    }
+
+    /// A body of these dimensions, in the clothes and with the joints of `driver`.
+    pub fn sized(driver: &Driver, dimensions: Dimensions) -> Self {
         let skeleton = Skeleton::of(&dimensions, &driver.footwear);
         let limits = JointLimits::of(driver.population, &driver.limits);
         let flesh = Flesh::of(&dimensions, &skeleton, &driver.footwear);
-        Self { dimensions, skeleton, limits, flesh }
+        Self { dimensions, skeleton, limits, flesh, worn: Worn::by(driver) }
     }
 
     /// Body mass, kg.
@@ -72,6 +80,8 @@ mod tests {
                 ..Measurements::default()
             },
             footwear: Footwear::default(),
+            clothing_mm: 0.0,
+            headgear: None,
             brakes_with: Side::Left,
             limits: PersonalLimits::default(),
         })

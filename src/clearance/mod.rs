@@ -229,11 +229,11 @@ pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clea
 }
 
 fn leg_frame(body: &Body, leg: &Leg, side: Side, moment: Moment) -> LegFrame {
-    LegFrame { side, moment, pedal: leg.pedal, solids: body.flesh.leg(leg, side).into_iter().collect() }
+    LegFrame { side, moment, pedal: leg.pedal, solids: body.leg(leg, side) }
 }
 
 fn arm_frame(body: &Body, arms: &[Arm; 2], moment: Moment) -> ArmFrame {
-    let solids = Side::BOTH.map(|side| body.flesh.arm(&arms[side.index()], side).into_iter().collect());
+    let solids = Side::BOTH.map(|side| body.arm(&arms[side.index()], side));
     ArmFrame { moment, solids }
 }
 
@@ -402,7 +402,7 @@ fn ball_around<'a>(shapes: impl Iterator<Item = &'a TaperedCapsule> + Clone) -> 
 fn trunk(least: &mut Least, body: &Body, rig: &Rig, fixed: &Fixed, posture: &Posture) {
     let centre = rig.wheel.X_WR.translation.vector;
     let centre = Solid::Capsule(TaperedCapsule { a: centre, b: centre, radius_a: 0.0, radius_b: 0.0 });
-    for solid in body.flesh.trunk(posture) {
+    for solid in body.trunk(posture) {
         match solid.part {
             BodyPart::Chest => {
                 let partner = || Partner::Rig(RigPart::Hub);

@@ -4,10 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Ending, note, print_json, read, wrapped};
+use super::{Ending, note, print_json, progress::Progress, read, wrapped};
 use crate::{
-    findings::{Group, Level},
+    findings::{DOUBTFUL, Group, Level},
     study::{Study, check, check_and_mend},
+    uncertainty::sample,
 };
 
 /// Check a project and print what was found.
@@ -26,6 +27,12 @@ pub(super) struct Check {
     /// Leave out the search for what to move, which takes the longest.
     #[arg(long)]
     no_mend: bool,
+    /// Draw this many bodies and rigs and say how surely each finding holds.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(10..=100_000))]
+    draws: Option<u32>,
+    /// The same seed gives the same draws.
+    #[arg(long, default_value_t = 1, requires = "draws")]
+    seed: u64,
 }
 
 impl Check {
@@ -34,7 +41,12 @@ impl Check {
             Ok(read) => read,
             Err(ending) => return ending,
         };
-        let study = if self.no_mend { check(&project) } else { check_and_mend(&project) };
+        let mut study = if self.no_mend { check(&project) } else { check_and_mend(&project) };
+        if let Some(draws) = self.draws {
+            let progress = Progress::new("Drawing bodies and rigs", draws as usize);
+            sample(&mut study, draws as usize, self.seed, &|| progress.step());
+            progress.end();
+        }
         if self.json {
             let printed = print_json(&crate::study::Report::of(&study));
             if printed != Ending::Good {
@@ -46,6 +58,9 @@ impl Check {
         if study.worst() == Level::Outside { Ending::Outside } else { Ending::Good }
     }
 }
+
+/// Levels in the order of [`crate::findings::Spread::levels`].
+const LEVELS: [Level; 3] = [Level::Good, Level::Borderline, Level::Outside];
 
 /// The findings as a table that a person can read.
 pub(super) fn table(study: &Study, brief: bool) -> String {
@@ -79,8 +94,12 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
                 line(group.title());
                 headed = true;
             }
+            let spread = finding.spread.map_or_else(String::new, |spread| {
+                let (sd, share) = (spread.sd_words(finding.band.unit), spread.share_words(finding.level));
+                format!(" ± {sd:<7}holds in {share:<6}")
+            });
             line(&format!(
-                "{:>3} {} {:<10} {:<42} {:>8}   good: {}{}",
+                "{:>3} {} {:<10} {:<42} {:>8}{spread}   good: {}{}",
                 finding.number,
                 finding.level.mark(),
                 finding.level.word(),
@@ -89,6 +108,13 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
                 finding.band.words(),
                 if finding.band.overridden { " (your own band)" } else { "" }
             ));
+            if let Some(spread) = finding.spread.filter(|spread| spread.share(finding.level) < DOUBTFUL) {
+                let [low, high] = spread.middle.map(|end| finding.band.unit.show(end));
+                let [good, borderline, outside] = LEVELS.map(|level| spread.share_words(level));
+                line(&format!(
+                    "      Doubtful: {good} good, {borderline} borderline, {outside} outside; 90 % lie between {low} and {high}."
+                ));
+            }
             if finding.level != Level::Good {
                 for text in wrapped(&finding.sentence, 96) {
                     line(&format!("      {text}"));
@@ -102,6 +128,21 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
                     line(&format!("      {text}"));
                 }
             }
+        }
+    }
+    if let Some(sampled) = &study.sampled {
+        line("");
+        line(&format!(
+            "Uncertainty from {} draws of your body and of the rig's numbers, seed {}.",
+            sampled.draws, sampled.seed
+        ));
+        for advice in &sampled.advice {
+            for (index, text) in wrapped(&advice.sentence, 96).iter().enumerate() {
+                line(&format!("{} {text}", if index == 0 { '→' } else { ' ' }));
+            }
+        }
+        if sampled.advice.is_empty() {
+            line("No further measurement of the body would narrow what is doubtful by much.");
         }
     }
     line("");

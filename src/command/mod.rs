@@ -8,6 +8,7 @@ mod measure;
 mod new;
 mod open;
 mod picture;
+mod progress;
 
 use std::{path::PathBuf, process::ExitCode};
 

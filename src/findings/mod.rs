@@ -6,10 +6,12 @@ mod mend;
 mod posture;
 mod reach;
 mod sentence;
+mod spread;
 mod support;
 
 pub use alignment::LegLine;
 pub use mend::{Mend, mend};
+pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
 use serde::Serialize;
 
@@ -132,6 +134,8 @@ pub struct Finding {
     pub parts: Vec<String>,
     /// What to move, once it has been looked for.
     pub mend: Option<Mend>,
+    /// How it scatters with body and rig, once they have been drawn.
+    pub spread: Option<Spread>,
 }
 
 impl Finding {
@@ -202,6 +206,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
                 moment: figure.moment,
                 parts: figure.parts,
                 mend: None,
+                spread: None,
                 band,
             }
         })

@@ -59,14 +59,16 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     }
 
     // Widths: hips between the cushion's bolsters, shoulders between the wings.
-    let hips = to_mm(body.dimensions.m("hipbreadthsitting"));
+    let clothes = 2.0 * to_mm(body.worn.clothes);
+    let clothed = if clothes > 0.0 { ", clothes included" } else { "" };
+    let hips = to_mm(body.dimensions.m("hipbreadthsitting")) + clothes;
     let room = seat.seat.cushion.width_mm - hips;
     figure(
         "hip_width",
         None,
         room,
         if room >= 0.0 {
-            format!("The shell is {} wider than your hips, {} on each side.", show(room), show(room / 2.0))
+            format!("The shell is {} wider than your hips, {} on each side{clothed}.", show(room), show(room / 2.0))
         } else {
             let raised = to_mm(sitting.on_bolsters);
             let then = if raised < 0.5 {
@@ -74,23 +76,23 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             } else {
                 format!("its bolsters carry you {} too high", show(raised))
             };
-            format!("The shell is {} narrower than your hips: {then}.", show(-room))
+            format!("The shell is {} narrower than your hips{clothed}: {then}.", show(-room))
         },
         Place::Point { at: sitting.h_point },
         Moment::REST,
         &["hips", "cushion"],
     );
     if let Some(wings) = seat.seat.wings {
-        let shoulders = to_mm(body.dimensions.m("bideltoidbreadth"));
+        let shoulders = to_mm(body.dimensions.m("bideltoidbreadth")) + clothes;
         let room = wings.width_mm - shoulders;
         figure(
             "shoulder_width",
             None,
             room,
             if room >= 0.0 {
-                format!("The wings stand {} further apart than your shoulders are wide.", show(room))
+                format!("The wings stand {} further apart than your shoulders are wide{clothed}.", show(room))
             } else {
-                format!("The wings are {} too narrow for your shoulders.", show(-room))
+                format!("The wings are {} too narrow for your shoulders{clothed}.", show(-room))
             },
             Place::Point { at: (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0 },
             Moment::REST,

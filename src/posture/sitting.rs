@@ -67,10 +67,11 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let cushion_give = mm((cushion.give_mm * load).min(cushion.foam_mm));
     let back_give = mm((back.give_mm * load).min(back.foam_mm));
 
-    // Pelvis: the one point that lies at the flesh's depth from both surfaces.
+    // Pelvis: the one point that lies at the depth of flesh and clothes from both surfaces.
     let on_bolsters = hips_on_bolsters(body, seat);
-    let over_cushion = bones.seat_to_hip - cushion_give + on_bolsters;
-    let before_back = bones.buttock_to_hip - back_give;
+    let off_surface = |depth: f64, give: f64| depth + body.worn.clothes - give;
+    let over_cushion = off_surface(bones.seat_to_hip, cushion_give) + on_bolsters;
+    let before_back = off_surface(bones.buttock_to_hip, back_give);
     let up_cushion = seat.X_WS.rotation * Vec3::z();
     let (off_back, up_back) = (seat.X_WK.rotation * Vec3::x(), seat.X_WK.rotation * Vec3::z());
     let origin = seat.X_WS.translation.vector;
@@ -82,8 +83,8 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
         let lean = ((before_back - depth) / length).clamp(-0.5, 0.5);
         (length * (1.0 - lean * lean).sqrt(), depth)
     };
-    let (shoulder_up, shoulder_off) = at_depth(bones.hip_to_shoulder, bones.back_to_shoulder - back_give);
-    let (neck_up, neck_off) = at_depth(bones.hip_to_neck, bones.back_to_neck - back_give);
+    let (shoulder_up, shoulder_off) = at_depth(bones.hip_to_shoulder, off_surface(bones.back_to_shoulder, back_give));
+    let (neck_up, neck_off) = at_depth(bones.hip_to_neck, off_surface(bones.back_to_neck, back_give));
     let shoulder_mid = origin + off_back * shoulder_off + up_back * (height + shoulder_up);
     let neck_base = origin + off_back * neck_off + up_back * (height + neck_up);
 
@@ -100,7 +101,7 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
 /// How much higher the pelvis sits because its flesh rests on the edges of the cushion's bolsters, m.
 fn hips_on_bolsters(body: &Body, seat: &SeatPart) -> f64 {
     let cushion = &seat.seat.cushion;
-    let half = body.dimensions.m("hipbreadthsitting") / 2.0;
+    let half = body.dimensions.m("hipbreadthsitting") / 2.0 + body.worn.clothes;
     let excess = half - HIP_SQUEEZE - mm(cushion.width_mm) / 2.0;
     if excess <= 0.0 || cushion.bolster_height_mm <= 0.0 {
         return 0.0;

@@ -152,6 +152,11 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
     list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
+    if let Some(tolerances) = &mut project.tolerances {
+        list.begin(Page::Motion, "Tolerances");
+        list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
+        list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
+    }
 }
 
 /// Labels of a place.
@@ -173,6 +178,18 @@ fn driver(list: &mut List, driver: &mut Driver) {
     let extra = &mut shoe.extra_length_mm;
     list.put("driver.footwear.extra_length_mm", "Longer than the foot", Millimetre, (0.0, 80.0), extra);
     list.put("driver.footwear.width_mm", "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
+    list.begin(Page::You, "Clothes");
+    list.put("driver.clothing_mm", "One layer", Millimetre, (0.0, 40.0), &mut driver.clothing_mm);
+    if let Some(headgear) = &mut driver.headgear {
+        list.put("driver.headgear.over_mm", "Headgear, over the head", Millimetre, (0.0, 120.0), &mut headgear.over_mm);
+        list.put(
+            "driver.headgear.ahead_mm",
+            "Headgear, before the eyes",
+            Millimetre,
+            (0.0, 200.0),
+            &mut headgear.ahead_mm,
+        );
+    }
     list.begin(Page::You, "Limits");
     let limits = &mut driver.limits;
     for (name, label, most, value) in [

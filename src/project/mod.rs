@@ -12,6 +12,7 @@ mod locate;
 mod merge;
 mod save;
 mod starter;
+mod tolerances;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
 pub use check::Checked;
@@ -22,6 +23,7 @@ pub use load::{LoadError, load, parse};
 pub use merge::merge;
 pub use save::{SaveError, Saved, save, to_text};
 pub use starter::starter;
+pub use tolerances::tolerance;
 
 use std::collections::BTreeMap;
 
@@ -62,6 +64,9 @@ pub struct Project {
     /// How far the parts move in the checks.
     #[serde(default)]
     pub motion: Motion,
+    /// How surely the rig's numbers are known, in place of the table's figures.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub tolerances: Option<Tolerances>,
     /// Bands of the user's own by finding id; each replaces the default and is named in the finding.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub bands: BTreeMap<String, BandOverride>,
@@ -101,6 +106,12 @@ pub struct Driver {
     /// Shoes.
     #[serde(default)]
     pub footwear: Footwear,
+    /// Clothes: thickness of one layer, as sitting presses it; 0 for the thin ones that people are measured in.
+    #[serde(default)]
+    pub clothing_mm: f64,
+    /// Helmet or headset, if one is worn.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub headgear: Option<Headgear>,
     /// The foot that brakes.
     pub brakes_with: Side,
     /// Joint limits of this person where they differ from the table.
@@ -231,6 +242,16 @@ impl Default for Footwear {
     fn default() -> Self {
         Self { heel_sole_mm: 10.0, ball_sole_mm: 7.0, extra_length_mm: 18.0, width_mm: 104.0 }
     }
+}
+
+/// A helmet, goggles or headphones: how far they stand out from the head.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Headgear {
+    /// Over, beside and behind the head: about 45 for a helmet, 20 for a headband.
+    pub over_mm: f64,
+    /// Ahead of the eyes: about 90 for goggles, 0 for headphones.
+    pub ahead_mm: f64,
 }
 
 /// Joint limits that replace the table's for this person, each positive in the named direction.
@@ -563,6 +584,17 @@ pub enum PedalsUsed {
     All,
     /// Brake and throttle; a clutch is left alone.
     BrakeAndThrottle,
+}
+
+/// How surely a rig's lengths and angles are known, one standard deviation; forces and what is exact by its nature keep
+/// the table's figures.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Tolerances {
+    /// Places and lengths.
+    pub length_mm: f64,
+    /// Angles.
+    pub angle_deg: f64,
 }
 
 /// A band of the user's own for one finding, in the finding's unit.

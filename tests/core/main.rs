@@ -22,7 +22,9 @@ mod rig;
 mod slips;
 mod solving;
 mod trade_rules;
+mod uncertainty;
 mod whole_path;
+mod worn;
 
 /// The demo projects by name.
 pub const DEMOS: [(&str, &str); 3] = [

@@ -102,6 +102,7 @@ fn the_layout_is_short_where_that_reads_well() {
             extra_length_mm: 18,
             width_mm: 96,
         ),
+        clothing_mm: 0,
         brakes_with: Right,
         limits: (ankle_dorsiflexion_deg: 12),
     ),

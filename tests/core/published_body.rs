@@ -25,6 +25,8 @@ fn person(population: Population, measured: Measurements) -> Body {
         population,
         measured,
         footwear: Footwear::default(),
+        clothing_mm: 0.0,
+        headgear: None,
         brakes_with: Side::Left,
         limits: PersonalLimits::default(),
     })

@@ -3,8 +3,8 @@
 use heelpoint::{
     geometry::Side,
     project::{
-        BackAngle, BandOverride, Checked, Control, Measured, Measurements, PedalKind, PedalsUsed, PersonalLimits,
-        Population, Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
+        BackAngle, BandOverride, Checked, Control, Headgear, Measured, Measurements, PedalKind, PedalsUsed,
+        PersonalLimits, Population, Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
     },
 };
 use proptest::{collection::vec, prelude::*};
@@ -105,6 +105,7 @@ impl Choices {
                 *entry = Some(Measured::new(0.0, 5.0));
             }
         }
+        project.driver.headgear = (self.sides[1] == Side::Left).then_some(Headgear { over_mm: 20.0, ahead_mm: 50.0 });
         let limit = |index: usize| self.limits[index].then_some(30.0);
         project.driver.limits = PersonalLimits {
             ankle_dorsiflexion_deg: limit(0),
