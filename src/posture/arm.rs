@@ -9,8 +9,9 @@ use nalgebra::Matrix3;
 
 use super::{
     Sitting,
-    comfort::{Comfort, edge, table},
-    descend::{descend, squared},
+    comfort::{Comfort, discomfort, slope, table},
+    descend::{Slope, descend},
+    joint::{about_x, about_y, about_z, pose, turn_rates, turns, untwisted},
     nearest::nearest,
 };
 use crate::{
@@ -213,87 +214,137 @@ impl ArmTask {
     }
 }
 
-/// What stays the same while the spare freedoms are searched.
+/// What stays the same while the spare freedoms are searched. All of it is seen from the thorax, origin in the shoulder
+/// on the seat.
 struct Problem<'a> {
     bones: &'a Skeleton,
-    ranges: [Range; 7],
+    /// Of the joints, then of the tilt.
+    ranges: [Range; 8],
+    comfort: [Comfort; MEASURES],
     side: Side,
-    /// Axes of the thorax, W.
-    R_WT: Matrix3<f64>,
-    /// Shoulder on the seat, W.
-    seated: Vec3,
-    task: ArmTask,
-    /// Palm direction before the roll, W.
+    /// The thorax's axes at the shoulder on the seat, W.
+    X_WT: Pose,
+    grip: Vec3,
+    tangent: Vec3,
+    away: Vec3,
+    /// Palm direction before the roll.
     palm: Vec3,
-    /// Least and greatest distance from shoulder to wrist.
-    reach: [f64; 2],
+    kept_grip: Option<[f64; 2]>,
+    /// Greatest distance from shoulder to wrist.
+    reach: f64,
     /// The distances between which the shoulder begins to leave the seat and to go all the rest of the way.
     eased: [f64; 2],
     p_HG: Vec3,
-    /// Where a slack elbow hangs, W.
-    down: Vec3,
-    comfort: &'static [Comfort; 7],
 }
 
 /// The hand in place, and the circle that is left to the elbow.
 struct Hold {
-    R_WH: Matrix3<f64>,
+    R_TH: Matrix3<f64>,
     wrist: Vec3,
-    shoulder: Vec3,
     /// Shoulder off the seat by, m.
     protraction: f64,
+    /// How fast that grows as the wrist moves.
+    protraction_rate: Vec3,
+    /// From shoulder to wrist, m.
+    distance: f64,
+    /// Whether that is between a folded and a straight arm.
+    bends: bool,
     /// Wrist out of reach by, m.
     beyond: f64,
     /// From shoulder to wrist, unit.
     axis: Vec3,
-    /// From the shoulder to the middle of the circle and from there to the wrist, m.
-    along: [f64; 2],
-    radius: f64,
+    /// How much of the unit vector down lies along the axis, per part across it.
+    steep: f64,
+    /// Cosine and sine of the angles that the axis makes with the upper arm and with the forearm.
+    upper: [f64; 2],
+    fore: [f64; 2],
     /// Directions from the middle of the circle: down, and outward.
     radials: [Vec3; 2],
-    elbow_flexion: f64,
+    /// Axis and radials seen from the hand.
+    axis_H: Vec3,
+    radials_H: [Vec3; 2],
 }
 
 /// The arm for one swivel.
 struct Trial {
     angles: [f64; 7],
-    R_WA: Matrix3<f64>,
-    R_WF: Matrix3<f64>,
-    elbow: Vec3,
+    /// Upper arm.
+    R_TA: Matrix3<f64>,
+    /// Forearm, seen from the hand.
+    R_HF: Matrix3<f64>,
+}
+
+/// How hand and circle move with one freedom, per rad.
+#[derive(Default)]
+struct Drift {
+    /// Turning of the hand.
+    hand: Vec3,
+    /// Turning of the circle.
+    circle: Vec3,
+    /// From shoulder to wrist.
+    distance: f64,
+    protraction: f64,
+    roll: f64,
+    tilt: f64,
 }
 
 /// Swivel, roll and tilt.
 type Free = [f64; 3];
-const RESIDUALS: usize = 19;
-type Residuals = [f64; RESIDUALS];
+/// The seven angles, tilt, roll, protraction and what is out of reach.
+const MEASURES: usize = 11;
+type Measures = [f64; MEASURES];
+
+/// Where a slack elbow hangs, T.
+const DOWN: Vec3 = Vec3::new(-0.3, 0.0, -1.0);
+
+/// Axes of a bone in the plane of the arm, given cosine and sine of the angle from the axis towards the radial.
+fn bone(axis: &Vec3, radial: &Vec3, hinge: &Vec3, [cos, sin]: [f64; 2]) -> Matrix3<f64> {
+    Matrix3::from_columns(&[axis * sin - radial * cos, *hinge, -(axis * cos + radial * sin)])
+}
 
 impl<'a> Problem<'a> {
     fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask) -> Self {
         let bones = &body.skeleton;
-        let ranges = ArmAngles::ranges(&body.limits);
-        let R_WT = sitting.thorax.rotation.to_rotation_matrix().into_inner();
-        // Palm towards the middle of the wheel, fingers pointing away: a right-handed triple with the thumb.
-        let palm = task.away.cross(&task.tangent) * side.sign();
+        let [a, b, c, elbow, e, f, g] = ArmAngles::ranges(&body.limits);
+        let none = |spread: f64| Comfort { neutral: 0.0, spread };
+        let [ca, cb, cc, cd, ce, cf, cg] = table().arm;
+        let X_WT = Pose::from_parts(sitting.shoulders[side.index()].into(), sitting.thorax.rotation);
+        let R_TW = X_WT.rotation.inverse().to_rotation_matrix();
+        let (tangent, away) = (R_TW * task.tangent, R_TW * task.away);
         let between = |cosine: f64| {
             let (u, f) = (bones.upper_arm, bones.forearm);
             (u * u + f * f + 2.0 * u * f * cosine).sqrt()
         };
         // Cosines of sums from those of the stop and of two fixed angles.
-        let (sin, cos) = ranges[3].low.sin_cos();
+        let (sin, cos) = elbow.low.sin_cos();
         let past = |(sine, cosine): (f64, f64)| between(cos * cosine - sin * sine);
         Self {
             bones,
+            ranges: [a, b, c, elbow, e, f, g, TILT.1],
+            comfort: [
+                ca,
+                cb,
+                cc,
+                cd,
+                ce,
+                cf,
+                cg,
+                TILT.0,
+                none(ROLL_SPREAD),
+                none(PROTRACTION_SPREAD),
+                none(REACH_SPREAD),
+            ],
             side,
-            seated: sitting.shoulders[side.index()],
-            task: *task,
-            palm,
-            reach: [between(ranges[3].high.cos()), between(cos)],
+            grip: R_TW * (task.grip - X_WT.translation.vector),
+            tangent,
+            away,
+            // Palm towards the middle of the wheel, fingers pointing away: a right-handed triple with the thumb.
+            palm: away.cross(&tangent) * side.sign(),
+            kept_grip: task.kept_grip,
+            reach: between(cos),
             eased: [past(EASED[0]), past(EASED[1])],
             p_HG: task.p_HG(bones, side),
-            down: R_WT * Vec3::new(-0.3, 0.0, -1.0),
-            comfort: &table().arm,
-            R_WT,
-            ranges,
+            X_WT,
         }
     }
 
@@ -301,167 +352,246 @@ impl<'a> Problem<'a> {
     fn hand(&self, roll: f64, tilt: f64) -> Matrix3<f64> {
         let s = self.side.sign();
         let (sin, cos) = roll.sin_cos();
-        let fingers = self.task.away * cos + self.palm * sin;
-        let palm = self.palm * cos - self.task.away * sin;
+        let fingers = self.away * cos + self.palm * sin;
+        let palm = self.palm * cos - self.away * sin;
         // Before the tilt of the rod in the hand: thumb along the rod.
-        let (x, y, z) = (self.task.tangent, palm * -s, -fingers);
+        let (x, y, z) = (self.tangent, palm * -s, -fingers);
         let (sin, cos) = tilt.sin_cos();
         Matrix3::from_columns(&[x * cos + z * sin, y, z * cos - x * sin])
     }
 
     /// All that the hand's place settles before the elbow's swivel is chosen.
     fn hold(&self, roll: f64, tilt: f64) -> Hold {
-        let R_WH = self.hand(roll, tilt);
-        let wrist = self.task.grip - R_WH * self.p_HG;
+        let R_TH = self.hand(roll, tilt);
+        let wrist = self.grip - R_TH * self.p_HG;
 
         // Shoulder: on the seat, or forward just as far as the wrist asks for.
-        let forward: Vec3 = self.R_WT.column(0).into();
-        let to_wrist = wrist - self.seated;
         let mut protraction = 0.0;
-        let seated_span = to_wrist.norm();
+        let mut protraction_rate = Vec3::zeros();
+        let seated_span = wrist.norm();
         if seated_span > self.eased[0] {
             // The nearer the elbow is to straight, the more of the way the shoulder takes over: without a kink, so
             // that no joint jumps as an arm straightens.
             let room = self.eased[1] - self.eased[0];
-            let span = self.eased[1] - room * (-(seated_span - self.eased[0]) / room).exp();
-            let along = to_wrist.dot(&forward);
-            let across = seated_span * seated_span - along * along;
-            let wanted = along - (span * span - across).max(0.0).sqrt();
+            let share = (-(seated_span - self.eased[0]) / room).exp();
+            let span = self.eased[1] - room * share;
+            let aside = Vec3::new(0.0, wrist.y, wrist.z);
+            let along = (span * span - aside.norm_squared()).max(0.0).sqrt();
+            let wanted = wrist.x - along;
             protraction = wanted.clamp(0.0, self.bones.protraction);
+            if along > 1e-9 && wanted > 0.0 && wanted < self.bones.protraction {
+                protraction_rate = Vec3::x() - (wrist * (share * span / seated_span) - aside) / along;
+            }
         }
-        let shoulder = self.seated + forward * protraction;
-        let span = wrist - shoulder;
+        let span = wrist - Vec3::x() * protraction;
         let distance = span.norm();
-        let axis = unit_or(span, forward);
+        let axis = unit_or(span, Vec3::x());
 
         // The elbow's circle about the line from shoulder to wrist.
         let (u, f) = (self.bones.upper_arm, self.bones.forearm);
-        let d = distance.clamp((u - f).abs() + 1e-6, self.reach[1]);
+        let folded = (u - f).abs() + 1e-6;
+        let d = distance.clamp(folded, self.reach);
         let along = (d * d + u * u - f * f) / (2.0 * d);
-        let r0 = unit_or(self.down - axis * axis.dot(&self.down), -Vec3::z());
+        let radius = (u * u - along * along).max(0.0).sqrt();
+        let depth = axis.dot(&DOWN);
+        let across = DOWN - axis * depth;
+        let r0 = unit_or(across, -Vec3::z());
+        let radials = [r0, axis.cross(&r0) * self.side.sign()];
         Hold {
-            R_WH,
             wrist,
-            shoulder,
             protraction,
-            beyond: (distance - self.reach[1]).max(0.0),
+            protraction_rate,
+            distance,
+            bends: distance > folded && distance < self.reach,
+            beyond: (distance - self.reach).max(0.0),
             axis,
-            along: [along, d - along],
-            radius: (u * u - along * along).max(0.0).sqrt(),
-            radials: [r0, axis.cross(&r0) * self.side.sign()],
-            elbow_flexion: ((d * d - u * u - f * f) / (2.0 * u * f)).clamp(-1.0, 1.0).acos(),
+            steep: depth / across.norm().max(1e-12),
+            upper: [along / u, radius / u],
+            fore: [(d - along) / f, -radius / f],
+            radials,
+            axis_H: R_TH.tr_mul(&axis),
+            radials_H: radials.map(|radial| R_TH.tr_mul(&radial)),
+            R_TH,
         }
     }
 
     /// The arm for one swivel of the elbow, its angles by an exact or a quick arc tangent.
-    fn swing(&self, hold: &Hold, swivel: f64, atan2: impl Fn(f64, f64) -> f64) -> Trial {
+    fn swing(&self, hold: &Hold, swivel: f64, atan2: impl Fn(f64, f64) -> f64 + Copy) -> Trial {
         let s = self.side.sign();
-        let (u, f) = (self.bones.upper_arm, self.bones.forearm);
         let (sin, cos) = swivel.sin_cos();
-        let radial = hold.radials[0] * cos + hold.radials[1] * sin;
         // Frames: the elbow's axis is common to upper arm and forearm.
-        let hinge = hold.axis.cross(&radial);
-        let upper_z = (hold.axis * hold.along[0] + radial * hold.radius) / -u;
-        let fore_z = (hold.axis * hold.along[1] - radial * hold.radius) / -f;
-        let R_WA = Matrix3::from_columns(&[hinge.cross(&upper_z), hinge, upper_z]);
-        let R_WF = Matrix3::from_columns(&[hinge.cross(&fore_z), hinge, fore_z]);
-        let M = self.R_WT.transpose() * R_WA;
-        let N = R_WF.transpose() * hold.R_WH;
-        let asin = |sine: f64| atan2(sine, (1.0 - sine * sine).max(0.0).sqrt());
-        let angles = [
-            -atan2(M[(0, 2)], M[(2, 2)]),
-            s * asin(-M[(1, 2)]),
-            -s * atan2(M[(1, 0)], M[(1, 1)]),
-            hold.elbow_flexion,
-            -s * atan2(-N[(0, 1)], N[(1, 1)]),
-            -s * asin(N[(2, 1)]),
-            -atan2(-N[(2, 0)], N[(2, 2)]),
-        ];
-        Trial { angles, R_WA, R_WF, elbow: hold.shoulder - upper_z * u }
+        let frame = |axis: &Vec3, [r0, r1]: &[Vec3; 2], at: [f64; 2]| {
+            bone(axis, &(r0 * cos + r1 * sin), &((r1 * cos - r0 * sin) * s), at)
+        };
+        let R_TA = frame(&hold.axis, &hold.radials, hold.upper);
+        let R_HF = frame(&hold.axis_H, &hold.radials_H, hold.fore);
+        let [flexion, abduction, rotation] = turns(&R_TA, s, atan2);
+        // From the hand back to the forearm the wrist's turns come in the shoulder's order, with these signs.
+        let [deviation, wrist_flexion, pronation] = turns(&R_HF, s, atan2);
+        let ([ca, sa], [cf, sf]) = (hold.upper, hold.fore);
+        let elbow = atan2(sa * cf - ca * sf, ca * cf + sa * sf);
+        Trial { angles: [flexion, abduction, rotation, elbow, -pronation, wrist_flexion, -deviation], R_TA, R_HF }
     }
 
-    fn residuals(&self, hold: &Hold, free: &Free) -> Residuals {
+    fn measures(&self, hold: &Hold, trial: &Trial, [_, roll, tilt]: &Free) -> Measures {
+        let [a, b, c, d, e, f, g] = trial.angles;
+        [a, b, c, d, e, f, g, *tilt, *roll, hold.protraction, hold.beyond]
+    }
+
+    /// How the circle follows a hand that turns about the grip.
+    fn follow(&self, hold: &Hold, hand: Vec3) -> Drift {
+        let wrist = hand.cross(&(hold.wrist - self.grip));
+        let protraction = hold.protraction_rate.dot(&wrist);
+        let span = wrist - Vec3::x() * protraction;
+        let distance = hold.axis.dot(&span);
+        let across = hold.axis.cross(&span) / hold.distance.max(1e-9);
+        // The circle's lowest point stays lowest.
+        let turn = -hold.steep * self.side.sign() * hold.radials[1].dot(&span) / hold.distance.max(1e-9);
+        Drift { hand, circle: across + hold.axis * turn, distance, protraction, ..Drift::default() }
+    }
+
+    fn drifts(&self, hold: &Hold) -> [Drift; 3] {
+        let s = self.side.sign();
+        [
+            Drift { circle: hold.axis * s, ..Drift::default() },
+            Drift { roll: 1.0, ..self.follow(hold, self.tangent * -s) },
+            Drift { tilt: 1.0, ..self.follow(hold, -hold.R_TH.column(1)) },
+        ]
+    }
+
+    /// Cost and slope, over as many of the freedoms as are asked for.
+    fn slope<const F: usize>(&self, hold: &Hold, free: &Free, drifts: &[Drift; F]) -> Slope<F> {
+        let s = self.side.sign();
         let trial = self.swing(hold, free[0], quick_atan2);
-        let mut out = [0.0; RESIDUALS];
-        for i in 0..7 {
-            out[i] = self.comfort[i].residual(trial.angles[i]);
-            out[7 + i] = edge(self.ranges[i], trial.angles[i]);
-        }
-        out[14] = free[1] / ROLL_SPREAD;
-        out[15] = hold.protraction / PROTRACTION_SPREAD;
-        out[16] = hold.beyond / REACH_SPREAD;
-        out[17] = TILT.0.residual(free[2]);
-        out[18] = edge(TILT.1, free[2]);
-        out
+        let (shoulder, wrist) = (turn_rates(&trial.R_TA, s), turn_rates(&trial.R_HF, s));
+        let hinge: Vec3 = trial.R_TA.column(1).into();
+        let ([ca, sa], [cf, _]) = (hold.upper, hold.fore);
+        let (u, f) = (self.bones.upper_arm, self.bones.forearm);
+        // Of the elbow as the wrist comes nearer, and what upper arm and forearm have of it.
+        let per = if hold.bends { 1.0 / (u * sa).max(1e-9) } else { 0.0 };
+        let per_d = per / hold.distance.max(1e-9);
+        let outside = if hold.beyond > 0.0 { 1.0 } else { 0.0 };
+        let rates = std::array::from_fn(|i| {
+            let drift = &drifts[i];
+            let closing = -drift.distance;
+            let upper = drift.circle + hinge * (closing * per_d * f * cf);
+            let fore = drift.circle - hinge * (closing * per_d * u * ca);
+            let a = shoulder * upper;
+            let w = wrist * hold.R_TH.tr_mul(&(fore - drift.hand));
+            let elbow = closing * per;
+            let beyond = drift.distance * outside;
+            [a.x, a.y, a.z, elbow, -w.z, w.y, -w.x, drift.tilt, drift.roll, drift.protraction, beyond]
+        });
+        slope(&self.measures(hold, &trial, free), &rates, &self.comfort, &self.ranges)
+    }
+
+    fn cost(&self, hold: &Hold, trial: &Trial, free: &Free) -> f64 {
+        discomfort(&self.measures(hold, trial, free), &self.comfort, &self.ranges)
     }
 
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, free: Free, steps: usize) -> (Hold, Free, f64) {
-        if let Some([roll, tilt]) = self.task.kept_grip {
+    fn settle(&self, free: Free, steps: usize) -> (Hold, Free) {
+        if let Some([roll, tilt]) = self.kept_grip {
             let hold = self.hold(roll, tilt);
-            let residuals = |free: &[f64; 1]| self.residuals(&hold, &[free[0], roll, tilt]);
-            let ([swivel], cost) = descend([free[0]], steps, residuals);
-            (hold, [swivel, roll, tilt], cost)
+            let [swivel, ..] = self.drifts(&hold);
+            let drifts = [swivel];
+            let ([swivel], _) = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts));
+            (hold, [swivel, roll, tilt])
         } else {
-            let (free, cost) = descend(free, steps, |free| self.residuals(&self.hold(free[1], free[2]), free));
-            (self.hold(free[1], free[2]), free, cost)
+            let (free, _) = descend(free, steps, |free| {
+                let hold = self.hold(free[1], free[2]);
+                self.slope(&hold, free, &self.drifts(&hold))
+            });
+            (self.hold(free[1], free[2]), free)
         }
+    }
+
+    /// Where to begin without a neighbour: the least costly of a coarse net of swivels and rolls.
+    fn seed(&self) -> Free {
+        let mut best = ([0.0; 3], f64::INFINITY);
+        let kept = self.kept_grip.map(|[roll, tilt]| ([roll], tilt));
+        let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
+        for &roll in rolls {
+            let hold = self.hold(roll, tilt);
+            for swivel in SEEDS.0 {
+                let free = [swivel, roll, tilt];
+                let cost = self.cost(&hold, &self.swing(&hold, swivel, quick_atan2), &free);
+                if cost < best.1 {
+                    best = (free, cost);
+                }
+            }
+        }
+        best.0
     }
 
     /// Hand and grip by forward kinematics.
     fn forward(&self, angles: &[f64; 7], shoulder: Vec3) -> [(Vec3, Matrix3<f64>); 3] {
-        forward(self.bones, self.side, &self.R_WT, shoulder, angles)
+        forward(self.bones, self.side, &Matrix3::identity(), shoulder, angles)
     }
 
-    /// The two ends of the closed hand's grip, W.
-    fn grip_ends(&self, wrist: Vec3, R_WH: Matrix3<f64>, tilt: f64) -> [Vec3; 2] {
+    /// The two ends of the closed hand's grip.
+    fn grip_ends(&self, wrist: Vec3, R_TH: Matrix3<f64>, tilt: f64) -> [Vec3; 2] {
         let (sin, cos) = tilt.sin_cos();
         let rod = Vec3::new(cos, 0.0, -sin) * HALF_GRIP;
-        [wrist + R_WH * (self.p_HG - rod), wrist + R_WH * (self.p_HG + rod)]
+        [wrist + R_TH * (self.p_HG - rod), wrist + R_TH * (self.p_HG + rod)]
     }
 
     /// Where those ends have to be.
     fn task_ends(&self) -> [Vec3; 2] {
-        let rod = self.task.tangent * HALF_GRIP;
-        [self.task.grip - rod, self.task.grip + rod]
+        let rod = self.tangent * HALF_GRIP;
+        [self.grip - rod, self.grip + rod]
     }
 
-    fn finish(&self, hold: &Hold, free: Free, cost: f64) -> Arm {
+    fn finish(&self, hold: &Hold, free: Free) -> Arm {
         let trial = self.swing(hold, free[0], f64::atan2);
+        let shoulder = Vec3::x() * hold.protraction;
         let kept =
             hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
-        let (angles, joints) = if kept {
-            (trial.angles, [(hold.shoulder, trial.R_WA), (trial.elbow, trial.R_WF), (hold.wrist, hold.R_WH)])
+        let (angles, joints, shortfall) = if kept {
+            let elbow = shoulder - trial.R_TA.column(2) * self.bones.upper_arm;
+            let joints = [(shoulder, trial.R_TA), (elbow, hold.R_TH * trial.R_HF), (hold.wrist, hold.R_TH)];
+            (trial.angles, joints, 0.0)
         } else {
             let ends = |angles: &[f64; 7]| {
-                let [_, _, (wrist, R_WH)] = self.forward(angles, hold.shoulder);
-                self.grip_ends(wrist, R_WH, free[2])
+                let [_, _, (wrist, R_TH)] = self.forward(angles, shoulder);
+                self.grip_ends(wrist, R_TH, free[2])
             };
-            let angles = nearest(trial.angles, &self.ranges, self.task_ends(), ends);
-            (angles, self.forward(&angles, hold.shoulder))
-        };
-        let [(shoulder, R_WA), (elbow, R_WF), (wrist, R_WH)] = joints;
-        let shortfall = if kept {
-            0.0
-        } else {
-            let (ends, wanted) = (self.grip_ends(wrist, R_WH, free[2]), self.task_ends());
-            (ends[0] - wanted[0]).norm().max((ends[1] - wanted[1]).norm())
+            let wanted = self.task_ends();
+            let ranges: &[Range; 7] = self.ranges.first_chunk().expect("eight ranges begin with seven");
+            let angles = nearest(trial.angles, ranges, wanted, ends);
+            let reached = ends(&angles);
+            let shortfall = (reached[0] - wanted[0]).norm().max((reached[1] - wanted[1]).norm());
+            (angles, self.forward(&angles, shoulder), shortfall)
         };
         let arm = Arm {
-            upper_arm: pose(shoulder, untwisted(&self.R_WT, &R_WA)),
-            forearm: pose(elbow, R_WF),
-            hand: pose(wrist, R_WH),
-            angles: ArmAngles::from_array(angles),
-            grip: wrist + R_WH * self.p_HG,
             shortfall,
             protraction: hold.protraction,
             swivel: free[0],
             roll: free[1],
             tilt: free[2],
-            discomfort: cost,
+            discomfort: self.cost(hold, &trial, &free),
+            ..self.arm(angles, &joints)
         };
         debug_assert!(arm.grip.iter().chain(&angles).all(|x| x.is_finite()), "an arm is finite");
         arm
+    }
+
+    /// An arm in W from its angles and joints.
+    fn arm(&self, angles: [f64; 7], joints: &[(Vec3, Matrix3<f64>); 3]) -> Arm {
+        let [(shoulder, R_TA), (elbow, R_TF), (wrist, R_TH)] = joints;
+        Arm {
+            upper_arm: self.X_WT * Pose::from_parts((*shoulder).into(), untwisted(R_TA)),
+            forearm: self.X_WT * pose(*elbow, R_TF),
+            hand: self.X_WT * pose(*wrist, R_TH),
+            angles: ArmAngles::from_array(angles),
+            grip: (self.X_WT * nalgebra::Point3::from(wrist + R_TH * self.p_HG)).coords,
+            shortfall: 0.0,
+            protraction: 0.0,
+            swivel: 0.0,
+            roll: 0.0,
+            tilt: TILT.0.neutral,
+            discomfort: 0.0,
+        }
     }
 }
 
@@ -488,81 +618,16 @@ pub fn forward(
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
     let problem = Problem::new(body, sitting, side, task);
-    let (hold, free, cost) = if let Some(arm) = from {
-        problem.settle([arm.swivel, arm.roll, arm.tilt], 8)
-    } else {
-        let mut best = ([0.0; 3], f64::INFINITY);
-        let kept = task.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-        let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
-        for swivel in SEEDS.0 {
-            for &roll in rolls {
-                let free = [swivel, roll, tilt];
-                let cost = squared(&problem.residuals(&problem.hold(roll, tilt), &free));
-                if cost < best.1 {
-                    best = (free, cost);
-                }
-            }
-        }
-        problem.settle(best.0, 30)
+    let (hold, free) = match from {
+        Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
+        None => problem.settle(problem.seed(), 30),
     };
-    problem.finish(&hold, free, cost)
+    problem.finish(&hold, free)
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.
 pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
-    let shoulder = problem.seated;
-    let [(_, R_WA), (elbow, R_WF), (wrist, R_WH)] = problem.forward(&angles.array(), shoulder);
-    let grip = wrist + R_WH * problem.p_HG;
-    Arm {
-        upper_arm: pose(shoulder, untwisted(&problem.R_WT, &R_WA)),
-        forearm: pose(elbow, R_WF),
-        hand: pose(wrist, R_WH),
-        angles: *angles,
-        grip,
-        shortfall: 0.0,
-        protraction: 0.0,
-        swivel: 0.0,
-        roll: 0.0,
-        tilt: TILT.0.neutral,
-        discomfort: 0.0,
-    }
-}
-
-/// Rotation about x.
-pub(super) fn about_x(angle: f64) -> Matrix3<f64> {
-    let (s, c) = angle.sin_cos();
-    Matrix3::new(1.0, 0.0, 0.0, 0.0, c, -s, 0.0, s, c)
-}
-
-/// Rotation about y.
-pub(super) fn about_y(angle: f64) -> Matrix3<f64> {
-    let (s, c) = angle.sin_cos();
-    Matrix3::new(c, 0.0, s, 0.0, 1.0, 0.0, -s, 0.0, c)
-}
-
-/// Rotation about z.
-pub(super) fn about_z(angle: f64) -> Matrix3<f64> {
-    let (s, c) = angle.sin_cos();
-    Matrix3::new(c, -s, 0.0, s, c, 0.0, 0.0, 0.0, 1.0)
-}
-
-/// A pose from a point and a rotation matrix.
-pub(super) fn pose(at: Vec3, rotation: Matrix3<f64>) -> Pose {
-    let rotation = nalgebra::Rotation3::from_matrix_unchecked(rotation);
-    Pose::from_parts(at.into(), Rot::from_rotation_matrix(&rotation))
-}
-
-/// The limb's frame without its turn about its own axis: the parent's frame swung by the shortest way that brings its
-/// z to the limb's; the limb's own where it points the opposite way.
-pub(super) fn untwisted(parent: &Matrix3<f64>, limb: &Matrix3<f64>) -> Matrix3<f64> {
-    let (from, to): (Vec3, Vec3) = (parent.column(2).into(), limb.column(2).into());
-    let (axis, cos) = (from.cross(&to), from.dot(&to));
-    if cos < -0.999_999 {
-        return *limb;
-    }
-    // Rodrigues' formula without trigonometry.
-    let cross = axis.cross_matrix();
-    (Matrix3::identity() + cross + cross * cross / (1.0 + cos)) * parent
+    problem.arm(angles.array(), &problem.forward(&angles.array(), Vec3::zeros()))
 }

@@ -2,8 +2,10 @@
 
 use std::sync::OnceLock;
 
+use nalgebra::{SMatrix, SVector};
 use serde::Deserialize;
 
+use super::descend::Slope;
 use crate::{body::Range, units::deg};
 
 const TABLE: &str = include_str!("../../shared/comfort.csv");
@@ -63,7 +65,53 @@ const EDGE: f64 = 0.012;
 
 /// Residual that keeps an angle inside its range: 0 well inside, 1 at the limit.
 pub(super) fn edge(range: Range, angle: f64) -> f64 {
-    (range.low + EDGE - angle).max(angle - range.high + EDGE).max(0.0) / EDGE
+    push(range, angle).abs()
+}
+
+/// [`edge`], positive at the upper end and negative at the lower one.
+fn push(range: Range, angle: f64) -> f64 {
+    let (under, over) = (range.low + EDGE - angle, angle - range.high + EDGE);
+    if over > under { over.max(0.0) / EDGE } else { -under.max(0.0) / EDGE }
+}
+
+/// What measures of a pose cost, the first of them with a range to keep: Σ residual² + Σ edge².
+pub(super) fn discomfort<const M: usize, const J: usize>(
+    measures: &[f64; M],
+    comfort: &[Comfort; M],
+    ranges: &[Range; J],
+) -> f64 {
+    let off: f64 = measures.iter().zip(comfort).map(|(x, comfort)| comfort.residual(*x).powi(2)).sum();
+    let out: f64 = measures.iter().zip(ranges).map(|(x, range)| push(*range, *x).powi(2)).sum();
+    off + out
+}
+
+/// [`discomfort`] and how it changes, from the rates of the measures, one array a freedom.
+pub(super) fn slope<const M: usize, const J: usize, const F: usize>(
+    measures: &[f64; M],
+    rates: &[[f64; M]; F],
+    comfort: &[Comfort; M],
+    ranges: &[Range; J],
+) -> Slope<F> {
+    let mut slope = Slope::<F> { cost: 0.0, gradient: SVector::zeros(), normal: SMatrix::zeros() };
+    for i in 0..M {
+        let per = 1.0 / comfort[i].spread;
+        let residual = (measures[i] - comfort[i].neutral) * per;
+        let (mut cost, mut pull, mut stiffness) = (residual * residual, residual * per, per * per);
+        let push = ranges.get(i).map_or(0.0, |range| push(*range, measures[i]));
+        if push != 0.0 {
+            cost += push * push;
+            pull += push / EDGE;
+            stiffness += 1.0 / (EDGE * EDGE);
+        }
+        slope.cost += cost;
+        for f in 0..F {
+            slope.gradient[f] += pull * rates[f][i];
+            for g in 0..F {
+                slope.normal[(f, g)] += stiffness * rates[f][i] * rates[g][i];
+            }
+        }
+    }
+    slope
 }
 
 #[cfg(test)]

@@ -8,14 +8,14 @@ use nalgebra::Matrix3;
 
 use super::{
     Sitting,
-    arm::{about_x, about_y, about_z, pose, untwisted},
-    comfort::{edge, table},
-    descend::{descend, squared},
+    comfort::{Comfort, discomfort, slope, table},
+    descend::{Slope, descend},
+    joint::{about_x, about_y, about_z, pose, turn_rates, turns, untwisted},
     nearest::nearest,
 };
 use crate::{
     body::{Body, JointLimits, Range, Skeleton},
-    geometry::{Pose, Side, Vec3, unit_or},
+    geometry::{Pose, Side, Vec3, quick_atan2, unit_or},
     project::PedalKind,
     rig::{Face, Rig},
     units::{deg, mm},
@@ -271,6 +271,7 @@ fn sole(pitch: f64, turn: f64) -> Vec3 {
 struct Problem<'a> {
     bones: &'a Skeleton,
     ranges: [Range; 7],
+    comfort: [Comfort; MEASURES],
     side: Side,
     /// Axes of the pelvis, W.
     R_WB: Matrix3<f64>,
@@ -295,10 +296,15 @@ struct Trial {
     knee: Vec3,
     R_WT: Matrix3<f64>,
     R_WS: Matrix3<f64>,
+    /// Thigh seen from the pelvis, foot seen from the shank.
+    R_BT: Matrix3<f64>,
+    R_SF: Matrix3<f64>,
+    /// From hip to ankle, unit.
+    axis: Vec3,
 }
 
-const RESIDUALS: usize = 15;
-type Residuals = [f64; RESIDUALS];
+/// The seven angles and what is out of reach.
+const MEASURES: usize = 8;
 
 impl<'a> Problem<'a> {
     fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask) -> Self {
@@ -309,8 +315,10 @@ impl<'a> Problem<'a> {
             (t * t + s * s + 2.0 * t * s * flexion.cos()).sqrt()
         };
         let p_FH = Vec3::new(-bones.heel_to_ankle, 0.0, -bones.ankle_height);
+        let [a, b, c, d, e, f, g] = table().leg;
         Self {
             bones,
+            comfort: [a, b, c, d, e, f, g, Comfort { neutral: 0.0, spread: REACH_SPREAD }],
             side,
             R_WB: sitting.pelvis.rotation.to_rotation_matrix().into_inner(),
             hip: sitting.hips[side.index()],
@@ -337,7 +345,8 @@ impl<'a> Problem<'a> {
         Foot { ankle: ball - R_WF * self.p_FB, R_WF }
     }
 
-    fn trial(&self, foot: &Foot, splay: f64) -> Trial {
+    /// The leg for one splay, its angles by an exact or a quick arc tangent.
+    fn trial(&self, foot: &Foot, splay: f64, atan2: impl Fn(f64, f64) -> f64 + Copy) -> Trial {
         let s = self.side.sign();
         let span = foot.ankle - self.hip;
         let distance = span.norm();
@@ -361,36 +370,39 @@ impl<'a> Problem<'a> {
         let R_WT = Matrix3::from_columns(&[hinge.cross(&thigh_z), hinge, thigh_z]);
         let R_WS = Matrix3::from_columns(&[hinge.cross(&shank_z), hinge, shank_z]);
 
-        let M = self.R_WB.transpose() * R_WT;
-        let N = R_WS.transpose() * foot.R_WF;
+        let R_BT = self.R_WB.tr_mul(&R_WT);
+        let R_SF = R_WS.tr_mul(&foot.R_WF);
+        let [flexion, abduction, rotation] = turns(&R_BT, s, atan2);
+        let [dorsiflexion, inversion, toe_out] = turns(&R_SF, s, atan2);
         let knee_cos = ((d * d - t * t - k * k) / (2.0 * t * k)).clamp(-1.0, 1.0);
-        let angles = [
-            -M[(0, 2)].atan2(M[(2, 2)]),
-            s * (-M[(1, 2)]).clamp(-1.0, 1.0).asin(),
-            -s * M[(1, 0)].atan2(M[(1, 1)]),
-            knee_cos.acos(),
-            -N[(0, 2)].atan2(N[(2, 2)]),
-            -s * (-N[(1, 2)]).clamp(-1.0, 1.0).asin(),
-            s * N[(1, 0)].atan2(N[(1, 1)]),
-        ];
-        Trial { angles, beyond, knee, R_WT, R_WS }
+        let angles = [flexion, abduction, rotation, knee_cos.acos(), dorsiflexion, -inversion, -toe_out];
+        Trial { angles, beyond, knee, R_WT, R_WS, R_BT, R_SF, axis }
     }
 
-    fn residuals(&self, foot: &Foot, splay: f64) -> Residuals {
-        let trial = self.trial(foot, splay);
-        let comfort = &table().leg;
-        let mut out = [0.0; RESIDUALS];
-        for i in 0..7 {
-            out[i] = comfort[i].residual(trial.angles[i]);
-            out[7 + i] = edge(self.ranges[i], trial.angles[i]);
-        }
-        out[14] = trial.beyond / REACH_SPREAD;
-        out
+    fn measures(trial: &Trial) -> [f64; MEASURES] {
+        let [a, b, c, d, e, f, g] = trial.angles;
+        [a, b, c, d, e, f, g, trial.beyond]
+    }
+
+    fn cost(&self, trial: &Trial) -> f64 {
+        discomfort(&Self::measures(trial), &self.comfort, &self.ranges)
+    }
+
+    /// Cost and slope.
+    fn slope(&self, foot: &Foot, splay: f64) -> Slope<1> {
+        let s = self.side.sign();
+        let trial = self.trial(foot, splay, quick_atan2);
+        // Thigh and shank turn together about the line from hip to ankle; the foot stays.
+        let turning = trial.axis * -s;
+        let hip = turn_rates(&trial.R_BT, s) * self.R_WB.tr_mul(&turning);
+        let ankle = turn_rates(&trial.R_SF, s) * -trial.R_WS.tr_mul(&turning);
+        let rates = [hip.x, hip.y, hip.z, 0.0, ankle.x, -ankle.y, -ankle.z, 0.0];
+        slope(&Self::measures(&trial), &[rates], &self.comfort, &self.ranges)
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
     fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> (f64, f64) {
-        let ([splay], cost) = descend([splay], steps, |free| self.residuals(foot, free[0]));
+        let ([splay], cost) = descend([splay], steps, |free| self.slope(foot, free[0]));
         (splay, cost)
     }
 
@@ -398,14 +410,14 @@ impl<'a> Problem<'a> {
         if let Some(splay) = from {
             return self.settle(foot, splay, 8);
         }
-        let cost = |splay: f64| squared(&self.residuals(foot, splay));
+        let cost = |splay: f64| self.cost(&self.trial(foot, splay, quick_atan2));
         let best = SPLAYS.into_iter().min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0);
         self.settle(foot, best, 20)
     }
 
     /// How far a pose lies outside what the joints allow: rad and m added up; 0 where it is kept.
     fn violation(&self, foot: &Foot, splay: f64) -> f64 {
-        let trial = self.trial(foot, splay);
+        let trial = self.trial(foot, splay, f64::atan2);
         let joints: f64 = self.ranges.iter().zip(trial.angles).map(|(range, angle)| range.excess(angle)).sum();
         joints + trial.beyond
     }
@@ -414,9 +426,16 @@ impl<'a> Problem<'a> {
         forward(self.bones, self.side, &self.R_WB, self.hip, angles)
     }
 
+    /// The thigh without its turn about its own axis, counted from sitting.
+    fn thigh(&self, hip: Vec3, R_WT: &Matrix3<f64>) -> Pose {
+        let level = self.R_WB * about_y(-deg(90.0));
+        let level_pose = pose(hip, &level);
+        level_pose * Pose::from_parts(Vec3::zeros().into(), untwisted(&level.tr_mul(R_WT)))
+    }
+
     fn finish(&self, footing: &Footing, splay: f64, cost: f64) -> Leg {
         let foot = self.foot(footing);
-        let trial = self.trial(&foot, splay);
+        let trial = self.trial(&foot, splay, f64::atan2);
         let kept = self.violation(&foot, splay) < 1e-9;
         let wanted = (self.task.X_WP * nalgebra::Point3::from(footing.ball)).coords;
         let (angles, joints) = if kept {
@@ -433,9 +452,9 @@ impl<'a> Problem<'a> {
         let (heel, ball) = (ankle + R_WF * self.p_FH, ankle + R_WF * self.p_FB);
         let heel_P = self.task.X_WP.inverse_transform_point(&heel.into()).coords;
         let leg = Leg {
-            thigh: pose(hip, untwisted(&(self.R_WB * about_y(-deg(90.0))), &R_WT)),
-            shank: pose(knee, R_WS),
-            foot: pose(ankle, R_WF),
+            thigh: self.thigh(hip, &R_WT),
+            shank: pose(knee, &R_WS),
+            foot: pose(ankle, &R_WF),
             angles: LegAngles::from_array(angles),
             heel,
             ball,
@@ -535,9 +554,9 @@ pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &Leg
     let problem = Problem::new(body, sitting, side, &task);
     let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles.array());
     Leg {
-        thigh: pose(hip, untwisted(&(problem.R_WB * about_y(-deg(90.0))), &R_WT)),
-        shank: pose(knee, R_WS),
-        foot: pose(ankle, R_WF),
+        thigh: problem.thigh(hip, &R_WT),
+        shank: pose(knee, &R_WS),
+        foot: pose(ankle, &R_WF),
         angles: *angles,
         heel: ankle + R_WF * problem.p_FH,
         ball: ankle + R_WF * problem.p_FB,

@@ -9,6 +9,7 @@
 mod arm;
 mod comfort;
 mod descend;
+mod joint;
 mod leg;
 mod motion;
 mod nearest;
