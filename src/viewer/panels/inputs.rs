@@ -231,7 +231,9 @@ impl Column<'_> {
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         fields(draft, &mut |mut field| {
-            if field.page != page || !field.path.starts_with(under) {
+            // Those who do not sit are asked when they do.
+            let sits = !field.path.starts_with("others[");
+            if field.page != page || !field.path.starts_with(under) || !sits {
                 return;
             }
             if field.part != part && under.is_empty() {
