@@ -94,6 +94,8 @@ pub struct Report<'a> {
     pub title: &'a str,
     /// The driver's name.
     pub driver: &'a str,
+    /// Who else drives the rig.
+    pub others: Vec<&'a str>,
     /// The worst level found.
     pub worst: Level,
     /// Where the person is, mm and degrees, world frame.
@@ -130,6 +132,7 @@ impl<'a> Report<'a> {
             version: 1,
             title: &project.title,
             driver: &project.driver.name,
+            others: project.others.iter().map(|other| other.name.as_str()).collect(),
             worst: study.worst(),
             posture: PostureReport {
                 h_point_mm: point(rest.sitting.h_point),

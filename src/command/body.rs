@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, note, print_json, read, wrapped};
+use super::{Ending, note, print_json, read_driven, wrapped};
 use crate::{
     body::{DimensionGroup, DimensionName, Dimensions, Estimate, Warning},
     project::{Driver, Measured, Population},
@@ -17,6 +17,9 @@ use crate::{
 pub(super) struct Body {
     /// The project.
     file: PathBuf,
+    /// Of several drivers the one of this name; without it, the one who sits.
+    #[arg(long, value_name = "NAME")]
+    driver: Option<String>,
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
@@ -24,8 +27,8 @@ pub(super) struct Body {
 
 impl Body {
     pub(super) fn run(self) -> Ending {
-        let (project, _) = match read(&self.file) {
-            Ok(read) => read,
+        let project = match read_driven(&self.file, self.driver.as_deref()) {
+            Ok(project) => project,
             Err(ending) => return ending,
         };
         let dimensions = Dimensions::estimate(project.driver.population, &project.driver.measured);

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Ending, note, print_json, progress::Progress, read, wrapped};
+use super::{Ending, note, print_json, progress::Progress, read_driven, wrapped};
 use crate::{
     findings::{DOUBTFUL, Group, Level},
     study::{Study, check, check_and_mend},
@@ -18,6 +18,9 @@ use crate::{
 pub(super) struct Check {
     /// The project.
     file: PathBuf,
+    /// Of several drivers the one of this name; without it, the one who sits.
+    #[arg(long, value_name = "NAME")]
+    driver: Option<String>,
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
@@ -37,8 +40,8 @@ pub(super) struct Check {
 
 impl Check {
     pub(super) fn run(self) -> Ending {
-        let (project, _) = match read(&self.file) {
-            Ok(read) => read,
+        let project = match read_driven(&self.file, self.driver.as_deref()) {
+            Ok(project) => project,
             Err(ending) => return ending,
         };
         let mut study = if self.no_mend { check(&project) } else { check_and_mend(&project) };
@@ -71,6 +74,10 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
     };
     let project = &study.solved.project;
     line(&format!("{}: {} in this rig", project.title, project.driver.name));
+    if !project.others.is_empty() {
+        let names: Vec<&str> = project.others.iter().map(|other| other.name.as_str()).collect();
+        line(&format!("  also driven by {} (--driver NAME)", names.join(", ")));
+    }
     for warning in study.solved.body.dimensions.warnings() {
         for text in wrapped(&note(warning), 98) {
             line(&format!("  {text}"));

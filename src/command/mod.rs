@@ -94,6 +94,17 @@ fn read_or_demo(path: Option<&std::path::Path>) -> Result<(crate::project::Check
     }
 }
 
+/// A project from a file with the driver of a name in it, if one is named.
+fn read_driven(path: &std::path::Path, driver: Option<&str>) -> Result<crate::project::Checked, Ending> {
+    let (project, _) = read(path)?;
+    let Some(name) = driver else { return Ok(project) };
+    project.driven_by(name).ok_or_else(|| {
+        let names: Vec<&str> = project.drivers().map(|(_, driver)| driver.name.as_str()).collect();
+        eprintln!("{}: nobody is called {name}. Drivers: {}.", path.display(), names.join(", "));
+        Ending::BadInput
+    })
+}
+
 /// Prints a report as JSON.
 fn print_json(report: &impl serde::Serialize) -> Ending {
     match serde_json::to_string_pretty(report) {

@@ -12,6 +12,8 @@ use crate::{geometry::Side, units::Unit};
 
 /// Rails, and controls, that a project may have.
 const PARTS: usize = 200;
+/// Drivers that a project may have beside the one who sits.
+const OTHERS: usize = 20;
 /// Characters of a name.
 const NAME: usize = 80;
 /// Angle between cushion and back at which somebody can sit, degrees.
@@ -46,6 +48,14 @@ impl Checked {
         check.counts(&project);
         check.bands(&project);
         if check.faults.is_empty() { Ok(Self(project)) } else { Err(check.faults) }
+    }
+
+    /// The same rig with the driver of this name in it; `None` where nobody has the name.
+    #[must_use]
+    pub fn driven_by(&self, name: &str) -> Option<Self> {
+        // Everybody was checked alike.
+        let mut project = self.0.clone();
+        project.seat_driver(name).then_some(Self(project))
     }
 
     /// The project as written.
@@ -93,7 +103,19 @@ impl Check {
 
     fn names(&mut self, project: &Project) {
         self.name("title", &project.title);
-        self.name("driver.name", &project.driver.name);
+        let others = project.others.len().min(OTHERS);
+        let mut known: Vec<(String, &str)> = Vec::new();
+        for (at, driver) in project.drivers().take(1 + others) {
+            let path = format!("{at}.name");
+            self.name(&path, &driver.name);
+            // One driver alone needs no name.
+            if others > 0 && driver.name.trim().is_empty() {
+                self.fault(path, FaultKind::NameEmpty);
+            } else if let Some((first, _)) = known.iter().find(|(_, name)| *name == driver.name) {
+                self.fault(path, FaultKind::RepeatedName { first: first.clone() });
+            }
+            known.push((at, &driver.name));
+        }
         let rails = project.frame.iter().map(|rail| rail.name.as_str());
         let controls = project.controls.iter().map(|control| control.name.as_str());
         self.part_names("frame", rails);
@@ -132,6 +154,11 @@ impl Check {
                 self.fault(path, FaultKind::TooMany { found, limit: PARTS });
             }
         }
+        let others = project.others.len();
+        if others > OTHERS {
+            self.fault("others", FaultKind::TooManyDrivers { found: others, limit: OTHERS });
+        }
+        project.others.truncate(OTHERS);
         project.frame.truncate(PARTS);
         project.controls.truncate(PARTS);
         let pedals = project.pedals.pedals.len();
@@ -201,10 +228,12 @@ impl Check {
     }
 
     fn measured(&mut self, project: &Project) {
-        let measured = &project.driver.measured;
-        for (field, value) in [("stature_mm", measured.stature_mm), ("mass_kg", measured.mass_kg)] {
-            if value.is_none() {
-                self.fault(format!("driver.measured.{field}"), FaultKind::Unmeasured { field });
+        for (at, driver) in project.drivers() {
+            let measured = &driver.measured;
+            for (field, value) in [("stature_mm", measured.stature_mm), ("mass_kg", measured.mass_kg)] {
+                if value.is_none() {
+                    self.fault(format!("{at}.measured.{field}"), FaultKind::Unmeasured { field });
+                }
             }
         }
     }

@@ -288,7 +288,15 @@ pub enum FaultKind {
         /// How many there may be.
         limit: usize,
     },
-    /// Two parts of one name.
+    /// More drivers than one rig has.
+    #[error("has {found} drivers; allowed are {limit}. Keep the rest in a project of their own.")]
+    TooManyDrivers {
+        /// How many there are.
+        found: usize,
+        /// How many there may be.
+        limit: usize,
+    },
+    /// Two parts, or drivers, of one name.
     #[error("is the name of {first} as well. Give each its own name, so that findings can tell them apart.")]
     RepeatedName {
         /// The first part with the name: `frame[0]`.

@@ -129,7 +129,11 @@ const _: () = assert!(MEASURED.len() == Measurements::LIST.len(), "every dimensi
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     let mut list = List { visit, page: Page::You, part: String::new() };
-    driver(&mut list, &mut project.driver);
+    driver(&mut list, "driver", "", &mut project.driver);
+    for (index, other) in project.others.iter_mut().enumerate() {
+        let name = format!("{}: ", other.name);
+        driver(&mut list, &format!("others[{index}]"), &name, other);
+    }
     seat(&mut list, &mut project.seat);
     wheel(&mut list, &mut project.wheel);
     wheel_unit(&mut list, &mut project.wheel_unit);
@@ -162,35 +166,54 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
 /// Labels of a place.
 const PLACE: [&str; 3] = ["Forward", "Left", "Up"];
 
-fn driver(list: &mut List, driver: &mut Driver) {
-    list.begin(Page::You, "Measured");
+/// The numbers of the driver at path `at`; `whose` stands before the parts of those who do not sit.
+fn driver(list: &mut List, at: &str, whose: &str, driver: &mut Driver) {
+    list.begin(Page::You, format!("{whose}Measured"));
     for (&(field, _, label, unit, _), range) in Measurements::LIST.iter().zip(MEASURED) {
         if let Some(Some(measured)) = driver.measured.entry(field) {
             let most = if unit == Kilogram { 20.0 } else { 60.0 };
-            list.put(&format!("driver.measured.{field}.value"), label, unit, range, &mut measured.value);
-            list.put(&format!("driver.measured.{field}.error"), "±", unit, (0.0, most), &mut measured.error);
+            list.put(&format!("{at}.measured.{field}.value"), label, unit, range, &mut measured.value);
+            list.put(&format!("{at}.measured.{field}.error"), "±", unit, (0.0, most), &mut measured.error);
         }
     }
-    list.begin(Page::You, "Shoes");
+    list.begin(Page::You, format!("{whose}Shoes"));
     let shoe = &mut driver.footwear;
-    list.put("driver.footwear.heel_sole_mm", "Sole under the heel", Millimetre, (0.0, 60.0), &mut shoe.heel_sole_mm);
-    list.put("driver.footwear.ball_sole_mm", "Sole under the ball", Millimetre, (0.0, 60.0), &mut shoe.ball_sole_mm);
+    list.put(
+        &format!("{at}.footwear.heel_sole_mm"),
+        "Sole under the heel",
+        Millimetre,
+        (0.0, 60.0),
+        &mut shoe.heel_sole_mm,
+    );
+    list.put(
+        &format!("{at}.footwear.ball_sole_mm"),
+        "Sole under the ball",
+        Millimetre,
+        (0.0, 60.0),
+        &mut shoe.ball_sole_mm,
+    );
     let extra = &mut shoe.extra_length_mm;
-    list.put("driver.footwear.extra_length_mm", "Longer than the foot", Millimetre, (0.0, 80.0), extra);
-    list.put("driver.footwear.width_mm", "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
-    list.begin(Page::You, "Clothes");
-    list.put("driver.clothing_mm", "One layer", Millimetre, (0.0, 40.0), &mut driver.clothing_mm);
+    list.put(&format!("{at}.footwear.extra_length_mm"), "Longer than the foot", Millimetre, (0.0, 80.0), extra);
+    list.put(&format!("{at}.footwear.width_mm"), "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
+    list.begin(Page::You, format!("{whose}Clothes"));
+    list.put(&format!("{at}.clothing_mm"), "One layer", Millimetre, (0.0, 40.0), &mut driver.clothing_mm);
     if let Some(headgear) = &mut driver.headgear {
-        list.put("driver.headgear.over_mm", "Headgear, over the head", Millimetre, (0.0, 120.0), &mut headgear.over_mm);
         list.put(
-            "driver.headgear.ahead_mm",
+            &format!("{at}.headgear.over_mm"),
+            "Headgear, over the head",
+            Millimetre,
+            (0.0, 120.0),
+            &mut headgear.over_mm,
+        );
+        list.put(
+            &format!("{at}.headgear.ahead_mm"),
             "Headgear, before the eyes",
             Millimetre,
             (0.0, 200.0),
             &mut headgear.ahead_mm,
         );
     }
-    list.begin(Page::You, "Limits");
+    list.begin(Page::You, format!("{whose}Limits"));
     let limits = &mut driver.limits;
     for (name, label, most, value) in [
         ("ankle_dorsiflexion_deg", "Ankle up", 60.0, &mut limits.ankle_dorsiflexion_deg),
@@ -202,7 +225,7 @@ fn driver(list: &mut List, driver: &mut Driver) {
         ("wrist_extension_deg", "Wrist to the back", 110.0, &mut limits.wrist_extension_deg),
     ] {
         if let Some(value) = value {
-            list.put(&format!("driver.limits.{name}"), label, Degree, (0.0, most), value);
+            list.put(&format!("{at}.limits.{name}"), label, Degree, (0.0, most), value);
         }
     }
 }

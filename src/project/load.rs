@@ -470,10 +470,15 @@ fn is_unit(word: &str) -> bool {
 
 /// How a field may look, from the starter file; `None` where it has no short value for it.
 fn example(path: &str) -> Option<String> {
-    // Every part of a list looks like its first.
-    let lists = ["frame[", "controls[", "pedals.pedals["];
-    let in_list = lists.iter().find_map(|list| Some((list, path.strip_prefix(list)?.split_once(']')?.1)));
-    let path = in_list.map_or_else(|| path.to_owned(), |(list, rest)| format!("{list}0]{rest}"));
+    // Every part of a list looks like its first, and every driver like the one who sits.
+    let lists = [
+        ("frame[", "frame[0]"),
+        ("controls[", "controls[0]"),
+        ("pedals.pedals[", "pedals.pedals[0]"),
+        ("others[", "driver"),
+    ];
+    let in_list = lists.iter().find_map(|(list, first)| Some((first, path.strip_prefix(list)?.split_once(']')?.1)));
+    let path = in_list.map_or_else(|| path.to_owned(), |(first, rest)| format!("{first}{rest}"));
     let outline = Outline::of(starter());
     let value = outline.slice(outline.find(&path)?);
     (value.chars().count() <= 60 && !value.contains('\n')).then(|| value.to_owned())

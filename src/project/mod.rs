@@ -47,6 +47,9 @@ pub struct Project {
     pub style: Style,
     /// Who sits in it.
     pub driver: Driver,
+    /// Who else drives it, each in turn.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub others: Vec<Driver>,
     /// The seat.
     pub seat: Seat,
     /// The steering wheel.
@@ -70,6 +73,24 @@ pub struct Project {
     /// Bands of the user's own by finding id; each replaces the default and is named in the finding.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub bands: BTreeMap<String, BandOverride>,
+}
+
+impl Project {
+    /// Everybody who drives the rig, with the path of each; the first one sits in it.
+    pub fn drivers(&self) -> impl Iterator<Item = (String, &Driver)> {
+        let others = self.others.iter().enumerate().map(|(index, driver)| (format!("others[{index}]"), driver));
+        std::iter::once(("driver".to_owned(), &self.driver)).chain(others)
+    }
+
+    /// Seats the driver of this name, in exchange for the one who sat there; false where nobody has the name.
+    pub fn seat_driver(&mut self, name: &str) -> bool {
+        if self.driver.name == name {
+            return true;
+        }
+        let Some(other) = self.others.iter_mut().find(|other| other.name == name) else { return false };
+        std::mem::swap(&mut self.driver, other);
+        true
+    }
 }
 
 /// The kind of car that a rig stands for.

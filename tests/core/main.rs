@@ -8,6 +8,7 @@
 
 mod demos;
 mod distances;
+mod drivers;
 mod estimating;
 mod folder;
 mod kinematics;

@@ -4,7 +4,7 @@ use heelpoint::{
     geometry::Side,
     project::{
         BackAngle, BandOverride, Checked, Control, Headgear, Measured, Measurements, PedalKind, PedalsUsed,
-        PersonalLimits, Population, Project, Rail, Rim, Style, Wings, band_ids, fields, parse, starter,
+        PersonalLimits, Population, Project, Rail, Rim, Style, Tolerances, Wings, band_ids, fields, parse, starter,
     },
 };
 use proptest::{collection::vec, prelude::*};
@@ -106,6 +106,7 @@ impl Choices {
             }
         }
         project.driver.headgear = (self.sides[1] == Side::Left).then_some(Headgear { over_mm: 20.0, ahead_mm: 50.0 });
+        project.tolerances = self.clutch.then_some(Tolerances { length_mm: 3.0, angle_deg: 1.0 });
         let limit = |index: usize| self.limits[index].then_some(30.0);
         project.driver.limits = PersonalLimits {
             ankle_dorsiflexion_deg: limit(0),
@@ -116,6 +117,7 @@ impl Choices {
             wrist_flexion_deg: limit(5),
             wrist_extension_deg: limit(6),
         };
+        project.others = vec![project.driver.clone(); usize::from(self.rim)];
         let ids: Vec<_> = band_ids().collect();
         for &(id, mut ends) in &self.bands {
             ends.sort_by(f64::total_cmp);
@@ -154,6 +156,12 @@ fn names() -> impl Strategy<Value = Vec<String>> {
 fn rename(project: &mut Project, names: &[String]) {
     project.title.clone_from(&names[0]);
     project.driver.name.clone_from(&names[1]);
+    for (index, other) in project.others.iter_mut().enumerate() {
+        other.name = format!("{}, number {index}", names[2]);
+    }
+    if !project.others.is_empty() {
+        project.driver.name.push('.');
+    }
     let parts = project.frame.iter_mut().map(|rail| &mut rail.name);
     let parts = parts.chain(project.controls.iter_mut().map(|control| &mut control.name));
     for (index, name) in parts.enumerate() {

@@ -8,6 +8,14 @@ use heelpoint::{
     uncertainty::sample,
 };
 
+/// A demo with a coarse motion: what is tested here does not hang on its steps.
+fn demo(name: &str) -> Checked {
+    let mut project = crate::demo(name).into_inner();
+    project.motion.steer_steps = 21;
+    project.motion.pedal_steps = 5;
+    Checked::new(project).unwrap()
+}
+
 fn sampled(project: &Checked, draws: usize, seed: u64) -> Study {
     let mut study = check(project);
     sample(&mut study, draws, seed, &|| {});
@@ -21,7 +29,7 @@ fn spread(study: &Study, key: &str) -> Spread {
 
 #[test]
 fn the_same_seed_gives_the_same_figures_on_however_many_threads() {
-    let project = crate::demo("closed_car");
+    let project = demo("closed_car");
     let on = |threads: usize, seed: u64| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap();
         pool.install(|| sampled(&project, 24, seed))
@@ -37,7 +45,7 @@ fn the_same_seed_gives_the_same_figures_on_however_many_threads() {
 fn the_room_beside_the_hips_scatters_as_hips_and_shell_do() {
     // Room = width of the cushion − breadth of the hips. The hips' deviation in closed form: 14.23 kg, 68.87 mm and
     // 23.71 mm are sd of mass, stature and seated hip breadth of the men, correlated as the table has them.
-    let mut project = crate::demo("closed_car").into_inner();
+    let mut project = demo("closed_car").into_inner();
     let only = [("stature_mm", 8.0), ("mass_kg", 1.0)];
     let kept = project.driver.measured.clone();
     project.driver.measured = heelpoint::project::Measurements {
@@ -89,7 +97,7 @@ fn the_room_beside_the_hips_scatters_as_hips_and_shell_do() {
 
 #[test]
 fn what_is_known_exactly_does_not_scatter_and_levels_are_counted() {
-    let study = sampled(&crate::demo("closed_car"), 60, 3);
+    let study = sampled(&demo("closed_car"), 60, 3);
     // Set by a gauge to half a degree; nothing of the body is in it.
     let angle = spread(&study, "seat_cushion_angle");
     assert!((angle.sd - 0.5).abs() < 0.2, "{}", angle.sd);
@@ -105,7 +113,7 @@ fn what_is_known_exactly_does_not_scatter_and_levels_are_counted() {
 #[test]
 fn the_advised_measurement_narrows_what_it_says_by_as_much_as_it_says() {
     for name in ["closed_car", "three_pedals"] {
-        let project = crate::demo(name);
+        let project = demo(name);
         let before = sampled(&project, 400, 1);
         let advice = before.sampled.as_ref().unwrap().advice.first().expect("something is doubtful");
         assert!(advice.sentence.starts_with("Measure your ") && advice.sentence.ends_with('.'), "{}", advice.sentence);

@@ -313,7 +313,9 @@ impl Column<'_> {
         let mut focused = false;
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
-            if field.page != page || !field.path.starts_with(under) || (measured && under.is_empty()) {
+            // Those who do not sit are asked when they do.
+            let sits = !field.path.starts_with("others[");
+            if field.page != page || !field.path.starts_with(under) || !sits || (measured && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
