@@ -108,7 +108,7 @@ fn spread(mut values: Vec<f64>, finding: &Finding) -> Option<Spread> {
 ///
 /// Of a finding that varies with a dimension x by the correlation ρ, measuring x with the error r takes away the share
 /// ρ² s² / (s² + r²) of its variance (regression over the draws), s² being the variance of x. What the draws' number
-/// alone makes of an independent dimension is taken off ρ² (Wherry 1931). Each measurement is judged by itself: two of
+/// alone makes of an independent dimension is taken off ρ² (Wherry 1931, from memory). Each measurement is judged by itself: two of
 /// them do not add up where they tell the same.
 fn advice(study: &Study, drawn: &[Drawn]) -> Vec<Advice> {
     let doubtful: Vec<usize> = study
