@@ -2,12 +2,12 @@
 
 use std::hint::black_box;
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::{Bencher, Criterion, criterion_group, criterion_main};
 use heelpoint::{
     body::Body,
     check, clearance,
     geometry::{Side, Vec3},
-    posture::{Arm, ArmAngles, ArmTask, Moment, at_rest, sweep},
+    posture::{Arm, ArmAngles, ArmTask, Moment, at_rest, solve_arm, sweep},
     project::{Checked, parse},
     rig::Rig,
     study::Solved,
@@ -87,7 +87,7 @@ fn one_arm(c: &mut Criterion) {
     let mut arms = vec![study.rest.arms[0]];
     for task in &tasks[1..] {
         let from = *arms.last().expect("begun with one");
-        arms.push(heelpoint::posture::solve_arm(&study.body, sitting, Side::Left, task, Some(&from)));
+        arms.push(solve_arm(&study.body, sitting, Side::Left, task, Some(&from)));
     }
     assert!(arms.iter().all(Arm::holds), "every target can be reached");
 
@@ -118,66 +118,37 @@ fn one_arm(c: &mut Criterion) {
     let start = angles(&arms[0]);
     let solver = k::JacobianIkSolver::new(1e-4, 1e-3, 0.8, 200);
     let mut group = c.benchmark_group("arm, 20 targets");
-    group.bench_function("k, hand pose given", |b| {
+    let peer = |b: &mut Bencher, start: &[f64]| {
         b.iter(|| {
             for target in &targets[1..] {
-                arm.set_joint_positions_unchecked(&start);
+                arm.set_joint_positions_unchecked(start);
                 solver.solve(&arm, black_box(target)).expect("reachable");
             }
         });
-    });
+    };
+    group.bench_function("k, hand pose given", |b| peer(b, &start));
     let kept: Vec<ArmTask> =
         tasks.iter().zip(&arms).map(|(task, arm)| ArmTask { kept_grip: Some([arm.roll, arm.tilt]), ..*task }).collect();
     // The same targets: the hand's pose is reached to far less than 0.1 mm and 1 mrad.
     for step in 1..kept.len() {
         let from = &arms[0];
-        let solved = heelpoint::posture::solve_arm(&study.body, sitting, Side::Left, &kept[step], Some(from));
+        let solved = solve_arm(&study.body, sitting, Side::Left, &kept[step], Some(from));
         assert!((solved.wrist() - arms[step].wrist()).norm() < 1e-6);
         assert!(solved.hand.rotation.angle_to(&arms[step].hand.rotation) < 1e-6);
     }
-    group.bench_function("heelpoint, hand pose given", |b| {
+    let solve = |b: &mut Bencher, tasks: &[ArmTask], from: Option<&Arm>| {
         b.iter(|| {
-            for task in &kept[1..] {
-                black_box(heelpoint::posture::solve_arm(
-                    &study.body,
-                    sitting,
-                    Side::Left,
-                    black_box(task),
-                    Some(&arms[0]),
-                ));
+            for task in tasks {
+                black_box(solve_arm(&study.body, sitting, Side::Left, black_box(task), from));
             }
         });
-    });
+    };
+    group.bench_function("heelpoint, hand pose given", |b| solve(b, &kept[1..], Some(&arms[0])));
     // Nothing known beforehand: `k` begins from a slack arm (32°, 14°, 15°, 70°, 0°, −5°, 0°), ours looks for itself.
     let slack = [0.56, 0.24, 0.26, 1.22, 0.0, -0.09, 0.0];
-    group.bench_function("k, hand pose given, from a slack arm", |b| {
-        b.iter(|| {
-            for target in &targets[1..] {
-                arm.set_joint_positions_unchecked(&slack);
-                solver.solve(&arm, black_box(target)).expect("reachable");
-            }
-        });
-    });
-    group.bench_function("heelpoint, hand pose given, from nothing", |b| {
-        b.iter(|| {
-            for task in &kept[1..] {
-                black_box(heelpoint::posture::solve_arm(&study.body, sitting, Side::Left, black_box(task), None));
-            }
-        });
-    });
-    group.bench_function("heelpoint, hand found on the rim", |b| {
-        b.iter(|| {
-            for task in &tasks[1..] {
-                black_box(heelpoint::posture::solve_arm(
-                    &study.body,
-                    sitting,
-                    Side::Left,
-                    black_box(task),
-                    Some(&arms[0]),
-                ));
-            }
-        });
-    });
+    group.bench_function("k, hand pose given, from a slack arm", |b| peer(b, &slack));
+    group.bench_function("heelpoint, hand pose given, from nothing", |b| solve(b, &kept[1..], None));
+    group.bench_function("heelpoint, hand found on the rim", |b| solve(b, &tasks[1..], Some(&arms[0])));
     group.finish();
 }
 

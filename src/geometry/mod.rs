@@ -93,11 +93,11 @@ pub fn quick_atan2(y: f64, x: f64) -> f64 {
     let (small, large) = if ax > ay { (ay, ax) } else { (ax, ay) };
     let t = small / large.max(1e-300);
     let t2 = t * t;
-    let mut sum = A[8];
-    for a in A[..8].iter().rev() {
-        sum = sum * t2 + a;
-    }
-    let octant = t * sum;
+    // Halves of halves rather than one after the other, so that a processor can do them side by side (Estrin's scheme).
+    let t4 = t2 * t2;
+    let pair = |i: usize| A[i] + A[i + 1] * t2;
+    let (low, high) = (pair(0) + pair(2) * t4, pair(4) + pair(6) * t4 + A[8] * (t4 * t4));
+    let octant = t * (low + high * (t4 * t4));
     let quarter = if ay > ax { std::f64::consts::FRAC_PI_2 - octant } else { octant };
     let half = if x < 0.0 { std::f64::consts::PI - quarter } else { quarter };
     half.copysign(y)

@@ -177,8 +177,7 @@ impl Arm {
 const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
 /// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
-const TILT: (Comfort, Range) =
-    (Comfort { neutral: deg(18.0), spread: deg(10.0) }, Range { low: deg(-5.0), high: deg(40.0) });
+const TILT: (Comfort, Range) = (Comfort::new(deg(18.0), deg(10.0)), Range { low: deg(-5.0), high: deg(40.0) });
 /// Where the collar bones begin, as a share of the way from the middle to the shoulder joint.
 const COLLAR_ROOT: f64 = 0.12;
 /// Sine and cosine of 22° and 3°: so far from its stop the elbow stands where the shoulder begins to leave the seat, and
@@ -187,11 +186,11 @@ const EASED: [(f64, f64); 2] = [(0.374_606_593, 0.927_183_855), (0.052_335_956, 
 /// Half the length of rod that a hand closes on: half a hand's breadth, m.
 const HALF_GRIP: f64 = mm(42.0);
 /// The hand's roll about the rod at which discomfort is 1; own choice.
-const ROLL_SPREAD: f64 = deg(30.0);
+const ROLL: Comfort = Comfort::new(0.0, deg(30.0));
 /// Leaving the seat with a shoulder by this much counts 1; own choice: contact is kept while an arm can reach.
-const PROTRACTION_SPREAD: f64 = mm(12.0);
+const PROTRACTION: Comfort = Comfort::new(0.0, mm(12.0));
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
-const REACH_SPREAD: f64 = mm(4.0);
+const REACH: Comfort = Comfort::new(0.0, mm(4.0));
 /// Where the search begins when there is no neighbour to follow: swivel and roll, rad.
 const SEEDS: ([f64; 6], [f64; 5]) = (
     [deg(-20.0), deg(0.0), deg(20.0), deg(40.0), deg(60.0), deg(85.0)],
@@ -306,7 +305,6 @@ impl<'a> Problem<'a> {
     fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask) -> Self {
         let bones = &body.skeleton;
         let [a, b, c, elbow, e, f, g] = ArmAngles::ranges(&body.limits);
-        let none = |spread: f64| Comfort { neutral: 0.0, spread };
         let [ca, cb, cc, cd, ce, cf, cg] = table().arm;
         let X_WT = Pose::from_parts(sitting.shoulders[side.index()].into(), sitting.thorax.rotation);
         let R_TW = X_WT.rotation.inverse().to_rotation_matrix();
@@ -321,19 +319,7 @@ impl<'a> Problem<'a> {
         Self {
             bones,
             ranges: [a, b, c, elbow, e, f, g, TILT.1],
-            comfort: [
-                ca,
-                cb,
-                cc,
-                cd,
-                ce,
-                cf,
-                cg,
-                TILT.0,
-                none(ROLL_SPREAD),
-                none(PROTRACTION_SPREAD),
-                none(REACH_SPREAD),
-            ],
+            comfort: [ca, cb, cc, cd, ce, cf, cg, TILT.0, ROLL, PROTRACTION, REACH],
             side,
             grip: R_TW * (task.grip - X_WT.translation.vector),
             tangent,
@@ -495,10 +481,10 @@ impl<'a> Problem<'a> {
             let hold = self.hold(roll, tilt);
             let [swivel, ..] = self.drifts(&hold);
             let drifts = [swivel];
-            let ([swivel], _) = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts));
+            let [swivel] = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts));
             (hold, [swivel, roll, tilt])
         } else {
-            let (free, _) = descend(free, steps, |free| {
+            let free = descend(free, steps, |free| {
                 let hold = self.hold(free[1], free[2]);
                 self.slope(&hold, free, &self.drifts(&hold))
             });

@@ -17,12 +17,19 @@ pub struct Comfort {
     pub neutral: f64,
     /// Distance at which discomfort is 1.
     pub spread: f64,
+    /// One by that, for the searches.
+    per: f64,
 }
 
 impl Comfort {
+    /// From a neutral and a spread, rad or, of a length, m.
+    pub const fn new(neutral: f64, spread: f64) -> Self {
+        Self { neutral, spread, per: 1.0 / spread }
+    }
+
     /// Distance of `angle` from the neutral in spreads.
     pub const fn residual(self, angle: f64) -> f64 {
-        (angle - self.neutral) / self.spread
+        (angle - self.neutral) * self.per
     }
 }
 
@@ -51,7 +58,7 @@ pub(super) fn table() -> &'static ComfortTable {
         let limb = |name: &str| {
             let mut out = [Comfort::default(); 7];
             for (slot, row) in out.iter_mut().zip(rows.iter().filter(|row| row.limb == name)) {
-                *slot = Comfort { neutral: deg(row.neutral_deg), spread: deg(row.spread_deg) };
+                *slot = Comfort::new(deg(row.neutral_deg), deg(row.spread_deg));
             }
             out
         };
@@ -63,15 +70,10 @@ pub(super) fn table() -> &'static ComfortTable {
 /// them, up to the small part that comfort pushes in.
 const EDGE: f64 = 0.012;
 
-/// Residual that keeps an angle inside its range: 0 well inside, 1 at the limit.
-pub(super) fn edge(range: Range, angle: f64) -> f64 {
-    push(range, angle).abs()
-}
-
-/// [`edge`], positive at the upper end and negative at the lower one.
-fn push(range: Range, angle: f64) -> f64 {
+/// Residual that keeps an angle inside its range: 0 well inside, 1 at the upper limit, −1 at the lower one.
+fn edge(range: Range, angle: f64) -> f64 {
     let (under, over) = (range.low + EDGE - angle, angle - range.high + EDGE);
-    if over > under { over.max(0.0) / EDGE } else { -under.max(0.0) / EDGE }
+    (if over > under { over.max(0.0) } else { -under.max(0.0) }) * (1.0 / EDGE)
 }
 
 /// What measures of a pose cost, the first of them with a range to keep: Σ residual² + Σ edge².
@@ -81,7 +83,7 @@ pub(super) fn discomfort<const M: usize, const J: usize>(
     ranges: &[Range; J],
 ) -> f64 {
     let off: f64 = measures.iter().zip(comfort).map(|(x, comfort)| comfort.residual(*x).powi(2)).sum();
-    let out: f64 = measures.iter().zip(ranges).map(|(x, range)| push(*range, *x).powi(2)).sum();
+    let out: f64 = measures.iter().zip(ranges).map(|(x, range)| edge(*range, *x).powi(2)).sum();
     off + out
 }
 
@@ -94,13 +96,12 @@ pub(super) fn slope<const M: usize, const J: usize, const F: usize>(
 ) -> Slope<F> {
     let mut slope = Slope::<F> { cost: 0.0, gradient: SVector::zeros(), normal: SMatrix::zeros() };
     for i in 0..M {
-        let per = 1.0 / comfort[i].spread;
-        let residual = (measures[i] - comfort[i].neutral) * per;
+        let (residual, per) = (comfort[i].residual(measures[i]), comfort[i].per);
         let (mut cost, mut pull, mut stiffness) = (residual * residual, residual * per, per * per);
-        let push = ranges.get(i).map_or(0.0, |range| push(*range, measures[i]));
-        if push != 0.0 {
-            cost += push * push;
-            pull += push / EDGE;
+        let edge = ranges.get(i).map_or(0.0, |range| edge(*range, measures[i]));
+        if edge != 0.0 {
+            cost += edge * edge;
+            pull += edge * (1.0 / EDGE);
             stiffness += 1.0 / (EDGE * EDGE);
         }
         slope.cost += cost;
@@ -132,6 +133,6 @@ mod tests {
         let range = Range { low: -1.0, high: 1.0 };
         assert!((edge(range, 1.0) - 1.0).abs() < 1e-12);
         assert!(edge(range, 0.9) == 0.0);
-        assert!(edge(range, -1.01) > 1.0);
+        assert!(edge(range, -1.01) < -1.0);
     }
 }

@@ -12,7 +12,7 @@ pub(super) struct Slope<const F: usize> {
     pub(super) normal: SMatrix<f64, F, F>,
 }
 
-/// Freedoms of least cost, followed downhill from `free`, and that cost.
+/// Freedoms of least cost, followed downhill from `free`.
 ///
 /// Damped Gauss–Newton: smooth residuals are followed without jumping over a ridge, so a start next door ends next
 /// door. What Gauss and Newton leave out of the curvature is made up along the last step (sizing after Dennis, Gay and
@@ -21,7 +21,7 @@ pub(super) fn descend<const F: usize>(
     mut free: [f64; F],
     steps: usize,
     at: impl Fn(&[f64; F]) -> Slope<F>,
-) -> ([f64; F], f64) {
+) -> [f64; F] {
     let mut here = at(&free);
     let mut damping = 1e-6;
     let mut sizing = 1.0;
@@ -30,17 +30,17 @@ pub(super) fn descend<const F: usize>(
         for i in 0..F {
             damped[(i, i)] += here.normal[(i, i)] * damping + 1e-9;
         }
-        let Some(factored) = damped.cholesky() else { break };
-        let mut step = -factored.solve(&here.gradient);
-        let length = step.norm();
-        if length > LONGEST {
-            step *= LONGEST / length;
+        let mut step = solve(damped, -here.gradient);
+        let long = step.norm_squared();
+        if long > LONGEST * LONGEST {
+            step *= LONGEST / long.sqrt();
         }
-        // A step that promises next to nothing is not worth an evaluation.
-        if -here.gradient.dot(&step) < 1e-7 * (1.0 + here.cost) {
-            break;
-        }
+        let promised = -here.gradient.dot(&step);
         let tried: [f64; F] = std::array::from_fn(|i| free[i] + step[i]);
+        // A step that promises next to nothing is taken on trust.
+        if promised < 1e-6 * (1.0 + here.cost) {
+            return tried;
+        }
         let there = at(&tried);
         if there.cost < here.cost {
             let bent = step.dot(&(there.gradient - here.gradient));
@@ -55,7 +55,28 @@ pub(super) fn descend<const F: usize>(
             }
         }
     }
-    (free, here.cost)
+    free
+}
+
+/// x with `A` x = `b`, `A` symmetric and positive: elimination without square roots.
+fn solve<const F: usize>(mut A: SMatrix<f64, F, F>, mut b: SVector<f64, F>) -> SVector<f64, F> {
+    for i in 0..F {
+        let per = 1.0 / A[(i, i)];
+        for j in i + 1..F {
+            let share = A[(j, i)] * per;
+            for k in i + 1..F {
+                A[(j, k)] -= share * A[(i, k)];
+            }
+            b[j] -= share * b[i];
+        }
+    }
+    for i in (0..F).rev() {
+        for k in i + 1..F {
+            b[i] -= A[(i, k)] * b[k];
+        }
+        b[i] /= A[(i, i)];
+    }
+    b
 }
 
 #[cfg(test)]
@@ -70,7 +91,8 @@ mod tests {
             let slopes = SMatrix::<f64, 2, 2>::new(-1.0, 0.0, -20.0 * x[0], 10.0);
             Slope { cost: r.norm_squared(), gradient: slopes.tr_mul(&r), normal: slopes.tr_mul(&slopes) }
         };
-        let (free, cost) = descend([-0.5, 0.8], 200, valley);
+        let free = descend([-0.5, 0.8], 200, valley);
+        let cost = valley(&free).cost;
         assert!(cost < 1e-6 && (free[0] - 1.0).abs() < 1e-3 && (free[1] - 1.0).abs() < 1e-3, "{free:?} {cost}");
     }
 }

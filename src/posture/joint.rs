@@ -23,6 +23,7 @@ pub(super) fn about_z(angle: f64) -> Matrix3<f64> {
 }
 
 /// The angles a, b, c of `R` = Ry(−a) Rx(s b) Rz(−s c), where `s` is the sign of the side.
+#[inline]
 pub(super) fn turns(R: &Matrix3<f64>, s: f64, atan2: impl Fn(f64, f64) -> f64) -> [f64; 3] {
     let level = (R[(0, 2)] * R[(0, 2)] + R[(2, 2)] * R[(2, 2)]).sqrt();
     [-atan2(R[(0, 2)], R[(2, 2)]), -s * atan2(R[(1, 2)], level), -s * atan2(R[(1, 0)], R[(1, 1)])]
@@ -30,6 +31,7 @@ pub(super) fn turns(R: &Matrix3<f64>, s: f64, atan2: impl Fn(f64, f64) -> f64) -
 
 /// What an angular velocity is multiplied by to give the rates of [`turns`], one row an angle; the velocity is seen
 /// from the frame that `R` leads into.
+#[inline]
 pub(super) fn turn_rates(R: &Matrix3<f64>, s: f64) -> Matrix3<f64> {
     let z = R.column(2);
     // a turns about y, c about z, b about the normal of both; where these two fall together the angles stand still.

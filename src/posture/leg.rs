@@ -166,7 +166,7 @@ const MOST_TOE_OUT: f64 = deg(12.0);
 /// Where the search for the knee's splay begins without a neighbour, rad.
 const SPLAYS: [f64; 8] = [deg(-30.0), deg(-18.0), deg(-8.0), deg(0.0), deg(8.0), deg(18.0), deg(30.0), deg(45.0)];
 /// An ankle this much out of the leg's reach counts 1 while the splay is searched.
-const REACH_SPREAD: f64 = mm(4.0);
+const REACH: Comfort = Comfort::new(0.0, mm(4.0));
 
 impl FootTask {
     /// On a pedal at some travel (m).
@@ -318,7 +318,7 @@ impl<'a> Problem<'a> {
         let [a, b, c, d, e, f, g] = table().leg;
         Self {
             bones,
-            comfort: [a, b, c, d, e, f, g, Comfort { neutral: 0.0, spread: REACH_SPREAD }],
+            comfort: [a, b, c, d, e, f, g, REACH],
             side,
             R_WB: sitting.pelvis.rotation.to_rotation_matrix().into_inner(),
             hip: sitting.hips[side.index()],
@@ -401,12 +401,12 @@ impl<'a> Problem<'a> {
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
-    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> (f64, f64) {
-        let ([splay], cost) = descend([splay], steps, |free| self.slope(foot, free[0]));
-        (splay, cost)
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> f64 {
+        let [splay] = descend([splay], steps, |free| self.slope(foot, free[0]));
+        splay
     }
 
-    fn seeded(&self, foot: &Foot, from: Option<f64>) -> (f64, f64) {
+    fn seeded(&self, foot: &Foot, from: Option<f64>) -> f64 {
         if let Some(splay) = from {
             return self.settle(foot, splay, 8);
         }
@@ -433,7 +433,7 @@ impl<'a> Problem<'a> {
         level_pose * Pose::from_parts(Vec3::zeros().into(), untwisted(&level.tr_mul(R_WT)))
     }
 
-    fn finish(&self, footing: &Footing, splay: f64, cost: f64) -> Leg {
+    fn finish(&self, footing: &Footing, splay: f64) -> Leg {
         let foot = self.foot(footing);
         let trial = self.trial(&foot, splay, f64::atan2);
         let kept = self.violation(&foot, splay) < 1e-9;
@@ -463,7 +463,7 @@ impl<'a> Problem<'a> {
             heel_lift: (heel_P.z - self.task.heel_rest).max(0.0),
             heel_slide: heel_P.x - footing.home.x,
             splay,
-            discomfort: cost,
+            discomfort: self.cost(&trial),
         };
         debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
         leg
@@ -495,9 +495,9 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
     let problem = Problem::new(body, sitting, side, task);
     let planted = Footing::plant(problem.bones, task, problem.turn());
     let foot = problem.foot(&planted);
-    let (splay, cost) = problem.seeded(&foot, from.map(|leg| leg.splay));
+    let splay = problem.seeded(&foot, from.map(|leg| leg.splay));
     if problem.violation(&foot, splay) < 1e-9 {
-        return problem.finish(&planted, splay, cost);
+        return problem.finish(&planted, splay);
     }
 
     // The foot turns up about the ball: a smaller pitch lifts the heel. Look for the least lift that the joints allow.
@@ -507,14 +507,14 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
     let measure = |share: f64| {
         let footing = at(share);
         let foot = problem.foot(&footing);
-        let (splay, cost) = problem.seeded(&foot, Some(splay));
-        (problem.violation(&foot, splay), splay, cost)
+        let splay = problem.seeded(&foot, Some(splay));
+        (problem.violation(&foot, splay), splay)
     };
     let mut best = (0.0, f64::INFINITY);
     let mut free = None;
     for step in 1..=TRIES {
         let share = f64::from(step) / f64::from(TRIES);
-        let (violation, ..) = measure(share);
+        let (violation, _) = measure(share);
         if violation < 1e-9 {
             free = Some(share);
             break;
@@ -535,8 +535,8 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
         }
         open
     });
-    let (_, splay, cost) = measure(share);
-    problem.finish(&at(share), splay, cost)
+    let (_, splay) = measure(share);
+    problem.finish(&at(share), splay)
 }
 
 /// A leg at these angles.
