@@ -2,6 +2,7 @@
 //!
 //! The body down to wrists and ankles is one closed surface; gloves and shoes are closed surfaces that it enters.
 
+mod contour;
 mod figure;
 mod form;
 

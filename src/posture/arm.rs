@@ -513,7 +513,7 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side, tube: f64) ->
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
     let shoulder = problem.seated;
-    let angles = [35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg);
+    let angles = [35.0, 32.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg);
     let [_, (elbow, R_WF), (wrist, R_WH)] = problem.forward(&angles, shoulder);
     let grip = wrist + R_WH * problem.p_HG;
     let [(_, R_WA), ..] = problem.forward(&angles, shoulder);

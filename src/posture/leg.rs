@@ -533,7 +533,7 @@ pub(super) fn for_skin(body: &Body, sitting: &Sitting, side: Side) -> Leg {
         face: nowhere,
     };
     let problem = Problem::new(body, sitting, side, &task);
-    let angles = [85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg);
+    let angles = [85.0, 14.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg);
     let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles);
     Leg {
         thigh: pose(hip, untwisted(&(problem.R_WB * about_y(-deg(90.0))), &R_WT)),

@@ -18,6 +18,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod rig;
+mod skin;
 mod solving;
 mod trade_rules;
 mod whole_path;

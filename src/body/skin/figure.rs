@@ -1,11 +1,14 @@
 //! The figure that the skin is drawn over: shapes in the frames of the bones, sized from the body's dimensions.
 //!
-//! Where a breadth, a depth or a girth was measured or estimated, the shape ends there. What lies between (where a
-//! muscle is thickest, how a finger bends) is drawn by eye in shares of those dimensions.
+//! Trunk and limbs follow their [`Contours`]; muscles, joints, head, hands and shoes are added here, drawn by eye in shares
+//! of the dimensions.
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use super::form::{Cut, Loft, Section, Shape, Solid, Tool, Zone};
+use super::{
+    contour::{BUST, Contours, SLACK_BICEPS, Section, back, mix, square_for},
+    form::{Cut, Loft, Shape, Solid, Tool, Zone},
+};
 use crate::{
     body::{Body, Dimensions, Skeleton},
     geometry::{Pose, Rot, Side, Vec3, from_axes, unit_or},
@@ -23,6 +26,7 @@ pub struct Piece {
 /// What a figure is drawn from.
 pub struct Figure<'a> {
     body: &'a Body,
+    contours: Contours,
     bones: [Pose; Bone::COUNT],
     /// Tilt of the rod in each hand, rad.
     tilts: [f64; 2],
@@ -69,7 +73,7 @@ impl Pencil<'_> {
         self.put(Pose::from_parts(self.point(centre).into(), rotation), Solid::Ball(half), blend);
     }
 
-    fn loft(&mut self, sections: &[Section], caps: [f64; 2], square: f64, blend: f64) {
+    fn loft(&mut self, sections: &[Section], caps: [f64; 2], blend: f64) {
         let mirrored: Vec<Section> = sections
             .iter()
             .map(|section| {
@@ -77,7 +81,7 @@ impl Pencil<'_> {
                 Section { y: if self.sign < 0.0 { [-left, -right] } else { [right, left] }, ..*section }
             })
             .collect();
-        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps, square)), blend);
+        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps)), blend);
     }
 }
 
@@ -85,14 +89,9 @@ fn v(x: f64, y: f64, z: f64) -> Vec3 {
     Vec3::new(x, y, z)
 }
 
-/// A section from least and greatest x and y.
-fn section(z: f64, x: [f64; 2], y: [f64; 2]) -> Section {
-    Section { z, x, y }
-}
-
-/// A round section about the axis with a middle shifted along x and y.
-fn round(z: f64, half: [f64; 2], shift: [f64; 2]) -> Section {
-    section(z, [shift[0] - half[0], shift[0] + half[0]], [shift[1] - half[1], shift[1] + half[1]])
+/// A section about the axis.
+fn centred(z: f64, half: [f64; 2], square: f64) -> Section {
+    Section { z, x: [-half[0], half[0]], y: [-half[1], half[1]], square }
 }
 
 /// Half axes of an ellipse of some girth whose first is `ratio` times the second (root mean square rule).
@@ -101,13 +100,10 @@ fn ellipse(girth: f64, ratio: f64) -> [f64; 2] {
     [ratio * second, second]
 }
 
-fn mix(a: f64, b: f64, share: f64) -> f64 {
-    a + (b - a) * share
-}
-
 impl<'a> Figure<'a> {
     pub fn of(body: &'a Body, posture: &Posture, tube: f64) -> Self {
-        Self { body, bones: posture.bones(), tilts: posture.arms.map(|arm| arm.tilt), tube }
+        let contours = Contours::of(&body.dimensions, &body.skeleton);
+        Self { body, contours, bones: posture.bones(), tilts: posture.arms.map(|arm| arm.tilt), tube }
     }
 
     fn dimensions(&self) -> &Dimensions {
@@ -141,72 +137,21 @@ impl<'a> Figure<'a> {
         let d = |name: &str| dims.m(name);
         let women = dims.population() == Population::Women;
         let shoulder = bones.hip_to_shoulder;
-        let behind = |z: f64| -mix(bones.buttock_to_hip, bones.back_to_shoulder, z / shoulder);
-
-        let hips = d("hipbreadth") / 2.0;
+        let behind = |z: f64| back(bones, z);
         let seated = d("hipbreadthsitting") / 2.0;
-        let waist = d("waistbreadth") / 2.0;
         let chest = d("chestbreadth") / 2.0;
-        let belly = d("abdominalextensiondepthsitting");
         let bust = d("chestdepth");
-        let neck = d("neckcircumference") / TAU;
-        let half = |y: f64| [-y, y];
-        // The chest of a woman carries breasts, drawn apart.
-        let ribs = bust * if women { 0.86 } else { 0.97 };
-
         let at = |share: f64| share * shoulder;
-        let hollow = mm(16.0);
-        let crest = bones.hip_to_lumbar;
-        let waist_z = at(0.40);
-        let ribs_z = at(0.56);
-        let bust_z = at(0.77);
-        // Root of the neck.
-        let pelvis = self.bones[Bone::Pelvis.index()];
-        let root = pelvis.inverse_transform_point(&self.bones[Bone::Neck.index()].translation.vector.into()).coords;
-        let sections = [
-            section(
-                -0.55 * bones.seat_to_hip,
-                [behind(0.0) + 0.35 * bones.buttock_to_hip, mm(28.0)],
-                half(0.55 * seated),
-            ),
-            section(
-                at(0.03),
-                [behind(at(0.03)) + mm(8.0), 0.36 * d("buttockdepth")],
-                half(0.94 * mix(hips, seated, 0.4)),
-            ),
-            section(
-                crest,
-                [behind(crest) + 0.5 * hollow, behind(crest) + mix(d("buttockdepth"), belly, 0.75)],
-                half(0.97 * mix(hips, waist, 0.55)),
-            ),
-            section(waist_z, [behind(waist_z) + hollow, behind(waist_z) + hollow + 0.97 * belly], half(0.97 * waist)),
-            section(
-                ribs_z,
-                [behind(ribs_z) + 0.5 * hollow, behind(ribs_z) + mix(belly + hollow, ribs, 0.6)],
-                half(mix(waist, 1.04 * chest, 0.65)),
-            ),
-            section(bust_z, [behind(bust_z) + mm(3.0), behind(bust_z) + 0.93 * ribs], half(1.08 * chest)),
-            section(
-                at(0.90),
-                [behind(at(0.90)) + mm(8.0), behind(at(0.90)) + 0.80 * ribs],
-                half(mix(chest, bones.shoulder_half_breadth, 0.40)),
-            ),
-            section(
-                at(1.02),
-                [behind(at(1.02)) + 0.13 * bust, behind(at(1.02)) + 0.60 * bust],
-                half(0.74 * bones.shoulder_half_breadth),
-            ),
-            section(root.z - mm(12.0), [root.x - 1.14 * neck, root.x + 1.06 * neck], half(1.12 * neck)),
-        ];
+        let bust_z = at(BUST);
         let mut pencil = self.pencil(Bone::Pelvis, Side::Left, Zone::Trunk, shapes);
-        pencil.loft(&sections, [mm(30.0), mm(30.0)], 0.36, mm(40.0));
+        pencil.loft(&self.contours.trunk, [mm(30.0), mm(30.0)], mm(40.0));
 
         for side in Side::BOTH {
             let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
             // Buttock: reaches the rear and the bottom of the seated body.
-            let size = v(0.62 * bones.buttock_to_hip, 0.52 * seated, 0.80 * bones.buttock_to_hip);
+            let size = v(0.62 * bones.buttock_to_hip, 0.46 * seated, 0.80 * bones.buttock_to_hip);
             pencil.ball(
-                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.50 * seated, mm(6.0) - bones.seat_to_hip + size.z),
+                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.46 * seated, mm(6.0) - bones.seat_to_hip + size.z),
                 size,
                 [0.0; 3],
                 mm(45.0),
@@ -221,7 +166,7 @@ impl<'a> Figure<'a> {
                 );
             } else {
                 pencil.ball(
-                    v(behind(bust_z) + 0.84 * bust, 0.46 * chest, at(0.79)),
+                    v(behind(bust_z) + 0.83 * bust - mm(4.0), 0.46 * chest, at(0.79)),
                     v(0.14 * bust, 0.52 * chest, 0.14 * shoulder),
                     [deg(-10.0), deg(-14.0), deg(16.0)],
                     mm(44.0),
@@ -229,7 +174,7 @@ impl<'a> Figure<'a> {
             }
             // Shoulder blade.
             pencil.ball(
-                v(behind(at(0.80)) + 0.20 * bust, 0.52 * chest, at(0.80)),
+                v(behind(at(0.80)) + 0.20 * bust + mm(5.0), 0.52 * chest, at(0.80)),
                 v(0.20 * bust, 0.50 * chest, 0.20 * shoulder),
                 [deg(-8.0), deg(-6.0), deg(-10.0)],
                 mm(40.0),
@@ -291,50 +236,23 @@ impl<'a> Figure<'a> {
         let zone = Zone::From(Bone::UpperArm(side));
 
         let length = bones.upper_arm;
-        let biceps = ellipse(0.93 * d("bicepscircumferenceflexed"), 1.10);
+        let biceps = ellipse(SLACK_BICEPS * d("bicepscircumferenceflexed"), 1.10);
         let elbow = ellipse(0.80 * d("bicepscircumferenceflexed"), 1.02);
         let mut pencil = self.pencil(Bone::UpperArm(side), side, zone, shapes);
         // Deltoid: out to the breadth across the shoulders.
-        let out = d("bideltoidbreadth") / 2.0 - bones.shoulder_half_breadth;
+        let out = self.contours.deltoid;
         let cap = 0.52 * out + mm(10.0);
-        let bulge = (out - biceps[1]).max(0.0);
         pencil.ball(
             v(mm(2.0), out - cap, -0.14 * length),
             v(1.06 * cap, cap, 0.235 * length),
             [deg(7.0), 0.0, 0.0],
             mm(36.0),
         );
-        pencil.loft(
-            &[
-                round(0.02 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [0.0, 0.85 * bulge]),
-                round(-0.28 * length, [1.00 * biceps[0], 0.98 * biceps[1]], [mm(2.0), 0.55 * bulge]),
-                round(-0.52 * length, [1.0 * biceps[0], biceps[1]], [mm(3.0), 0.15 * bulge]),
-                round(-0.80 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [mm(1.0), 0.0]),
-                round(-0.96 * length, [0.86 * elbow[0], 0.84 * elbow[1]], [mm(-1.0), 0.0]),
-            ],
-            [0.75 * elbow[0], 0.6 * biceps[0]],
-            0.0,
-            mm(30.0),
-        );
+        pencil.loft(&self.contours.upper_arm, [0.75 * elbow[0], 0.6 * biceps[0]], mm(30.0));
 
-        // Forearm: thickest below the elbow, flat at the wrist; x is towards the thumb.
         let length = bones.forearm;
-        let thick = ellipse(0.96 * d("forearmcircumferenceflexed"), 1.08);
-        let wrist = ellipse(1.05 * d("wristcircumference"), 1.28);
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                round(-0.02 * length, [0.80 * thick[0], 0.80 * thick[1]], [mm(-1.0), 0.0]),
-                round(-0.20 * length, thick, [mm(3.0), mm(2.0)]),
-                round(-0.45 * length, [0.90 * thick[0], 0.90 * thick[1]], [mm(2.0), mm(1.0)]),
-                round(-0.75 * length, [mix(thick[0], wrist[0], 0.72), mix(thick[1], wrist[1], 0.66)], [0.0, 0.0]),
-                round(-0.92 * length, wrist, [0.0, 0.0]),
-                round(-0.97 * length, [0.9 * wrist[0], 0.9 * wrist[1]], [0.0, 0.0]),
-            ],
-            [mm(8.0), 0.7 * thick[0]],
-            0.0,
-            mm(26.0),
-        );
+        pencil.loft(&self.contours.forearm, [mm(8.0), 0.55 * biceps[0]], mm(26.0));
         // Point of the elbow.
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
         pencil.cone(
@@ -349,54 +267,12 @@ impl<'a> Figure<'a> {
         let d = |name: &str| dims.m(name);
         let zone = Zone::From(Bone::Thigh(side));
 
-        // Thigh: x is the front, which is the top while sitting; the outside ends at the breadth of the seated hips.
-        let length = bones.thigh;
-        let (top, under) = (d("thighclearance") - bones.seat_to_hip, bones.seat_to_hip);
-        let reach = |half: f64, outside: f64| [outside - 2.0 * half, outside];
-        let outside = d("hipbreadthsitting") / 2.0 - bones.hip_half_breadth;
-        let girth = d("thighcircumference");
-        let low = d("lowerthighcircumference");
-        let full = ellipse(girth, 0.90);
-        let middle = ellipse(mix(girth, low, 0.42), 0.98);
-        let lower = ellipse(low, 1.02);
         let knee = bones.knee_front;
+        let full = d("thighcircumference") / TAU;
         let mut pencil = self.pencil(Bone::Thigh(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                section(0.05 * length, [-0.72 * under, 0.80 * top], reach(0.80 * full[1], 0.96 * outside)),
-                section(-0.12 * length, [-0.94 * under, 0.97 * top], reach(full[1], outside)),
-                section(
-                    -0.32 * length,
-                    [-mix(0.94 * under, middle[0], 0.35), mix(0.97 * top, middle[0], 0.35)],
-                    reach(0.94 * full[1], mix(outside, 0.94 * full[1], 0.45)),
-                ),
-                round(-0.55 * length, middle, [mm(4.0), 0.0]),
-                round(-0.80 * length, lower, [mm(1.0), 0.0]),
-                round(-0.95 * length, [0.84 * lower[0], 0.84 * lower[1]], [-0.04 * knee, 0.0]),
-            ],
-            [0.80 * knee, 0.5 * full[0]],
-            0.0,
-            mm(34.0),
-        );
-
-        let length = bones.shank;
-        let calf = ellipse(d("calfcircumference"), 1.04);
-        let ankle = ellipse(1.03 * d("anklecircumference"), 1.18);
+        pencil.loft(&self.contours.thigh, [0.80 * knee, 0.5 * full], mm(34.0));
         let mut pencil = self.pencil(Bone::Shank(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                round(-0.03 * length, [0.84 * knee, 0.88 * knee], [-0.08 * knee, 0.0]),
-                round(-0.12 * length, [0.93 * knee, 0.93 * knee], [-0.14 * knee, 0.0]),
-                round(-0.30 * length, calf, [-0.36 * calf[0], mm(2.0)]),
-                round(-0.52 * length, [0.87 * calf[0], 0.86 * calf[1]], [-0.27 * calf[0], 0.0]),
-                round(-0.80 * length, [1.08 * ankle[0], 1.08 * ankle[1]], [-0.18 * ankle[0], 0.0]),
-                round(-0.93 * length, ankle, [-0.10 * ankle[0], 0.0]),
-                round(-1.06 * length, [1.04 * ankle[0], 1.04 * ankle[1]], [0.0, 0.0]),
-            ],
-            [mm(10.0), 0.70 * knee],
-            0.0,
-            mm(30.0),
-        );
+        pencil.loft(&self.contours.shank, [mm(10.0), 0.70 * knee], mm(30.0));
         // Kneecap: half way between the fronts of thigh and shank.
         let thigh = self.bones[Bone::Thigh(side).index()].rotation * Vec3::x();
         let shank = self.bones[Bone::Shank(side).index()].rotation * Vec3::x();
@@ -417,8 +293,8 @@ impl<'a> Figure<'a> {
 
         let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
         pencil.flat_cone(
-            (v(mm(2.0), 0.0, -mm(35.0)), 0.94 * neck),
-            (v(mm(2.0), 0.0, 1.02 * bones.neck), 0.90 * neck),
+            (v(mm(2.0), 0.0, -mm(35.0)), 0.99 * neck),
+            (v(mm(2.0), 0.0, 1.02 * bones.neck), 0.945 * neck),
             Vec3::x(),
             [1.03, 0.97],
             mm(20.0),
@@ -436,8 +312,12 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Head, Side::Left, zone, shapes);
         // Sections from the chin to the widest of the skull; its vault is the rounded end.
         let vault = eye + 0.26 * face;
-        let face_section = |z: f64, front: f64, back: f64, half: f64| {
-            section(z, [brow - back * long, brow - front * long], [-half, half])
+        let square = square_for([0.5 * long, wide], 0.985 * d("headcircumference"));
+        let face_section = |z: f64, front: f64, back: f64, half: f64| Section {
+            z,
+            x: [brow - back * long, brow - front * long],
+            y: [-half, half],
+            square,
         };
         pencil.loft(
             &[
@@ -448,7 +328,6 @@ impl<'a> Figure<'a> {
                 face_section(vault, 0.0, 1.0, wide),
             ],
             [0.16 * face, bones.head_up - vault],
-            0.16,
             mm(28.0),
         );
         // Nose: bridge and tip.
@@ -494,9 +373,9 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, &mut shapes);
         let length = bones.forearm;
         let cuff = |share: f64, wider: f64| {
-            round(-share * length, [wider * wrist[0] + mm(3.5), wider * wrist[1] + mm(3.5)], [0.0, 0.0])
+            centred(-share * length, [wider * wrist[0] + mm(3.5), wider * wrist[1] + mm(3.5)], 0.0)
         };
-        pencil.loft(&[cuff(0.83, 1.16), cuff(0.90, 1.11), cuff(1.0, 1.0)], [mm(14.0), mm(3.5)], 0.0, mm(16.0));
+        pencil.loft(&[cuff(0.83, 1.16), cuff(0.90, 1.11), cuff(1.0, 1.0)], [mm(14.0), mm(3.5)], mm(16.0));
 
         let mut pencil = self.pencil(Bone::Hand(side), side, zone, &mut shapes);
         // The rod and the plane square to it, in the frame of a left hand: `toward` away from the palm, `along` from

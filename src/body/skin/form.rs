@@ -2,6 +2,7 @@
 
 use nalgebra::Matrix3;
 
+use super::contour::Section;
 use crate::{
     geometry::{Field, Pose, Vec3},
     posture::Bone,
@@ -155,31 +156,21 @@ impl Solid {
     }
 }
 
-/// A section of a loft across z.
-#[derive(Clone, Copy, Debug)]
-pub struct Section {
-    pub z: f64,
-    /// Least and greatest x.
-    pub x: [f64; 2],
-    /// Least and greatest y.
-    pub y: [f64; 2],
-}
-
 /// A body through sections: rounded rectangles whose middles and half axes follow smooth curves.
 #[derive(Clone, Debug)]
 pub struct Loft {
     heights: Vec<f64>,
     /// Cubics of (middle x, middle y, half x, half y) between neighbouring sections.
     pieces: Vec<[[f64; 4]; 4]>,
+    /// Squareness of each section.
+    squares: Vec<f64>,
     /// How far the rounded ends stand out beyond the first and the last section.
     caps: [f64; 2],
-    /// 0 is an ellipse, 0.5 a well rounded rectangle.
-    square: f64,
 }
 
 impl Loft {
     /// Through sections in any order, at least two, no two at one height.
-    pub fn through(sections: &[Section], caps: [f64; 2], square: f64) -> Self {
+    pub fn through(sections: &[Section], caps: [f64; 2]) -> Self {
         let mut sections = sections.to_vec();
         sections.sort_by(|a, b| a.z.total_cmp(&b.z));
         let heights: Vec<f64> = sections.iter().map(|section| section.z).collect();
@@ -190,7 +181,8 @@ impl Loft {
             spline(&heights, |at| 0.5 * (sections[at].y[1] - sections[at].y[0])),
         ];
         let pieces = (0..heights.len() - 1).map(|at| [0, 1, 2, 3].map(|curve: usize| curves[curve][at])).collect();
-        Self { heights, pieces, caps, square }
+        let squares = sections.iter().map(|section| section.square).collect();
+        Self { heights, pieces, squares, caps }
     }
 
     /// A box around the sections, with room for what the curves do between them.
@@ -230,14 +222,17 @@ impl Loft {
         let (per_x, per_y) = (ax.recip(), ay.recip());
         let (x, y, above) = ((p.x - cx) * per_x, (p.y - cy) * per_y, over / cap);
 
-        // k² = x² + y² − s x² y² / (x² + y²).
+        let share = (t / (self.heights[at + 1] - self.heights[at])).clamp(0.0, 1.0);
+        let square = self.squares[at] + (self.squares[at + 1] - self.squares[at]) * share;
+
+        // k² = x² + y² − s x² y² / (x² + y²); how s changes along z matters little to the direction.
         let (xx, yy) = (x * x, y * y);
         let per_sum = (xx + yy).max(1e-18).recip();
         let (share_x, share_y) = (xx * per_sum, yy * per_sum);
-        let flat = ((xx + yy) * (1.0 - self.square * share_x * share_y)).sqrt().max(1e-9);
+        let flat = ((xx + yy) * (1.0 - square * share_x * share_y)).sqrt().max(1e-9);
         let per_flat = flat.recip();
-        let gx = x * per_flat * (1.0 - self.square * share_y * share_y) * per_x;
-        let gy = y * per_flat * (1.0 - self.square * share_x * share_x) * per_y;
+        let gx = x * per_flat * (1.0 - square * share_y * share_y) * per_x;
+        let gy = y * per_flat * (1.0 - square * share_x * share_x) * per_y;
         let mut gradient = Vec3::new(gx, gy, -gx * (dcx + x * dax) - gy * (dcy + y * day));
         let k = (flat * flat + above * above).sqrt();
         if over != 0.0 {
