@@ -37,7 +37,7 @@ impl Body {
         let dimensions = Dimensions::estimate(driver.population, &driver.measured);
         let skeleton = Skeleton::of(&dimensions, &driver.footwear);
         let limits = JointLimits::of(driver.population, &driver.limits);
-        let flesh = Flesh::of(&dimensions, &skeleton, &driver.footwear);
+        let flesh = Flesh::of(&dimensions, &skeleton);
         Self { dimensions, skeleton, limits, flesh }
     }
 

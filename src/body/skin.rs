@@ -2,9 +2,9 @@
 //!
 //! The body down to wrists and ankles is one closed surface; gloves and shoes are closed surfaces that it enters.
 
-mod contour;
+pub(super) mod contour;
 mod figure;
-mod form;
+pub(super) mod form;
 
 use nalgebra::{Quaternion, UnitQuaternion};
 use rayon::prelude::*;

@@ -6,7 +6,7 @@
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
 use super::{
-    contour::{BUST, Contours, SLACK_BICEPS, Section, back, mix, square_for},
+    contour::{Contours, SLACK_BICEPS, Section, back, brow, mix},
     form::{Cut, Loft, Shape, Solid, Tool, Zone},
 };
 use crate::{
@@ -138,40 +138,19 @@ impl<'a> Figure<'a> {
         let women = dims.population() == Population::Women;
         let shoulder = bones.hip_to_shoulder;
         let behind = |z: f64| back(bones, z);
-        let seated = d("hipbreadthsitting") / 2.0;
         let chest = d("chestbreadth") / 2.0;
         let bust = d("chestdepth");
         let at = |share: f64| share * shoulder;
-        let bust_z = at(BUST);
         let mut pencil = self.pencil(Bone::Pelvis, Side::Left, Zone::Trunk, shapes);
-        pencil.loft(&self.contours.trunk, [mm(30.0), mm(30.0)], mm(40.0));
+        pencil.loft(&self.contours.trunk, [0.22 * bones.seat_to_hip, mm(30.0)], mm(40.0));
 
         for side in Side::BOTH {
             let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
-            // Buttock: reaches the rear and the bottom of the seated body.
-            let size = v(0.62 * bones.buttock_to_hip, 0.46 * seated, 0.80 * bones.buttock_to_hip);
-            pencil.ball(
-                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.46 * seated, mm(6.0) - bones.seat_to_hip + size.z),
-                size,
-                [0.0; 3],
-                mm(45.0),
-            );
-            if women {
-                let deep = 0.17 * bust;
-                pencil.ball(
-                    v(behind(at(0.71)) + 0.985 * bust - deep, 0.47 * chest, at(0.715)),
-                    v(deep, 0.235 * bust, 0.225 * bust),
-                    [0.0, deg(16.0), deg(8.0)],
-                    mm(45.0),
-                );
-            } else {
-                pencil.ball(
-                    v(behind(bust_z) + 0.83 * bust - mm(4.0), 0.46 * chest, at(0.79)),
-                    v(0.14 * bust, 0.52 * chest, 0.14 * shoulder),
-                    [deg(-10.0), deg(-14.0), deg(16.0)],
-                    mm(44.0),
-                );
-            }
+            let [middle, half] = self.contours.buttock;
+            pencil.ball(middle, half, [0.0; 3], mm(45.0));
+            let [middle, half] = self.contours.breast;
+            let turned = if women { [0.0, 16.0, 8.0] } else { [-10.0, -14.0, 16.0] };
+            pencil.ball(middle, half, turned.map(deg), mm(45.0));
             // Shoulder blade.
             pencil.ball(
                 v(behind(at(0.80)) + 0.20 * bust + mm(5.0), 0.52 * chest, at(0.80)),
@@ -184,50 +163,12 @@ impl<'a> Figure<'a> {
 
     /// The slope from the neck to the tip of the shoulder.
     fn shoulder(&self, side: Side, shapes: &mut Vec<Shape>) {
-        let (dims, bones) = (self.dimensions(), self.skeleton());
-        let neck = dims.m("neckcircumference") / TAU;
-        // Seen from the shoulder joint: the pelvis frame moved there, since the trunk is drawn upright.
-        let joint = self.bones[Bone::UpperArm(side).index()].translation.vector;
-        let torso = self.bones[Bone::Pelvis.index()].rotation;
-        let pose = Pose::from_parts(joint.into(), torso);
-        let mut pencil = Pencil { pose, sign: side.sign(), zone: Zone::Trunk, shapes };
-        let inward = -bones.shoulder_half_breadth;
-        let tip = 0.104 * dims.m("acromionradialelength");
-        let rise = self.bones[Bone::Neck.index()].translation.vector - joint;
-        let up = rise.dot(&(torso * Vec3::z()));
-        let ahead = rise.dot(&(torso * Vec3::x()));
-        let thick = 0.72 * tip;
-        // Trapezius: from the side of the neck to the tip of the shoulder.
-        pencil.flat_cone(
-            (v(ahead - mm(10.0), inward + 0.62 * neck, up - mm(20.0)), 0.80 * tip),
-            (v(mm(-6.0), mm(20.0), tip - 1.12 * thick), thick),
-            Vec3::x(),
-            [1.15, 1.0],
-            mm(44.0),
-        );
-        // Collar bone.
-        pencil.cone(
-            (v(ahead + mm(26.0), inward + 0.55 * neck, up - mm(58.0)), 0.80 * tip),
-            (v(mm(10.0), mm(-8.0), tip - 1.15 * thick), 0.85 * thick),
-            mm(34.0),
-        );
-        // Folds of the armpit: chest and back reach over to the upper arm.
-        let bust = dims.m("chestdepth");
-        let front = -bones.back_to_shoulder + 0.80 * bust;
-        let joint_up = bones.hip_to_shoulder;
-        pencil.cone(
-            (v(front - 0.20 * bust, inward + 0.50 * bones.shoulder_half_breadth, -0.15 * joint_up), 0.18 * bust),
-            (v(mm(18.0), mm(-2.0), mm(-14.0)), 0.16 * bust),
-            mm(45.0),
-        );
-        pencil.cone(
-            (
-                v(-bones.back_to_shoulder + 0.18 * bust, inward + 0.60 * bones.shoulder_half_breadth, -0.22 * joint_up),
-                0.16 * bust,
-            ),
-            (v(mm(-14.0), mm(-2.0), mm(-18.0)), 0.16 * bust),
-            mm(40.0),
-        );
+        let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
+        let flat = [[1.15, 1.0], [1.0; 2], [1.0; 2], [1.0; 2]];
+        let blend = [44.0, 34.0, 45.0, 40.0];
+        for (cone, (flat, blend)) in self.contours.shoulder.iter().zip(flat.into_iter().zip(blend)) {
+            pencil.flat_cone((cone.a, cone.radius_a), (cone.b, cone.radius_b), Vec3::x(), flat, mm(blend));
+        }
     }
 
     fn arm(&self, side: Side, shapes: &mut Vec<Shape>) {
@@ -243,12 +184,12 @@ impl<'a> Figure<'a> {
         let out = self.contours.deltoid;
         let cap = 0.52 * out + mm(10.0);
         pencil.ball(
-            v(mm(2.0), out - cap, -0.14 * length),
-            v(1.06 * cap, cap, 0.235 * length),
+            v(mm(2.0), out - cap, -0.18 * length),
+            v(1.06 * cap, cap, 0.22 * length),
             [deg(7.0), 0.0, 0.0],
             mm(36.0),
         );
-        pencil.loft(&self.contours.upper_arm, [0.75 * elbow[0], 0.6 * biceps[0]], mm(30.0));
+        pencil.loft(&self.contours.upper_arm, [0.75 * elbow[0], 0.25 * biceps[0]], mm(26.0));
 
         let length = bones.forearm;
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
@@ -289,49 +230,23 @@ impl<'a> Figure<'a> {
     fn head(&self, shapes: &mut Vec<Shape>) -> Vec<Cut> {
         let (dims, bones) = (self.dimensions(), self.skeleton());
         let d = |name: &str| dims.m(name);
-        let neck = d("neckcircumference") / TAU;
-
         let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
-        pencil.flat_cone(
-            (v(mm(2.0), 0.0, -mm(35.0)), 0.99 * neck),
-            (v(mm(2.0), 0.0, 1.02 * bones.neck), 0.945 * neck),
-            Vec3::x(),
-            [1.03, 0.97],
-            mm(20.0),
-        );
+        let neck = self.contours.neck;
+        pencil.flat_cone((neck.a, neck.radius_a), (neck.b, neck.radius_b), Vec3::x(), [1.03, 0.97], mm(20.0));
 
-        // The brow lies about 20 mm ahead of the outer corner of the eye.
         let wide = d("headbreadth") / 2.0;
         let cheek = d("bizygomaticbreadth") / 2.0;
         let long = d("headlength");
-        let brow = bones.eye_forward + 0.1 * long;
+        let brow = brow(dims, bones);
         let eye = bones.eye_up;
         let face = d("mentonsellionlength");
-        let chin = eye - 0.96 * face;
         let zone = Zone::From(Bone::Head);
         let mut pencil = self.pencil(Bone::Head, Side::Left, zone, shapes);
-        // Sections from the chin to the widest of the skull; its vault is the rounded end.
-        let vault = eye + 0.26 * face;
-        let square = square_for([0.5 * long, wide], 0.985 * d("headcircumference"));
-        let face_section = |z: f64, front: f64, back: f64, half: f64| Section {
-            z,
-            x: [brow - back * long, brow - front * long],
-            y: [-half, half],
-            square,
-        };
-        pencil.loft(
-            &[
-                face_section(chin + 0.16 * face, 0.085, 0.57, 0.60 * cheek),
-                face_section(chin + 0.36 * face, 0.060, 0.74, 0.80 * cheek),
-                face_section(chin + 0.62 * face, 0.055, 0.88, 0.94 * cheek),
-                face_section(eye, 0.050, 0.965, 1.0 * cheek),
-                face_section(vault, 0.0, 1.0, wide),
-            ],
-            [0.16 * face, bones.head_up - vault],
-            mm(28.0),
-        );
+        // The vault of the skull is the rounded end above the last section.
+        let vault = self.contours.head[4].z;
+        pencil.loft(&self.contours.head, [0.16 * face, bones.head_up - vault], mm(28.0));
         // Nose: bridge and tip.
-        let tip = v(brow + 0.030 * long, 0.0, eye - 0.36 * face);
+        let tip = self.contours.nose;
         pencil.flat_cone(
             (v(brow - 0.085 * long, 0.0, eye + 0.10 * face), 0.040 * long),
             (tip, 0.056 * long),
@@ -491,30 +406,12 @@ impl<'a> Figure<'a> {
             [wide, toe],
             mm(10.0),
         );
-        // Upper.
         let height = bones.ankle_height;
-        let lace = v(0.42 * ball, -0.02 * wide, bottom + 0.62 * height);
-        pencil.flat_cone(
-            (v(rear + 0.96 * heel, 0.0, bottom + 0.40 * height), 0.93 * heel),
-            (v(0.10 * ball, 0.0, bottom + 0.58 * height), 0.96 * heel),
-            Vec3::y(),
-            [0.92, 1.0],
-            mm(24.0),
-        );
-        pencil.flat_cone(
-            (lace, 0.36 * height),
-            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
-            Vec3::y(),
-            [1.30, 1.0],
-            mm(30.0),
-        );
-        pencil.flat_cone(
-            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
-            (v(tip - 0.66 * wide, -0.18 * wide, bottom + 0.25 * height), 0.22 * height),
-            Vec3::y(),
-            [1.62, 1.0],
-            mm(24.0),
-        );
+        let mut pencil = self.pencil(Bone::Foot(side), side, zone, &mut shapes);
+        // Along the foot: x up, y left, z backwards.
+        pencil.pose *= Pose::from_parts(Vec3::zeros().into(), from_axes(Vec3::z(), Vec3::y(), -Vec3::x()));
+        pencil.loft(&self.contours.shoe, [mm(13.0), mm(8.0)], mm(14.0));
+        let mut pencil = self.pencil(Bone::Foot(side), side, zone, &mut shapes);
         // Collar.
         pencil.flat_cone(
             (v(mm(-2.0), 0.0, bottom + 0.62 * height), ankle[1] + mm(7.0)),

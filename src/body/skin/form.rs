@@ -185,6 +185,18 @@ impl Loft {
         Self { heights, pieces, squares, caps }
     }
 
+    /// What the curves have at a height, that of the ends beyond them.
+    pub fn section(&self, z: f64) -> Section {
+        let last = self.heights.len() - 1;
+        let z = z.clamp(self.heights[0], self.heights[last]);
+        let at = self.heights[1..last].partition_point(|&height| height < z);
+        let t = z - self.heights[at];
+        let [x, y, half_x, half_y] = self.pieces[at].map(|[a, b, c, d]| a + t * (b + t * (c + t * d)));
+        let share = t / (self.heights[at + 1] - self.heights[at]);
+        let square = self.squares[at] + (self.squares[at + 1] - self.squares[at]) * share;
+        Section { z, x: [x - half_x, x + half_x], y: [y - half_y, y + half_y], square }
+    }
+
     /// A box around the sections, with room for what the curves do between them.
     fn bounds(&self) -> (Vec3, Vec3) {
         let last = self.heights.len() - 1;

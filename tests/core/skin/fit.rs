@@ -13,30 +13,11 @@ use heelpoint::{
     posture::{Bone, Posture},
 };
 
-use super::{BODIES, body, main_bone, skin, tape, with_arm, with_leg};
+use super::{BODIES, body, main_bone, skin, surfaces, tape, with_arm, with_leg};
 
 /// Which bones carry the part that a site lies on.
 fn trunk(bone: Bone) -> bool {
     matches!(bone, Bone::Pelvis | Bone::Abdomen | Bone::Thorax | Bone::Neck | Bone::Clavicle(_))
-}
-
-/// Whether each vertex belongs to the first closed surface: the body without gloves and shoes.
-fn bare(skin: &Skin) -> Vec<bool> {
-    let mut parent: Vec<u32> = (0..skin.positions.len() as u32).collect();
-    fn root(parent: &mut [u32], mut at: u32) -> u32 {
-        while parent[at as usize] != at {
-            parent[at as usize] = parent[parent[at as usize] as usize];
-            at = parent[at as usize];
-        }
-        at
-    }
-    for &[a, b, c] in &skin.triangles {
-        for next in [b, c] {
-            let (a, b) = (root(&mut parent, a), root(&mut parent, next));
-            parent[a.max(b) as usize] = a.min(b);
-        }
-    }
-    (0..parent.len() as u32).map(|at| root(&mut parent, at) == 0).collect()
 }
 
 /// One reading: site, what the mesh has and what the driver has, mm.
@@ -50,7 +31,7 @@ fn level(bones: &[Pose; Bone::COUNT], bone: Bone, z: f64) -> Pose {
 fn readings(body: &Body, skin: &Skin) -> Vec<Reading> {
     let (d, b) = (&body.dimensions, &body.skeleton);
     let mm = |name: &str| 1e3 * d.m(name);
-    let bare = bare(skin);
+    let bare: Vec<bool> = surfaces(skin).into_iter().map(|surface| surface == 0).collect();
     let cut_at = |plane: Pose, of: &dyn Fn(Bone) -> bool| {
         let which = |triangle: [u32; 3]| {
             triangle.iter().all(|&at| bare[at as usize]) && triangle.iter().any(|&at| of(main_bone(skin, at as usize)))
@@ -101,13 +82,21 @@ fn readings(body: &Body, skin: &Skin) -> Vec<Reading> {
         2e3 * near.map(|(p, _)| p.y).fold(0.0, f64::max)
     };
     // Shoulders are measured with the arms hanging.
+    let hanging = with_arm(body, Posture::for_skin(body, super::TUBE), [0.0; 7]);
+    let (hanging, _) = skin.posed(&hanging.bones());
     let deltoids = {
-        let hanging = with_arm(body, Posture::for_skin(body, super::TUBE), [0.0; 7]);
-        let (positions, _) = skin.posed(&hanging.bones());
-        let out = positions.iter().enumerate().filter(|(at, _)| {
+        let out = hanging.iter().enumerate().filter(|(at, _)| {
             bare[*at] && matches!(main_bone(skin, *at), Bone::UpperArm(_) | Bone::Clavicle(_) | Bone::Thorax)
         });
         2e3 * out.map(|(_, p)| p.y).fold(0.0, f64::max)
+    };
+    // Over the seat at the outer tip of the shoulder blade; the survey sat erect, a driver slumps by 22 mm.
+    let acromion = {
+        let half = 0.5 * d.m("biacromialbreadth");
+        let at = hanging.iter().filter(|p| (p.y - half).abs() < 0.01);
+        let pelvis = skin.bind[Bone::Pelvis.index()];
+        let high = at.map(|p| pelvis.inverse_transform_point(&(*p).into()).z).fold(0.0, f64::max);
+        1e3 * (high + b.seat_to_hip) + 22.0
     };
 
     vec![
@@ -118,6 +107,7 @@ fn readings(body: &Body, skin: &Skin) -> Vec<Reading> {
         ("waistcircumference", waist.girth, mm("waistcircumference")),
         ("hipbreadthsitting", hips, mm("hipbreadthsitting")),
         ("thighclearance", clearance, mm("thighclearance")),
+        ("acromialheight, sitting", acromion, mm("acromialheight") - mm("stature") + mm("sittingheight")),
         ("bideltoidbreadth", deltoids, mm("bideltoidbreadth")),
         ("neckcircumference", neck, mm("neckcircumference")),
         ("headlength", head.depth, mm("headlength")),

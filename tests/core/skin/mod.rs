@@ -101,3 +101,22 @@ fn with_leg(body: &Body, mut posture: Posture, angles: [f64; 7]) -> Posture {
 fn main_bone(skin: &Skin, vertex: usize) -> Bone {
     Bone::ALL[usize::from(skin.weights[vertex].0[0])]
 }
+
+/// The closed surface that each vertex belongs to, by its first vertex: 0 is the body without gloves and shoes.
+fn surfaces(skin: &Skin) -> Vec<u32> {
+    fn root(parent: &mut [u32], mut at: u32) -> u32 {
+        while parent[at as usize] != at {
+            parent[at as usize] = parent[parent[at as usize] as usize];
+            at = parent[at as usize];
+        }
+        at
+    }
+    let mut parent: Vec<u32> = (0..skin.positions.len() as u32).collect();
+    for &[a, b, c] in &skin.triangles {
+        for next in [b, c] {
+            let (a, b) = (root(&mut parent, a), root(&mut parent, next));
+            parent[a.max(b) as usize] = a.min(b);
+        }
+    }
+    (0..parent.len() as u32).map(|at| root(&mut parent, at)).collect()
+}
