@@ -239,7 +239,7 @@ fn trunk(d: &Dimensions, bones: &Skeleton, contours: &Contours) -> Vec<Piece> {
     for (share, part, thick) in LEVELS {
         let section = loft.section(share * bones.hip_to_shoulder);
         // Not out through the bottom.
-        let most = (thick * section.half()[0]).min(section.z + 0.95 * bones.seat_to_hip);
+        let most = (thick * section.half()[0]).min(section.z + 0.95 * bones.seat_to_hip).max(mm(8.0));
         pieces.extend(across(&section, most).map(|shape| of_trunk(part, shape)));
     }
 

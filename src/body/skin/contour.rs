@@ -143,7 +143,7 @@ fn solve(wanted: f64, low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
 
 /// The other half extent of a section of some girth and one half extent.
 fn other_half(half: f64, around: f64, square: f64) -> f64 {
-    solve(around, 0.4 * half, 4.0 * half, |other| girth([half, other], square))
+    solve(around, 0.4 * half, 2.2 * half, |other| girth([half, other], square))
 }
 
 impl Contours {

@@ -192,6 +192,8 @@ impl Loft {
         let at = self.heights[1..last].partition_point(|&height| height < z);
         let t = z - self.heights[at];
         let [x, y, half_x, half_y] = self.pieces[at].map(|[a, b, c, d]| a + t * (b + t * (c + t * d)));
+        // Curves through measurements that contradict one another may run through nothing or far out.
+        let [half_x, half_y] = [half_x, half_y].map(|half| half.clamp(mm(8.0), mm(450.0)));
         let share = t / (self.heights[at + 1] - self.heights[at]);
         let square = self.squares[at] + (self.squares[at + 1] - self.squares[at]) * share;
         Section { z, x: [x - half_x, x + half_x], y: [y - half_y, y + half_y], square }
