@@ -187,7 +187,7 @@ impl<'a> Figure<'a> {
             v(mm(2.0), out - cap, -0.18 * length),
             v(1.06 * cap, cap, 0.22 * length),
             [deg(7.0), 0.0, 0.0],
-            mm(36.0),
+            mm(45.0),
         );
         pencil.loft(&self.contours.upper_arm, [0.75 * elbow[0], 0.25 * biceps[0]], mm(26.0));
 
@@ -219,11 +219,11 @@ impl<'a> Figure<'a> {
         let shank = self.bones[Bone::Shank(side).index()].rotation * Vec3::x();
         let joint = self.bones[Bone::Shank(side).index()].translation.vector;
         let front = unit_or(thigh + shank, Vec3::x());
-        let cap = v(0.50 * knee, 0.58 * knee, 0.70 * knee);
+        let cap = v(0.46 * knee, 0.60 * knee, 0.85 * knee);
         let x = front;
         let y = self.bones[Bone::Shank(side).index()].rotation * Vec3::y();
-        let pose = Pose::from_parts((joint + front * (knee - 1.06 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
-        shapes.push(Shape::new(pose, Solid::Ball(cap), mm(34.0), zone));
+        let pose = Pose::from_parts((joint + front * (knee - 1.12 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
+        shapes.push(Shape::new(pose, Solid::Ball(cap), mm(45.0), zone));
     }
 
     /// Neck and head. Returns what is hollowed out for the eyes.

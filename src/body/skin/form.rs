@@ -27,12 +27,14 @@ pub struct Shape {
     solid: Solid,
     /// How far off another surface may be to melt into this one, m.
     blend: f64,
+    per_blend: f64,
     zone: Zone,
 }
 
 impl Shape {
     pub fn new(pose: Pose, solid: Solid, blend: f64, zone: Zone) -> Self {
-        Self { axes: *pose.rotation.to_rotation_matrix().matrix(), origin: pose.translation.vector, solid, blend, zone }
+        let (axes, origin) = (*pose.rotation.to_rotation_matrix().matrix(), pose.translation.vector);
+        Self { axes, origin, solid, blend, per_blend: blend.recip(), zone }
     }
 
     /// About the signed distance, and the direction away from the shape, W.
@@ -353,30 +355,39 @@ impl<'a> Form<'a> {
         (low.add_scalar(-mm(15.0)), high.add_scalar(mm(15.0)))
     }
 
-    /// Distances to all shapes and the least of them.
-    fn distances(&self, at: Vec3) -> ([f64; MOST], f64) {
-        let mut distances = [f64::INFINITY; MOST];
+    /// Distances to all shapes, in their order, and the least of them.
+    fn distances(&self, at: Vec3, distances: &mut [f64; MOST]) -> f64 {
         let mut least = f64::INFINITY;
         for (distance, shape) in distances.iter_mut().zip(&self.shapes) {
             *distance = shape.distance(at);
             least = least.min(*distance);
         }
-        (distances, least)
+        least
     }
 
     /// f of the equation above, by Newton's method from the least distance, from where it falls towards the root.
     fn melt(&self, distances: &[f64; MOST], least: f64) -> f64 {
+        // Most shapes are too far off to have a say.
+        let mut near = [(0.0, 0.0); MOST];
+        let mut count = 0;
+        for (&distance, shape) in distances.iter().zip(&self.shapes) {
+            if distance - least < shape.blend {
+                near[count] = (distance, shape.per_blend);
+                count += 1;
+            }
+        }
+        if count < 2 {
+            return least;
+        }
         let mut f = least;
         for _ in 0..12 {
             let (mut sum, mut rise) = (-1.0, 0.0);
-            for (distance, shape) in distances.iter().zip(&self.shapes) {
-                let t = 1.0 + (f - distance) / shape.blend;
-                if t > 0.0 {
-                    sum += t * t * t;
-                    rise += 3.0 * t * t / shape.blend;
-                }
+            for (distance, per_blend) in &near[..count] {
+                let t = (1.0 + (f - distance) * per_blend).max(0.0);
+                sum += t * t * t;
+                rise += 3.0 * t * t * per_blend;
             }
-            if sum < 1e-7 {
+            if sum < 1e-6 {
                 break;
             }
             f -= sum / rise;
@@ -386,7 +397,8 @@ impl<'a> Form<'a> {
 
     /// How much each shape has to say about the surface at a point, over a region `wider` times its blend.
     pub fn shares(&self, at: Vec3, wider: f64) -> impl Iterator<Item = (Zone, f64)> + '_ {
-        let (distances, least) = self.distances(at);
+        let mut distances = [f64::INFINITY; MOST];
+        let least = self.distances(at, &mut distances);
         let weight = move |distance: f64, blend: f64| (1.0 + (least - distance) / (wider * blend)).max(0.0).powi(2);
         let weights =
             move || self.shapes.iter().zip(distances).map(move |(shape, distance)| weight(distance, shape.blend));
@@ -401,7 +413,8 @@ impl<'a> Form<'a> {
 
 impl Field for Form<'_> {
     fn value(&self, at: Vec3) -> f64 {
-        let (distances, least) = self.distances(at);
+        let mut distances = [0.0; MOST];
+        let least = self.distances(at, &mut distances);
         let mut value = self.melt(&distances, least);
         for cut in &self.cuts {
             value = cut.apply(at, (value, Vec3::zeros())).0;
@@ -410,13 +423,14 @@ impl Field for Form<'_> {
     }
 
     fn gradient(&self, at: Vec3) -> Slope {
-        let (distances, least) = self.distances(at);
+        let mut distances = [0.0; MOST];
+        let least = self.distances(at, &mut distances);
         let f = self.melt(&distances, least);
         let (mut direction, mut sum) = (Vec3::zeros(), 0.0);
         for (distance, shape) in distances.iter().zip(&self.shapes) {
-            let t = 1.0 + (f - distance) / shape.blend;
+            let t = 1.0 + (f - distance) * shape.per_blend;
             if t > 0.0 {
-                let weight = t * t / shape.blend;
+                let weight = t * t * shape.per_blend;
                 direction += shape.slope(at).1 * weight;
                 sum += weight;
             }
