@@ -114,7 +114,8 @@ impl Skin {
             let still = self.positions[from..to].iter().zip(&self.normals[from..to]).zip(&self.weights[from..to]);
             let moved = moved.0.iter_mut().zip(moved.1);
             for (((position, normal), (bones, weights)), moved) in still.zip(moved) {
-                let motion = if weights[0] == 1.0 {
+                // Heaviest first.
+                let motion = if weights[1] == 0.0 {
                     motions[usize::from(bones[0])]
                 } else {
                     Motion::blend(&motions, *bones, *weights)
@@ -150,7 +151,6 @@ impl Motion {
         let lead = &motions[usize::from(bones[0])];
         let mut sum = Self { real: lead.real.map(|x| x * weights[0]), dual: lead.dual.map(|x| x * weights[0]) };
         for (bone, weight) in bones.into_iter().zip(weights).skip(1) {
-            // Heaviest first.
             if weight == 0.0 {
                 break;
             }

@@ -229,11 +229,11 @@ pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clea
 }
 
 fn leg_frame(body: &Body, leg: &Leg, side: Side, moment: Moment) -> LegFrame {
-    LegFrame { side, moment, pedal: leg.pedal, solids: body.flesh.leg(leg, side).into_iter().collect() }
+    LegFrame { side, moment, pedal: leg.pedal, solids: body.flesh.leg(leg, side) }
 }
 
 fn arm_frame(body: &Body, arms: &[Arm; 2], moment: Moment) -> ArmFrame {
-    let solids = Side::BOTH.map(|side| body.flesh.arm(&arms[side.index()], side).into_iter().collect());
+    let solids = Side::BOTH.map(|side| body.flesh.arm(&arms[side.index()], side));
     ArmFrame { moment, solids }
 }
 

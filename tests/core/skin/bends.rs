@@ -1,10 +1,11 @@
 //! The skin bends without folding, thinning or opening, and looks like a person.
 
 use heelpoint::{
-    body::{Body, JointLimits, Range, Skin, SkinDetail, SkinPart},
+    body::{Body, Range, Skin, SkinDetail, SkinPart},
     geometry::{Pose, Side, Vec3},
     posture::{ArmAngles, Bone, LegAngles, Posture},
     project::Population,
+    units::{deg, to_deg},
 };
 
 use super::{
@@ -27,7 +28,7 @@ fn draw(sheet: &mut Sheet, [column, row]: [usize; 2], skin: &Skin, posture: &Pos
 
 /// Angles in degrees.
 fn angles(of: [f64; 7]) -> [f64; 7] {
-    of.map(f64::to_radians)
+    of.map(deg)
 }
 
 fn sheet() -> Sheet {
@@ -190,8 +191,7 @@ fn limbs_keep_their_flesh_through_the_range_of_every_joint() {
         let rest = Posture::for_skin(&body, TUBE);
         let (arm, leg) = (rest.arms[0].angles.array(), rest.legs[0].angles.array());
         // What driving uses: flesh on flesh, as in a deep squat, is left out.
-        let within =
-            |range: Range, low: f64, high: f64| [range.low.max(low.to_radians()), range.high.min(high.to_radians())];
+        let within = |range: Range, low: f64, high: f64| [range.low.max(deg(low)), range.high.min(deg(high))];
         let ranges = |names: [&'static str; 7], of: [Range; 7]| names.into_iter().zip(of);
         let driving = |name: &str, range: Range| match name {
             "shoulder_flexion" => within(range, 0.0, 100.0),
@@ -232,7 +232,7 @@ fn limbs_keep_their_flesh_through_the_range_of_every_joint() {
                     for ((share, area), (_, full)) in areas(&skin, &moved.0, &bones, joint).into_iter().zip(full) {
                         if area / full < least {
                             least = area / full;
-                            where_least = format!("{} {share:.2} at {:.0}°", joint.name, angle.to_degrees());
+                            where_least = format!("{} {share:.2} at {:.0}°", joint.name, to_deg(angle));
                         }
                     }
                 }

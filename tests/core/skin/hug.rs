@@ -178,7 +178,7 @@ fn tally(body: &Body) -> BTreeMap<&'static str, [Tally; 2]> {
     let skin = skin(body, SkinDetail::Coarse);
     let surfaces = surfaces(&skin);
     let posture = Posture::for_skin(body, super::TUBE);
-    let mut solids: Vec<BodySolid> = body.flesh.trunk(&posture).to_vec();
+    let mut solids: Vec<BodySolid> = body.flesh.trunk(&posture);
     for side in Side::BOTH {
         solids.extend(body.flesh.arm(&posture.arms[side.index()], side));
         solids.extend(body.flesh.leg(&posture.legs[side.index()], side));
@@ -226,7 +226,6 @@ fn collision_shapes_hug_the_skin() {
                 table += &format!(" {:6.1} {:+6.1} {:+6.1}", 1e3 * tally.mean(), 1e3 * tally.least, 1e3 * tally.most);
                 if !holds {
                     for far in [tally.where_least, tally.where_most] {
-                        let far = if segment == "shoe" { posture_foot(&body, far) } else { far };
                         table += &format!(" {:.0?}", (far * 1e3).as_slice());
                     }
                 }
@@ -237,10 +236,4 @@ fn collision_shapes_hug_the_skin() {
     }
     println!("{table}");
     assert_eq!(wrong, 0, "shapes and skin are apart\n{table}");
-}
-
-fn posture_foot(body: &Body, p: Vec3) -> Vec3 {
-    let posture = Posture::for_skin(body, super::TUBE);
-    let side = usize::from(p.y < 0.0);
-    posture.legs[side].foot.inverse_transform_point(&p.into()).coords
 }

@@ -1,5 +1,7 @@
 //! The finished skin: measured with a tape, held against the collision shapes, bent and looked at.
 
+#![expect(clippy::print_stdout, reason = "tables for whoever runs the tests with --nocapture")]
+
 mod bends;
 mod fit;
 mod hug;
