@@ -51,7 +51,7 @@ impl Body {
     pub fn sized(driver: &Driver, dimensions: Dimensions) -> Self {
         let skeleton = Skeleton::of(&dimensions, &driver.footwear);
         let limits = JointLimits::of(driver.population, &driver.limits);
-        let flesh = Flesh::of(&dimensions, &skeleton, &driver.footwear);
+        let flesh = Flesh::of(&dimensions, &skeleton);
         Self { dimensions, skeleton, limits, flesh, worn: Worn::by(driver) }
     }
 

@@ -260,7 +260,7 @@ impl Samples<'_> {
             // Kept in its cell, so that neighbours stay in order.
             place = Vec3::from_fn(|axis, _| moved[axis].clamp(origin[axis] - 0.1 * cell, origin[axis] + 1.1 * cell));
             // What is left after a short step is its square over the surface's radius.
-            if step.abs() < 0.02 * cell {
+            if step.abs() < 0.05 * cell {
                 break;
             }
         }

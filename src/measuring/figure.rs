@@ -146,10 +146,10 @@ impl Model {
         self.corners(bones).max_by(|a, b| along(a).total_cmp(&along(b))).unwrap_or_default()
     }
 
-    /// How far right the body reaches at a height.
-    fn front(&self, height: f64, bones: &[Bone]) -> f64 {
+    /// How far left and how far right the body reaches at a height.
+    fn through(&self, height: f64, bones: &[Bone]) -> [f64; 2] {
         let near = self.corners(bones).filter(|at| (at[1] - height).abs() < mm(15.0));
-        near.map(|at| at[0]).fold(f64::NEG_INFINITY, f64::max)
+        near.fold([f64::INFINITY, f64::NEG_INFINITY], |[low, high], at| [low.min(at[0]), high.max(at[0])])
     }
 
     /// How high the body reaches at a place along the drawing's right.
@@ -249,7 +249,7 @@ fn measured(body: &Body, model: &Model, stance: Stance) -> (Vec<Stroke>, Vec<Tap
             let back = model.far(LEFT, &trunk)[0];
             let wall = aid(vec![[back, floor], [back, top[1] + 0.16]]);
             let navel = floor + body.dimensions.m("stature") * 0.60;
-            let waist = model.front(navel, &trunk);
+            let [hollow, waist] = model.through(navel, &trunk);
             let first = high + OFFSET;
             let tapes = vec![
                 upright(
@@ -261,7 +261,7 @@ fn measured(body: &Body, model: &Model, stance: Stance) -> (Vec<Stroke>, Vec<Tap
                 upright("shoulder_height_mm", [[high, floor], acromion], first, Vec::new()),
                 level(
                     "waist_depth_mm",
-                    [[back, navel], [waist, navel]],
+                    [[hollow, navel], [waist, navel]],
                     navel,
                     vec![upright_book(waist, waist + 2.0 * BOOK[1], navel)],
                 ),

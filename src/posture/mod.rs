@@ -182,8 +182,8 @@ impl Posture {
     /// The pose in which the skin is made: sitting with the back upright, arms forward with the hands round a rod of
     /// radius `tube` (m), legs forward.
     pub fn for_skin(body: &Body, tube: f64) -> Self {
-        let arm = ArmAngles::from_array([35.0, 14.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg));
-        let leg = LegAngles::from_array([85.0, 7.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg));
+        let arm = ArmAngles::from_array([35.0, 32.0, 5.0, 65.0, 0.0, 0.0, 0.0].map(deg));
+        let leg = LegAngles::from_array([85.0, 14.0, 0.0, 55.0, 0.0, 0.0, 0.0].map(deg));
         Self::of_angles(body, tube, &arm, &leg)
     }
 

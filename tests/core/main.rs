@@ -20,6 +20,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod rig;
+mod skin;
 mod slips;
 mod solving;
 mod trade_rules;

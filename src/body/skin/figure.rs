@@ -1,11 +1,14 @@
 //! The figure that the skin is drawn over: shapes in the frames of the bones, sized from the body's dimensions.
 //!
-//! Where a breadth, a depth or a girth was measured or estimated, the shape ends there. What lies between (where a
-//! muscle is thickest, how a finger bends) is drawn by eye in shares of those dimensions.
+//! Trunk and limbs follow their [`Contours`]; muscles, joints, head, hands and shoes are added here, drawn by eye in shares
+//! of the dimensions.
 
 use std::f64::consts::{FRAC_PI_2, PI, TAU};
 
-use super::form::{Cut, Loft, Section, Shape, Solid, Tool, Zone};
+use super::{
+    contour::{Contours, SLACK_BICEPS, Section, back, brow, mix},
+    form::{Cut, Loft, Shape, Solid, Tool, Zone},
+};
 use crate::{
     body::{Body, Dimensions, Skeleton},
     geometry::{Pose, Rot, Side, Vec3, from_axes, unit_or},
@@ -23,6 +26,7 @@ pub struct Piece {
 /// What a figure is drawn from.
 pub struct Figure<'a> {
     body: &'a Body,
+    contours: Contours,
     bones: [Pose; Bone::COUNT],
     /// Tilt of the rod in each hand, rad.
     tilts: [f64; 2],
@@ -69,7 +73,7 @@ impl Pencil<'_> {
         self.put(Pose::from_parts(self.point(centre).into(), rotation), Solid::Ball(half), blend);
     }
 
-    fn loft(&mut self, sections: &[Section], caps: [f64; 2], square: f64, blend: f64) {
+    fn loft(&mut self, sections: &[Section], caps: [f64; 2], blend: f64) {
         let mirrored: Vec<Section> = sections
             .iter()
             .map(|section| {
@@ -77,7 +81,7 @@ impl Pencil<'_> {
                 Section { y: if self.sign < 0.0 { [-left, -right] } else { [right, left] }, ..*section }
             })
             .collect();
-        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps, square)), blend);
+        self.put(Pose::identity(), Solid::Loft(Loft::through(&mirrored, caps)), blend);
     }
 }
 
@@ -85,14 +89,9 @@ fn v(x: f64, y: f64, z: f64) -> Vec3 {
     Vec3::new(x, y, z)
 }
 
-/// A section from least and greatest x and y.
-fn section(z: f64, x: [f64; 2], y: [f64; 2]) -> Section {
-    Section { z, x, y }
-}
-
-/// A round section about the axis with a middle shifted along x and y.
-fn round(z: f64, half: [f64; 2], shift: [f64; 2]) -> Section {
-    section(z, [shift[0] - half[0], shift[0] + half[0]], [shift[1] - half[1], shift[1] + half[1]])
+/// A section about the axis.
+fn centred(z: f64, half: [f64; 2], square: f64) -> Section {
+    Section { z, x: [-half[0], half[0]], y: [-half[1], half[1]], square }
 }
 
 /// Half axes of an ellipse of some girth whose first is `ratio` times the second (root mean square rule).
@@ -101,13 +100,10 @@ fn ellipse(girth: f64, ratio: f64) -> [f64; 2] {
     [ratio * second, second]
 }
 
-fn mix(a: f64, b: f64, share: f64) -> f64 {
-    a + (b - a) * share
-}
-
 impl<'a> Figure<'a> {
     pub fn of(body: &'a Body, posture: &Posture, tube: f64) -> Self {
-        Self { body, bones: posture.bones(), tilts: posture.arms.map(|arm| arm.tilt), tube }
+        let contours = Contours::of(&body.dimensions, &body.skeleton);
+        Self { body, contours, bones: posture.bones(), tilts: posture.arms.map(|arm| arm.tilt), tube }
     }
 
     fn dimensions(&self) -> &Dimensions {
@@ -141,95 +137,23 @@ impl<'a> Figure<'a> {
         let d = |name: &str| dims.m(name);
         let women = dims.population() == Population::Women;
         let shoulder = bones.hip_to_shoulder;
-        let behind = |z: f64| -mix(bones.buttock_to_hip, bones.back_to_shoulder, z / shoulder);
-
-        let hips = d("hipbreadth") / 2.0;
-        let seated = d("hipbreadthsitting") / 2.0;
-        let waist = d("waistbreadth") / 2.0;
+        let behind = |z: f64| back(bones, z);
         let chest = d("chestbreadth") / 2.0;
-        let belly = d("abdominalextensiondepthsitting");
         let bust = d("chestdepth");
-        let neck = d("neckcircumference") / TAU;
-        let half = |y: f64| [-y, y];
-        // The chest of a woman carries breasts, drawn apart.
-        let ribs = bust * if women { 0.86 } else { 0.97 };
-
         let at = |share: f64| share * shoulder;
-        let hollow = mm(16.0);
-        let crest = bones.hip_to_lumbar;
-        let waist_z = at(0.40);
-        let ribs_z = at(0.56);
-        let bust_z = at(0.77);
-        // Root of the neck.
-        let pelvis = self.bones[Bone::Pelvis.index()];
-        let root = pelvis.inverse_transform_point(&self.bones[Bone::Neck.index()].translation.vector.into()).coords;
-        let sections = [
-            section(
-                -0.55 * bones.seat_to_hip,
-                [behind(0.0) + 0.35 * bones.buttock_to_hip, mm(28.0)],
-                half(0.55 * seated),
-            ),
-            section(
-                at(0.03),
-                [behind(at(0.03)) + mm(8.0), 0.36 * d("buttockdepth")],
-                half(0.94 * mix(hips, seated, 0.4)),
-            ),
-            section(
-                crest,
-                [behind(crest) + 0.5 * hollow, behind(crest) + mix(d("buttockdepth"), belly, 0.75)],
-                half(0.97 * mix(hips, waist, 0.55)),
-            ),
-            section(waist_z, [behind(waist_z) + hollow, behind(waist_z) + hollow + 0.97 * belly], half(0.97 * waist)),
-            section(
-                ribs_z,
-                [behind(ribs_z) + 0.5 * hollow, behind(ribs_z) + mix(belly + hollow, ribs, 0.6)],
-                half(mix(waist, 1.04 * chest, 0.65)),
-            ),
-            section(bust_z, [behind(bust_z) + mm(3.0), behind(bust_z) + 0.93 * ribs], half(1.08 * chest)),
-            section(
-                at(0.90),
-                [behind(at(0.90)) + mm(8.0), behind(at(0.90)) + 0.80 * ribs],
-                half(mix(chest, bones.shoulder_half_breadth, 0.40)),
-            ),
-            section(
-                at(1.02),
-                [behind(at(1.02)) + 0.13 * bust, behind(at(1.02)) + 0.60 * bust],
-                half(0.74 * bones.shoulder_half_breadth),
-            ),
-            section(root.z - mm(12.0), [root.x - 1.14 * neck, root.x + 1.06 * neck], half(1.12 * neck)),
-        ];
         let mut pencil = self.pencil(Bone::Pelvis, Side::Left, Zone::Trunk, shapes);
-        pencil.loft(&sections, [mm(30.0), mm(30.0)], 0.36, mm(40.0));
+        pencil.loft(&self.contours.trunk, [0.22 * bones.seat_to_hip, mm(30.0)], mm(40.0));
 
         for side in Side::BOTH {
             let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
-            // Buttock: reaches the rear and the bottom of the seated body.
-            let size = v(0.62 * bones.buttock_to_hip, 0.52 * seated, 0.80 * bones.buttock_to_hip);
-            pencil.ball(
-                v(mm(4.0) - bones.buttock_to_hip + size.x, 0.50 * seated, mm(6.0) - bones.seat_to_hip + size.z),
-                size,
-                [0.0; 3],
-                mm(45.0),
-            );
-            if women {
-                let deep = 0.17 * bust;
-                pencil.ball(
-                    v(behind(at(0.71)) + 0.985 * bust - deep, 0.47 * chest, at(0.715)),
-                    v(deep, 0.235 * bust, 0.225 * bust),
-                    [0.0, deg(16.0), deg(8.0)],
-                    mm(45.0),
-                );
-            } else {
-                pencil.ball(
-                    v(behind(bust_z) + 0.84 * bust, 0.46 * chest, at(0.79)),
-                    v(0.14 * bust, 0.52 * chest, 0.14 * shoulder),
-                    [deg(-10.0), deg(-14.0), deg(16.0)],
-                    mm(44.0),
-                );
-            }
+            let [middle, half] = self.contours.buttock;
+            pencil.ball(middle, half, [0.0; 3], mm(45.0));
+            let [middle, half] = self.contours.breast;
+            let turned = if women { [0.0, 16.0, 8.0] } else { [-10.0, -14.0, 16.0] };
+            pencil.ball(middle, half, turned.map(deg), mm(45.0));
             // Shoulder blade.
             pencil.ball(
-                v(behind(at(0.80)) + 0.20 * bust, 0.52 * chest, at(0.80)),
+                v(behind(at(0.80)) + 0.20 * bust + mm(5.0), 0.52 * chest, at(0.80)),
                 v(0.20 * bust, 0.50 * chest, 0.20 * shoulder),
                 [deg(-8.0), deg(-6.0), deg(-10.0)],
                 mm(40.0),
@@ -239,50 +163,12 @@ impl<'a> Figure<'a> {
 
     /// The slope from the neck to the tip of the shoulder.
     fn shoulder(&self, side: Side, shapes: &mut Vec<Shape>) {
-        let (dims, bones) = (self.dimensions(), self.skeleton());
-        let neck = dims.m("neckcircumference") / TAU;
-        // Seen from the shoulder joint: the pelvis frame moved there, since the trunk is drawn upright.
-        let joint = self.bones[Bone::UpperArm(side).index()].translation.vector;
-        let torso = self.bones[Bone::Pelvis.index()].rotation;
-        let pose = Pose::from_parts(joint.into(), torso);
-        let mut pencil = Pencil { pose, sign: side.sign(), zone: Zone::Trunk, shapes };
-        let inward = -bones.shoulder_half_breadth;
-        let tip = 0.104 * dims.m("acromionradialelength");
-        let rise = self.bones[Bone::Neck.index()].translation.vector - joint;
-        let up = rise.dot(&(torso * Vec3::z()));
-        let ahead = rise.dot(&(torso * Vec3::x()));
-        let thick = 0.72 * tip;
-        // Trapezius: from the side of the neck to the tip of the shoulder.
-        pencil.flat_cone(
-            (v(ahead - mm(10.0), inward + 0.62 * neck, up - mm(20.0)), 0.80 * tip),
-            (v(mm(-6.0), mm(20.0), tip - 1.12 * thick), thick),
-            Vec3::x(),
-            [1.15, 1.0],
-            mm(44.0),
-        );
-        // Collar bone.
-        pencil.cone(
-            (v(ahead + mm(26.0), inward + 0.55 * neck, up - mm(58.0)), 0.80 * tip),
-            (v(mm(10.0), mm(-8.0), tip - 1.15 * thick), 0.85 * thick),
-            mm(34.0),
-        );
-        // Folds of the armpit: chest and back reach over to the upper arm.
-        let bust = dims.m("chestdepth");
-        let front = -bones.back_to_shoulder + 0.80 * bust;
-        let joint_up = bones.hip_to_shoulder;
-        pencil.cone(
-            (v(front - 0.20 * bust, inward + 0.50 * bones.shoulder_half_breadth, -0.15 * joint_up), 0.18 * bust),
-            (v(mm(18.0), mm(-2.0), mm(-14.0)), 0.16 * bust),
-            mm(45.0),
-        );
-        pencil.cone(
-            (
-                v(-bones.back_to_shoulder + 0.18 * bust, inward + 0.60 * bones.shoulder_half_breadth, -0.22 * joint_up),
-                0.16 * bust,
-            ),
-            (v(mm(-14.0), mm(-2.0), mm(-18.0)), 0.16 * bust),
-            mm(40.0),
-        );
+        let mut pencil = self.pencil(Bone::Pelvis, side, Zone::Trunk, shapes);
+        let flat = [[1.15, 1.0], [1.0; 2], [1.0; 2], [1.0; 2]];
+        let blend = [44.0, 34.0, 45.0, 40.0];
+        for (cone, (flat, blend)) in self.contours.shoulder.iter().zip(flat.into_iter().zip(blend)) {
+            pencil.flat_cone((cone.a, cone.radius_a), (cone.b, cone.radius_b), Vec3::x(), flat, mm(blend));
+        }
     }
 
     fn arm(&self, side: Side, shapes: &mut Vec<Shape>) {
@@ -291,50 +177,23 @@ impl<'a> Figure<'a> {
         let zone = Zone::From(Bone::UpperArm(side));
 
         let length = bones.upper_arm;
-        let biceps = ellipse(0.93 * d("bicepscircumferenceflexed"), 1.10);
+        let biceps = ellipse(SLACK_BICEPS * d("bicepscircumferenceflexed"), 1.10);
         let elbow = ellipse(0.80 * d("bicepscircumferenceflexed"), 1.02);
         let mut pencil = self.pencil(Bone::UpperArm(side), side, zone, shapes);
         // Deltoid: out to the breadth across the shoulders.
-        let out = d("bideltoidbreadth") / 2.0 - bones.shoulder_half_breadth;
+        let out = self.contours.deltoid;
         let cap = 0.52 * out + mm(10.0);
-        let bulge = (out - biceps[1]).max(0.0);
         pencil.ball(
-            v(mm(2.0), out - cap, -0.14 * length),
-            v(1.06 * cap, cap, 0.235 * length),
+            v(mm(2.0), out - cap, -0.18 * length),
+            v(1.06 * cap, cap, 0.22 * length),
             [deg(7.0), 0.0, 0.0],
-            mm(36.0),
+            mm(45.0),
         );
-        pencil.loft(
-            &[
-                round(0.02 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [0.0, 0.85 * bulge]),
-                round(-0.28 * length, [1.00 * biceps[0], 0.98 * biceps[1]], [mm(2.0), 0.55 * bulge]),
-                round(-0.52 * length, [1.0 * biceps[0], biceps[1]], [mm(3.0), 0.15 * bulge]),
-                round(-0.80 * length, [0.88 * biceps[0], 0.86 * biceps[1]], [mm(1.0), 0.0]),
-                round(-0.96 * length, [0.86 * elbow[0], 0.84 * elbow[1]], [mm(-1.0), 0.0]),
-            ],
-            [0.75 * elbow[0], 0.6 * biceps[0]],
-            0.0,
-            mm(30.0),
-        );
+        pencil.loft(&self.contours.upper_arm, [0.75 * elbow[0], 0.25 * biceps[0]], mm(26.0));
 
-        // Forearm: thickest below the elbow, flat at the wrist; x is towards the thumb.
         let length = bones.forearm;
-        let thick = ellipse(0.96 * d("forearmcircumferenceflexed"), 1.08);
-        let wrist = ellipse(1.05 * d("wristcircumference"), 1.28);
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                round(-0.02 * length, [0.80 * thick[0], 0.80 * thick[1]], [mm(-1.0), 0.0]),
-                round(-0.20 * length, thick, [mm(3.0), mm(2.0)]),
-                round(-0.45 * length, [0.90 * thick[0], 0.90 * thick[1]], [mm(2.0), mm(1.0)]),
-                round(-0.75 * length, [mix(thick[0], wrist[0], 0.72), mix(thick[1], wrist[1], 0.66)], [0.0, 0.0]),
-                round(-0.92 * length, wrist, [0.0, 0.0]),
-                round(-0.97 * length, [0.9 * wrist[0], 0.9 * wrist[1]], [0.0, 0.0]),
-            ],
-            [mm(8.0), 0.7 * thick[0]],
-            0.0,
-            mm(26.0),
-        );
+        pencil.loft(&self.contours.forearm, [mm(8.0), 0.55 * biceps[0]], mm(26.0));
         // Point of the elbow.
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, shapes);
         pencil.cone(
@@ -349,110 +208,45 @@ impl<'a> Figure<'a> {
         let d = |name: &str| dims.m(name);
         let zone = Zone::From(Bone::Thigh(side));
 
-        // Thigh: x is the front, which is the top while sitting; the outside ends at the breadth of the seated hips.
-        let length = bones.thigh;
-        let (top, under) = (d("thighclearance") - bones.seat_to_hip, bones.seat_to_hip);
-        let reach = |half: f64, outside: f64| [outside - 2.0 * half, outside];
-        let outside = d("hipbreadthsitting") / 2.0 - bones.hip_half_breadth;
-        let girth = d("thighcircumference");
-        let low = d("lowerthighcircumference");
-        let full = ellipse(girth, 0.90);
-        let middle = ellipse(mix(girth, low, 0.42), 0.98);
-        let lower = ellipse(low, 1.02);
         let knee = bones.knee_front;
+        let full = d("thighcircumference") / TAU;
         let mut pencil = self.pencil(Bone::Thigh(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                section(0.05 * length, [-0.72 * under, 0.80 * top], reach(0.80 * full[1], 0.96 * outside)),
-                section(-0.12 * length, [-0.94 * under, 0.97 * top], reach(full[1], outside)),
-                section(
-                    -0.32 * length,
-                    [-mix(0.94 * under, middle[0], 0.35), mix(0.97 * top, middle[0], 0.35)],
-                    reach(0.94 * full[1], mix(outside, 0.94 * full[1], 0.45)),
-                ),
-                round(-0.55 * length, middle, [mm(4.0), 0.0]),
-                round(-0.80 * length, lower, [mm(1.0), 0.0]),
-                round(-0.95 * length, [0.84 * lower[0], 0.84 * lower[1]], [-0.04 * knee, 0.0]),
-            ],
-            [0.80 * knee, 0.5 * full[0]],
-            0.0,
-            mm(34.0),
-        );
-
-        let length = bones.shank;
-        let calf = ellipse(d("calfcircumference"), 1.04);
-        let ankle = ellipse(1.03 * d("anklecircumference"), 1.18);
+        pencil.loft(&self.contours.thigh, [0.80 * knee, 0.5 * full], mm(34.0));
         let mut pencil = self.pencil(Bone::Shank(side), side, zone, shapes);
-        pencil.loft(
-            &[
-                round(-0.03 * length, [0.84 * knee, 0.88 * knee], [-0.08 * knee, 0.0]),
-                round(-0.12 * length, [0.93 * knee, 0.93 * knee], [-0.14 * knee, 0.0]),
-                round(-0.30 * length, calf, [-0.36 * calf[0], mm(2.0)]),
-                round(-0.52 * length, [0.87 * calf[0], 0.86 * calf[1]], [-0.27 * calf[0], 0.0]),
-                round(-0.80 * length, [1.08 * ankle[0], 1.08 * ankle[1]], [-0.18 * ankle[0], 0.0]),
-                round(-0.93 * length, ankle, [-0.10 * ankle[0], 0.0]),
-                round(-1.06 * length, [1.04 * ankle[0], 1.04 * ankle[1]], [0.0, 0.0]),
-            ],
-            [mm(10.0), 0.70 * knee],
-            0.0,
-            mm(30.0),
-        );
+        pencil.loft(&self.contours.shank, [mm(10.0), 0.70 * knee], mm(30.0));
         // Kneecap: half way between the fronts of thigh and shank.
         let thigh = self.bones[Bone::Thigh(side).index()].rotation * Vec3::x();
         let shank = self.bones[Bone::Shank(side).index()].rotation * Vec3::x();
         let joint = self.bones[Bone::Shank(side).index()].translation.vector;
         let front = unit_or(thigh + shank, Vec3::x());
-        let cap = v(0.50 * knee, 0.58 * knee, 0.70 * knee);
+        let cap = v(0.46 * knee, 0.60 * knee, 0.85 * knee);
         let x = front;
         let y = self.bones[Bone::Shank(side).index()].rotation * Vec3::y();
-        let pose = Pose::from_parts((joint + front * (knee - 1.06 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
-        shapes.push(Shape::new(pose, Solid::Ball(cap), mm(34.0), zone));
+        let pose = Pose::from_parts((joint + front * (knee - 1.12 * cap.x)).into(), from_axes(x, y, x.cross(&y)));
+        shapes.push(Shape::new(pose, Solid::Ball(cap), mm(45.0), zone));
     }
 
     /// Neck and head. Returns what is hollowed out for the eyes.
     fn head(&self, shapes: &mut Vec<Shape>) -> Vec<Cut> {
         let (dims, bones) = (self.dimensions(), self.skeleton());
         let d = |name: &str| dims.m(name);
-        let neck = d("neckcircumference") / TAU;
-
         let mut pencil = self.pencil(Bone::Neck, Side::Left, Zone::Trunk, shapes);
-        pencil.flat_cone(
-            (v(mm(2.0), 0.0, -mm(35.0)), 0.94 * neck),
-            (v(mm(2.0), 0.0, 1.02 * bones.neck), 0.90 * neck),
-            Vec3::x(),
-            [1.03, 0.97],
-            mm(20.0),
-        );
+        let neck = self.contours.neck;
+        pencil.flat_cone((neck.a, neck.radius_a), (neck.b, neck.radius_b), Vec3::x(), [1.03, 0.97], mm(20.0));
 
-        // The brow lies about 20 mm ahead of the outer corner of the eye.
         let wide = d("headbreadth") / 2.0;
         let cheek = d("bizygomaticbreadth") / 2.0;
         let long = d("headlength");
-        let brow = bones.eye_forward + 0.1 * long;
+        let brow = brow(dims, bones);
         let eye = bones.eye_up;
         let face = d("mentonsellionlength");
-        let chin = eye - 0.96 * face;
         let zone = Zone::From(Bone::Head);
         let mut pencil = self.pencil(Bone::Head, Side::Left, zone, shapes);
-        // Sections from the chin to the widest of the skull; its vault is the rounded end.
-        let vault = eye + 0.26 * face;
-        let face_section = |z: f64, front: f64, back: f64, half: f64| {
-            section(z, [brow - back * long, brow - front * long], [-half, half])
-        };
-        pencil.loft(
-            &[
-                face_section(chin + 0.16 * face, 0.085, 0.57, 0.60 * cheek),
-                face_section(chin + 0.36 * face, 0.060, 0.74, 0.80 * cheek),
-                face_section(chin + 0.62 * face, 0.055, 0.88, 0.94 * cheek),
-                face_section(eye, 0.050, 0.965, 1.0 * cheek),
-                face_section(vault, 0.0, 1.0, wide),
-            ],
-            [0.16 * face, bones.head_up - vault],
-            0.16,
-            mm(28.0),
-        );
+        // The vault of the skull is the rounded end above the last section.
+        let vault = self.contours.head[4].z;
+        pencil.loft(&self.contours.head, [0.16 * face, bones.head_up - vault], mm(28.0));
         // Nose: bridge and tip.
-        let tip = v(brow + 0.030 * long, 0.0, eye - 0.36 * face);
+        let tip = self.contours.nose;
         pencil.flat_cone(
             (v(brow - 0.085 * long, 0.0, eye + 0.10 * face), 0.040 * long),
             (tip, 0.056 * long),
@@ -494,9 +288,9 @@ impl<'a> Figure<'a> {
         let mut pencil = self.pencil(Bone::Forearm(side), side, zone, &mut shapes);
         let length = bones.forearm;
         let cuff = |share: f64, wider: f64| {
-            round(-share * length, [wider * wrist[0] + mm(3.5), wider * wrist[1] + mm(3.5)], [0.0, 0.0])
+            centred(-share * length, [wider * wrist[0] + mm(3.5), wider * wrist[1] + mm(3.5)], 0.0)
         };
-        pencil.loft(&[cuff(0.83, 1.16), cuff(0.90, 1.11), cuff(1.0, 1.0)], [mm(14.0), mm(3.5)], 0.0, mm(16.0));
+        pencil.loft(&[cuff(0.83, 1.16), cuff(0.90, 1.11), cuff(1.0, 1.0)], [mm(14.0), mm(3.5)], mm(16.0));
 
         let mut pencil = self.pencil(Bone::Hand(side), side, zone, &mut shapes);
         // The rod and the plane square to it, in the frame of a left hand: `toward` away from the palm, `along` from
@@ -612,30 +406,12 @@ impl<'a> Figure<'a> {
             [wide, toe],
             mm(10.0),
         );
-        // Upper.
         let height = bones.ankle_height;
-        let lace = v(0.42 * ball, -0.02 * wide, bottom + 0.62 * height);
-        pencil.flat_cone(
-            (v(rear + 0.96 * heel, 0.0, bottom + 0.40 * height), 0.93 * heel),
-            (v(0.10 * ball, 0.0, bottom + 0.58 * height), 0.96 * heel),
-            Vec3::y(),
-            [0.92, 1.0],
-            mm(24.0),
-        );
-        pencil.flat_cone(
-            (lace, 0.36 * height),
-            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
-            Vec3::y(),
-            [1.30, 1.0],
-            mm(30.0),
-        );
-        pencil.flat_cone(
-            (v(ball, inner, bottom + 0.27 * height), 0.29 * height),
-            (v(tip - 0.66 * wide, -0.18 * wide, bottom + 0.25 * height), 0.22 * height),
-            Vec3::y(),
-            [1.62, 1.0],
-            mm(24.0),
-        );
+        let mut pencil = self.pencil(Bone::Foot(side), side, zone, &mut shapes);
+        // Along the foot: x up, y left, z backwards.
+        pencil.pose *= Pose::from_parts(Vec3::zeros().into(), from_axes(Vec3::z(), Vec3::y(), -Vec3::x()));
+        pencil.loft(&self.contours.shoe, [mm(13.0), mm(8.0)], mm(14.0));
+        let mut pencil = self.pencil(Bone::Foot(side), side, zone, &mut shapes);
         // Collar.
         pencil.flat_cone(
             (v(mm(-2.0), 0.0, bottom + 0.62 * height), ankle[1] + mm(7.0)),

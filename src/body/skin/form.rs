@@ -2,6 +2,7 @@
 
 use nalgebra::Matrix3;
 
+use super::contour::Section;
 use crate::{
     geometry::{Field, Pose, Vec3},
     posture::Bone,
@@ -26,12 +27,14 @@ pub struct Shape {
     solid: Solid,
     /// How far off another surface may be to melt into this one, m.
     blend: f64,
+    per_blend: f64,
     zone: Zone,
 }
 
 impl Shape {
     pub fn new(pose: Pose, solid: Solid, blend: f64, zone: Zone) -> Self {
-        Self { axes: *pose.rotation.to_rotation_matrix().matrix(), origin: pose.translation.vector, solid, blend, zone }
+        let (axes, origin) = (*pose.rotation.to_rotation_matrix().matrix(), pose.translation.vector);
+        Self { axes, origin, solid, blend, per_blend: blend.recip(), zone }
     }
 
     /// About the signed distance, and the direction away from the shape, W.
@@ -155,31 +158,21 @@ impl Solid {
     }
 }
 
-/// A section of a loft across z.
-#[derive(Clone, Copy, Debug)]
-pub struct Section {
-    pub z: f64,
-    /// Least and greatest x.
-    pub x: [f64; 2],
-    /// Least and greatest y.
-    pub y: [f64; 2],
-}
-
 /// A body through sections: rounded rectangles whose middles and half axes follow smooth curves.
 #[derive(Clone, Debug)]
 pub struct Loft {
     heights: Vec<f64>,
     /// Cubics of (middle x, middle y, half x, half y) between neighbouring sections.
     pieces: Vec<[[f64; 4]; 4]>,
+    /// Squareness of each section.
+    squares: Vec<f64>,
     /// How far the rounded ends stand out beyond the first and the last section.
     caps: [f64; 2],
-    /// 0 is an ellipse, 0.5 a well rounded rectangle.
-    square: f64,
 }
 
 impl Loft {
     /// Through sections in any order, at least two, no two at one height.
-    pub fn through(sections: &[Section], caps: [f64; 2], square: f64) -> Self {
+    pub fn through(sections: &[Section], caps: [f64; 2]) -> Self {
         let mut sections = sections.to_vec();
         sections.sort_by(|a, b| a.z.total_cmp(&b.z));
         let heights: Vec<f64> = sections.iter().map(|section| section.z).collect();
@@ -190,7 +183,22 @@ impl Loft {
             spline(&heights, |at| 0.5 * (sections[at].y[1] - sections[at].y[0])),
         ];
         let pieces = (0..heights.len() - 1).map(|at| [0, 1, 2, 3].map(|curve: usize| curves[curve][at])).collect();
-        Self { heights, pieces, caps, square }
+        let squares = sections.iter().map(|section| section.square).collect();
+        Self { heights, pieces, squares, caps }
+    }
+
+    /// What the curves have at a height, that of the ends beyond them.
+    pub fn section(&self, z: f64) -> Section {
+        let last = self.heights.len() - 1;
+        let z = z.clamp(self.heights[0], self.heights[last]);
+        let at = self.heights[1..last].partition_point(|&height| height < z);
+        let t = z - self.heights[at];
+        let [x, y, half_x, half_y] = self.pieces[at].map(|[a, b, c, d]| a + t * (b + t * (c + t * d)));
+        // Curves through measurements that contradict one another may run through nothing or far out.
+        let [half_x, half_y] = [half_x, half_y].map(|half| half.clamp(mm(8.0), mm(450.0)));
+        let share = t / (self.heights[at + 1] - self.heights[at]);
+        let square = self.squares[at] + (self.squares[at + 1] - self.squares[at]) * share;
+        Section { z, x: [x - half_x, x + half_x], y: [y - half_y, y + half_y], square }
     }
 
     /// A box around the sections, with room for what the curves do between them.
@@ -230,14 +238,17 @@ impl Loft {
         let (per_x, per_y) = (ax.recip(), ay.recip());
         let (x, y, above) = ((p.x - cx) * per_x, (p.y - cy) * per_y, over / cap);
 
-        // k² = x² + y² − s x² y² / (x² + y²).
+        let share = (t / (self.heights[at + 1] - self.heights[at])).clamp(0.0, 1.0);
+        let square = self.squares[at] + (self.squares[at + 1] - self.squares[at]) * share;
+
+        // k² = x² + y² − s x² y² / (x² + y²); how s changes along z matters little to the direction.
         let (xx, yy) = (x * x, y * y);
         let per_sum = (xx + yy).max(1e-18).recip();
         let (share_x, share_y) = (xx * per_sum, yy * per_sum);
-        let flat = ((xx + yy) * (1.0 - self.square * share_x * share_y)).sqrt().max(1e-9);
+        let flat = ((xx + yy) * (1.0 - square * share_x * share_y)).sqrt().max(1e-9);
         let per_flat = flat.recip();
-        let gx = x * per_flat * (1.0 - self.square * share_y * share_y) * per_x;
-        let gy = y * per_flat * (1.0 - self.square * share_x * share_x) * per_y;
+        let gx = x * per_flat * (1.0 - square * share_y * share_y) * per_x;
+        let gy = y * per_flat * (1.0 - square * share_x * share_x) * per_y;
         let mut gradient = Vec3::new(gx, gy, -gx * (dcx + x * dax) - gy * (dcy + y * day));
         let k = (flat * flat + above * above).sqrt();
         if over != 0.0 {
@@ -344,30 +355,39 @@ impl<'a> Form<'a> {
         (low.add_scalar(-mm(15.0)), high.add_scalar(mm(15.0)))
     }
 
-    /// Distances to all shapes and the least of them.
-    fn distances(&self, at: Vec3) -> ([f64; MOST], f64) {
-        let mut distances = [f64::INFINITY; MOST];
+    /// Distances to all shapes, in their order, and the least of them.
+    fn distances(&self, at: Vec3, distances: &mut [f64; MOST]) -> f64 {
         let mut least = f64::INFINITY;
         for (distance, shape) in distances.iter_mut().zip(&self.shapes) {
             *distance = shape.distance(at);
             least = least.min(*distance);
         }
-        (distances, least)
+        least
     }
 
     /// f of the equation above, by Newton's method from the least distance, from where it falls towards the root.
     fn melt(&self, distances: &[f64; MOST], least: f64) -> f64 {
+        // Most shapes are too far off to have a say.
+        let mut near = [(0.0, 0.0); MOST];
+        let mut count = 0;
+        for (&distance, shape) in distances.iter().zip(&self.shapes) {
+            if distance - least < shape.blend {
+                near[count] = (distance, shape.per_blend);
+                count += 1;
+            }
+        }
+        if count < 2 {
+            return least;
+        }
         let mut f = least;
         for _ in 0..12 {
             let (mut sum, mut rise) = (-1.0, 0.0);
-            for (distance, shape) in distances.iter().zip(&self.shapes) {
-                let t = 1.0 + (f - distance) / shape.blend;
-                if t > 0.0 {
-                    sum += t * t * t;
-                    rise += 3.0 * t * t / shape.blend;
-                }
+            for (distance, per_blend) in &near[..count] {
+                let t = (1.0 + (f - distance) * per_blend).max(0.0);
+                sum += t * t * t;
+                rise += 3.0 * t * t * per_blend;
             }
-            if sum < 1e-7 {
+            if sum < 1e-6 {
                 break;
             }
             f -= sum / rise;
@@ -377,7 +397,8 @@ impl<'a> Form<'a> {
 
     /// How much each shape has to say about the surface at a point, over a region `wider` times its blend.
     pub fn shares(&self, at: Vec3, wider: f64) -> impl Iterator<Item = (Zone, f64)> + '_ {
-        let (distances, least) = self.distances(at);
+        let mut distances = [f64::INFINITY; MOST];
+        let least = self.distances(at, &mut distances);
         let weight = move |distance: f64, blend: f64| (1.0 + (least - distance) / (wider * blend)).max(0.0).powi(2);
         let weights =
             move || self.shapes.iter().zip(distances).map(move |(shape, distance)| weight(distance, shape.blend));
@@ -392,7 +413,8 @@ impl<'a> Form<'a> {
 
 impl Field for Form<'_> {
     fn value(&self, at: Vec3) -> f64 {
-        let (distances, least) = self.distances(at);
+        let mut distances = [0.0; MOST];
+        let least = self.distances(at, &mut distances);
         let mut value = self.melt(&distances, least);
         for cut in &self.cuts {
             value = cut.apply(at, (value, Vec3::zeros())).0;
@@ -401,13 +423,14 @@ impl Field for Form<'_> {
     }
 
     fn gradient(&self, at: Vec3) -> Slope {
-        let (distances, least) = self.distances(at);
+        let mut distances = [0.0; MOST];
+        let least = self.distances(at, &mut distances);
         let f = self.melt(&distances, least);
         let (mut direction, mut sum) = (Vec3::zeros(), 0.0);
         for (distance, shape) in distances.iter().zip(&self.shapes) {
-            let t = 1.0 + (f - distance) / shape.blend;
+            let t = 1.0 + (f - distance) * shape.per_blend;
             if t > 0.0 {
-                let weight = t * t / shape.blend;
+                let weight = t * t * shape.per_blend;
                 direction += shape.slope(at).1 * weight;
                 sum += weight;
             }
