@@ -5,13 +5,15 @@
 //! rod across the palm; they are found by a few damped Gauss–Newton steps on discomfort with soft edges inside the
 //! joint limits.
 
+use std::sync::LazyLock;
+
 use nalgebra::Matrix3;
 
 use super::{
     Sitting,
     comfort::{Comfort, discomfort, slope, table},
     descend::{Slope, descend},
-    joint::{about_x, about_y, about_z, pose, turn_rates, turns, untwisted},
+    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted},
     nearest::nearest,
 };
 use crate::{
@@ -191,11 +193,10 @@ const ROLL: Comfort = Comfort::new(0.0, deg(30.0));
 const PROTRACTION: Comfort = Comfort::new(0.0, mm(12.0));
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
 const REACH: Comfort = Comfort::new(0.0, mm(4.0));
-/// Where the search begins when there is no neighbour to follow: swivel and roll, rad.
-const SEEDS: ([f64; 6], [f64; 5]) = (
-    [deg(-20.0), deg(0.0), deg(20.0), deg(40.0), deg(60.0), deg(85.0)],
-    [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)],
-);
+/// Where the search begins when there is no neighbour to follow: swivels, with sine and cosine, and rolls, rad.
+static SWIVELS: LazyLock<[(f64, (f64, f64)); 6]> =
+    LazyLock::new(|| [-20.0, 0.0, 20.0, 40.0, 60.0, 85.0].map(deg).map(|swivel| (swivel, swivel.sin_cos())));
+const ROLLS: [f64; 5] = [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)];
 
 impl ArmTask {
     /// To hold the rim where this hand holds it, with the wheel turned by `steer` (rad, left positive).
@@ -401,22 +402,23 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// The arm for one swivel of the elbow, its angles by an exact or a quick arc tangent.
-    fn swing(&self, hold: &Hold, swivel: f64, atan2: impl Fn(f64, f64) -> f64 + Copy) -> Trial {
+    /// The arm for one swivel of the elbow, given by its sine and cosine, its angles by an exact or a quick arc tangent.
+    #[inline]
+    fn swing(&self, hold: &Hold, (sin, cos): (f64, f64), atan2: impl Fn(f64, f64) -> f64) -> Trial {
         let s = self.side.sign();
-        let (sin, cos) = swivel.sin_cos();
         // Frames: the elbow's axis is common to upper arm and forearm.
         let frame = |axis: &Vec3, [r0, r1]: &[Vec3; 2], at: [f64; 2]| {
             bone(axis, &(r0 * cos + r1 * sin), &((r1 * cos - r0 * sin) * s), at)
         };
         let R_TA = frame(&hold.axis, &hold.radials, hold.upper);
         let R_HF = frame(&hold.axis_H, &hold.radials_H, hold.fore);
-        let [flexion, abduction, rotation] = turns(&R_TA, s, atan2);
-        // From the hand back to the forearm the wrist's turns come in the shoulder's order, with these signs.
-        let [deviation, wrist_flexion, pronation] = turns(&R_HF, s, atan2);
+        let [flexion, abduction, rotation] = turns(&R_TA, s);
+        // From the hand back to the forearm the wrist's turns come in the shoulder's order.
+        let [deviation, wrist, pronation] = turns(&R_HF, s);
         let ([ca, sa], [cf, sf]) = (hold.upper, hold.fore);
-        let elbow = atan2(sa * cf - ca * sf, ca * cf + sa * sf);
-        Trial { angles: [flexion, abduction, rotation, elbow, -pronation, wrist_flexion, -deviation], R_TA, R_HF }
+        let elbow = (sa * cf - ca * sf, ca * cf + sa * sf);
+        let turns = [flexion, abduction, rotation, elbow, back(pronation), wrist, back(deviation)];
+        Trial { angles: turns.map(|(sin, cos)| atan2(sin, cos)), R_TA, R_HF }
     }
 
     fn measures(&self, hold: &Hold, trial: &Trial, [_, roll, tilt]: &Free) -> Measures {
@@ -448,7 +450,7 @@ impl<'a> Problem<'a> {
     /// Cost and slope, over as many of the freedoms as are asked for.
     fn slope<const F: usize>(&self, hold: &Hold, free: &Free, drifts: &[Drift; F]) -> Slope<F> {
         let s = self.side.sign();
-        let trial = self.swing(hold, free[0], quick_atan2);
+        let trial = self.swing(hold, free[0].sin_cos(), quick_atan2);
         let (shoulder, wrist) = (turn_rates(&trial.R_TA, s), turn_rates(&trial.R_HF, s));
         let hinge: Vec3 = trial.R_TA.column(1).into();
         let ([ca, sa], [cf, _]) = (hold.upper, hold.fore);
@@ -496,12 +498,12 @@ impl<'a> Problem<'a> {
     fn seed(&self) -> Free {
         let mut best = ([0.0; 3], f64::INFINITY);
         let kept = self.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-        let (rolls, tilt) = kept.as_ref().map_or((&SEEDS.1[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
+        let (rolls, tilt) = kept.as_ref().map_or((&ROLLS[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
         for &roll in rolls {
             let hold = self.hold(roll, tilt);
-            for swivel in SEEDS.0 {
+            for &(swivel, turn) in &*SWIVELS {
                 let free = [swivel, roll, tilt];
-                let cost = self.cost(&hold, &self.swing(&hold, swivel, quick_atan2), &free);
+                let cost = self.cost(&hold, &self.swing(&hold, turn, quick_atan2), &free);
                 if cost < best.1 {
                     best = (free, cost);
                 }
@@ -529,7 +531,7 @@ impl<'a> Problem<'a> {
     }
 
     fn finish(&self, hold: &Hold, free: Free) -> Arm {
-        let trial = self.swing(hold, free[0], f64::atan2);
+        let trial = self.swing(hold, free[0].sin_cos(), f64::atan2);
         let shoulder = Vec3::x() * hold.protraction;
         let kept =
             hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
@@ -616,4 +618,52 @@ pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, a
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task);
     problem.arm(angles.array(), &problem.forward(&angles.array(), Vec3::zeros()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{posture::sit, project::parse};
+
+    /// Central differences of the cost, with exact arc tangents: bent, drawn off the seat and out of reach.
+    #[test]
+    fn the_slope_is_that_of_the_cost() {
+        const H: f64 = 1e-5;
+        let project = parse(include_str!("../../assets/closed_car.ron")).unwrap();
+        let body = Body::of(&project.driver);
+        let sitting = sit(&body, &Rig::place(&project));
+        let (mut forward, mut beyond) = (false, false);
+        for side in Side::BOTH {
+            for ahead in [0.3, 0.45, 0.53, 0.56, 0.58, 0.60, 0.62, 0.68, 0.8] {
+                let grip = sitting.shoulders[side.index()] + Vec3::new(ahead, -0.04 * side.sign(), -0.12);
+                let turn = Rot::from_euler_angles(0.2, 0.3, -0.1);
+                let (tangent, away) = (turn * Vec3::z(), turn * Vec3::x());
+                let task = ArmTask { grip, tangent, away, tube: 0.016, kept_grip: None };
+                let problem = Problem::new(&body, &sitting, side, &task);
+                let cost = |free: &Free| {
+                    let hold = problem.hold(free[1], free[2]);
+                    problem.cost(&hold, &problem.swing(&hold, free[0].sin_cos(), f64::atan2), free)
+                };
+                let free = [0.5, -0.2, 0.35];
+                let hold = problem.hold(free[1], free[2]);
+                forward |= hold.protraction > 0.0 && hold.protraction_rate.norm() > 0.1;
+                beyond |= hold.beyond > 0.0;
+                let slope = problem.slope(&hold, &free, &problem.drifts(&hold));
+                assert!((slope.cost - cost(&free)).abs() < 1e-4 * (1.0 + slope.cost));
+                for i in 0..3 {
+                    let (mut more, mut less) = (free, free);
+                    more[i] += H;
+                    less[i] -= H;
+                    let rate = (cost(&more) - cost(&less)) / (2.0 * H);
+                    let off = (2.0 * slope.gradient[i] - rate).abs();
+                    assert!(
+                        off < 1e-4 * (1.0 + rate.abs()),
+                        "{side:?} {ahead} {i}: {} {rate}",
+                        2.0 * slope.gradient[i]
+                    );
+                }
+            }
+        }
+        assert!(forward && beyond, "every case was met");
+    }
 }

@@ -70,10 +70,9 @@ pub(super) fn table() -> &'static ComfortTable {
 /// them, up to the small part that comfort pushes in.
 const EDGE: f64 = 0.012;
 
-/// Residual that keeps an angle inside its range: 0 well inside, 1 at the upper limit, −1 at the lower one.
+/// Residual that keeps an angle inside its range: 0 well inside, 1 at the limit.
 fn edge(range: Range, angle: f64) -> f64 {
-    let (under, over) = (range.low + EDGE - angle, angle - range.high + EDGE);
-    (if over > under { over.max(0.0) } else { -under.max(0.0) }) * (1.0 / EDGE)
+    (range.low + EDGE - angle).max(angle - range.high + EDGE).max(0.0) * (1.0 / EDGE)
 }
 
 /// What measures of a pose cost, the first of them with a range to keep: Σ residual² + Σ edge².
@@ -98,11 +97,14 @@ pub(super) fn slope<const M: usize, const J: usize, const F: usize>(
     for i in 0..M {
         let (residual, per) = (comfort[i].residual(measures[i]), comfort[i].per);
         let (mut cost, mut pull, mut stiffness) = (residual * residual, residual * per, per * per);
-        let edge = ranges.get(i).map_or(0.0, |range| edge(*range, measures[i]));
-        if edge != 0.0 {
-            cost += edge * edge;
-            pull += edge * (1.0 / EDGE);
-            stiffness += 1.0 / (EDGE * EDGE);
+        if let Some(range) = ranges.get(i) {
+            let edge = edge(*range, measures[i]);
+            if edge > 0.0 {
+                let outward = if measures[i] + measures[i] > range.low + range.high { 1.0 } else { -1.0 };
+                cost += edge * edge;
+                pull += edge * outward / EDGE;
+                stiffness += 1.0 / (EDGE * EDGE);
+            }
         }
         slope.cost += cost;
         for f in 0..F {
@@ -133,6 +135,6 @@ mod tests {
         let range = Range { low: -1.0, high: 1.0 };
         assert!((edge(range, 1.0) - 1.0).abs() < 1e-12);
         assert!(edge(range, 0.9) == 0.0);
-        assert!(edge(range, -1.01) < -1.0);
+        assert!(edge(range, -1.01) > 1.0);
     }
 }

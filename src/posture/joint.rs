@@ -22,11 +22,17 @@ pub(super) fn about_z(angle: f64) -> Matrix3<f64> {
     Matrix3::new(c, -s, 0.0, s, c, 0.0, 0.0, 0.0, 1.0)
 }
 
-/// The angles a, b, c of `R` = Ry(−a) Rx(s b) Rz(−s c), where `s` is the sign of the side.
+/// Sines and cosines, up to a factor, of the angles a, b, c of `R` = Ry(−a) Rx(s b) Rz(−s c), where `s` is the sign of
+/// the side.
 #[inline]
-pub(super) fn turns(R: &Matrix3<f64>, s: f64, atan2: impl Fn(f64, f64) -> f64) -> [f64; 3] {
+pub(super) fn turns(R: &Matrix3<f64>, s: f64) -> [(f64, f64); 3] {
     let level = (R[(0, 2)] * R[(0, 2)] + R[(2, 2)] * R[(2, 2)]).sqrt();
-    [-atan2(R[(0, 2)], R[(2, 2)]), -s * atan2(R[(1, 2)], level), -s * atan2(R[(1, 0)], R[(1, 1)])]
+    [(-R[(0, 2)], R[(2, 2)]), (-s * R[(1, 2)], level), (-s * R[(1, 0)], R[(1, 1)])]
+}
+
+/// Sine and cosine of the angle the other way.
+pub(super) const fn back((sin, cos): (f64, f64)) -> (f64, f64) {
+    (-sin, cos)
 }
 
 /// What an angular velocity is multiplied by to give the rates of [`turns`], one row an angle; the velocity is seen
@@ -76,7 +82,8 @@ mod tests {
         for s in [1.0, -1.0] {
             for [a, b, c] in [[0.3, -0.2, 0.9], [-2.5, 1.4, -0.4], [1.0, -1.2, 2.8]] {
                 let R = about_y(-a) * about_x(s * b) * about_z(-s * c);
-                for (found, made) in turns(&R, s, f64::atan2).into_iter().zip([a, b, c]) {
+                for ((sin, cos), made) in turns(&R, s).into_iter().zip([a, b, c]) {
+                    let found = sin.atan2(cos);
                     assert!((found - made).abs() < 1e-12, "{found} {made}");
                 }
             }
@@ -91,7 +98,8 @@ mod tests {
             let R = about_y(-0.4) * about_x(s * 0.7) * about_z(-s * 1.1);
             let rates = turn_rates(&R, s);
             for (axis, about) in [about_x as fn(f64) -> Matrix3<f64>, about_y, about_z].into_iter().enumerate() {
-                let (more, less) = (turns(&(about(H) * R), s, f64::atan2), turns(&(about(-H) * R), s, f64::atan2));
+                let angles = |R: Matrix3<f64>| turns(&R, s).map(|(sin, cos)| sin.atan2(cos));
+                let (more, less) = (angles(about(H) * R), angles(about(-H) * R));
                 for angle in 0..3 {
                     let rate = (more[angle] - less[angle]) / (2.0 * H);
                     assert!((rates[(angle, axis)] - rate).abs() < 1e-8, "{angle} {axis}");

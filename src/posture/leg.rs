@@ -10,7 +10,7 @@ use super::{
     Sitting,
     comfort::{Comfort, discomfort, slope, table},
     descend::{Slope, descend},
-    joint::{about_x, about_y, about_z, pose, turn_rates, turns, untwisted},
+    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted},
     nearest::nearest,
 };
 use crate::{
@@ -346,7 +346,7 @@ impl<'a> Problem<'a> {
     }
 
     /// The leg for one splay, its angles by an exact or a quick arc tangent.
-    fn trial(&self, foot: &Foot, splay: f64, atan2: impl Fn(f64, f64) -> f64 + Copy) -> Trial {
+    fn trial(&self, foot: &Foot, splay: f64, atan2: impl Fn(f64, f64) -> f64) -> Trial {
         let s = self.side.sign();
         let span = foot.ankle - self.hip;
         let distance = span.norm();
@@ -372,10 +372,12 @@ impl<'a> Problem<'a> {
 
         let R_BT = self.R_WB.tr_mul(&R_WT);
         let R_SF = R_WS.tr_mul(&foot.R_WF);
-        let [flexion, abduction, rotation] = turns(&R_BT, s, atan2);
-        let [dorsiflexion, inversion, toe_out] = turns(&R_SF, s, atan2);
-        let knee_cos = ((d * d - t * t - k * k) / (2.0 * t * k)).clamp(-1.0, 1.0);
-        let angles = [flexion, abduction, rotation, knee_cos.acos(), dorsiflexion, -inversion, -toe_out];
+        let [flexion, abduction, rotation] = turns(&R_BT, s);
+        let [dorsiflexion, inversion, toe_out] = turns(&R_SF, s);
+        let cos = ((d * d - t * t - k * k) / (2.0 * t * k)).clamp(-1.0, 1.0);
+        let knee_turn = (((1.0 - cos) * (1.0 + cos)).sqrt(), cos);
+        let turns = [flexion, abduction, rotation, knee_turn, dorsiflexion, back(inversion), back(toe_out)];
+        let angles = turns.map(|(sin, cos)| atan2(sin, cos));
         Trial { angles, beyond, knee, R_WT, R_WS, R_BT, R_SF, axis }
     }
 
