@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::{Ending, note, print_json, progress::Progress, read_driven, wrapped};
 use crate::{
-    findings::{DOUBTFUL, Group, Level},
+    findings::{Group, Level},
     study::{Study, check, check_and_mend},
     uncertainty::sample,
 };
@@ -62,9 +62,6 @@ impl Check {
     }
 }
 
-/// Levels in the order of [`crate::findings::Spread::levels`].
-const LEVELS: [Level; 3] = [Level::Good, Level::Borderline, Level::Outside];
-
 /// The findings as a table that a person can read.
 pub(super) fn table(study: &Study, brief: bool) -> String {
     let mut out = String::new();
@@ -115,12 +112,9 @@ pub(super) fn table(study: &Study, brief: bool) -> String {
                 finding.band.words(),
                 if finding.band.overridden { " (your own band)" } else { "" }
             ));
-            if let Some(spread) = finding.spread.filter(|spread| spread.share(finding.level) < DOUBTFUL) {
-                let [low, high] = spread.middle.map(|end| finding.band.unit.show(end));
-                let [good, borderline, outside] = LEVELS.map(|level| spread.share_words(level));
-                line(&format!(
-                    "      Doubtful: {good} good, {borderline} borderline, {outside} outside; 90 % lie between {low} and {high}."
-                ));
+            let doubt = finding.spread.and_then(|spread| spread.doubt(finding.level, finding.band.unit));
+            if let Some(doubt) = doubt {
+                line(&format!("      {doubt}"));
             }
             if finding.level != Level::Good {
                 for text in wrapped(&finding.sentence, 96) {

@@ -4,7 +4,7 @@ use std::{io::Write, path::PathBuf};
 
 use clap::Args;
 
-use super::{Ending, read_or_demo};
+use super::{Ending, read_driven, read_or_demo};
 use crate::measuring::{Guide, sheet};
 
 /// Say what to measure and how, or draw a sheet that shows where the tape goes.
@@ -12,6 +12,9 @@ use crate::measuring::{Guide, sheet};
 pub(super) struct Measure {
     /// Project whose driver is drawn; without it, the demo's.
     file: Option<PathBuf>,
+    /// Who is drawn, if it is not the first driver.
+    #[arg(long, value_name = "NAME", requires = "file")]
+    driver: Option<String>,
     /// Write the drawings as an SVG page of A4, to print and fill in.
     #[arg(short, long, value_name = "SHEET.svg")]
     output: Option<PathBuf>,
@@ -19,8 +22,12 @@ pub(super) struct Measure {
 
 impl Measure {
     pub(super) fn run(self) -> Ending {
-        let project = match read_or_demo(self.file.as_deref()) {
-            Ok((project, _)) => project,
+        let project = match &self.file {
+            Some(file) => read_driven(file, self.driver.as_deref()),
+            None => read_or_demo(None).map(|(project, _)| project),
+        };
+        let project = match project {
+            Ok(project) => project,
             Err(ending) => return ending,
         };
         let Some(output) = self.output else {

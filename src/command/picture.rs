@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::{Ending, read};
+use super::{Ending, read_driven};
 
 /// The side that a picture is seen from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -47,6 +47,12 @@ pub(super) struct Picture {
     /// Throttle travel, mm.
     #[arg(long, default_value_t = 0.0)]
     throttle: f64,
+    /// Who sits in the rig, if it is not the first driver.
+    #[arg(long, value_name = "NAME")]
+    driver: Option<String>,
+    /// Who is shown as a ghost beside the driver.
+    #[arg(long, value_name = "NAME")]
+    ghost: Option<String>,
 }
 
 /// "1600x1000" → (1600, 1000).
@@ -66,8 +72,12 @@ impl Picture {
             units::{deg, mm},
             viewer::{PictureRequest, PictureView, picture},
         };
-        let (project, _) = match read(&self.file) {
-            Ok(read) => read,
+        let project = match read_driven(&self.file, self.driver.as_deref()) {
+            Ok(project) => project,
+            Err(ending) => return ending,
+        };
+        let ghost = match self.ghost.as_deref().map(|name| read_driven(&self.file, Some(name))).transpose() {
+            Ok(ghost) => ghost,
             Err(ending) => return ending,
         };
         let view = match self.view {
@@ -81,7 +91,7 @@ impl Picture {
             .with_steer(deg(self.steer))
             .with_travel(PedalKind::Brake, mm(self.brake))
             .with_travel(PedalKind::Throttle, mm(self.throttle));
-        let request = PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment };
+        let request = PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment, ghost };
         match picture(&project, &request) {
             Ok(()) => {
                 println!("Wrote {}", self.out.display());
@@ -96,8 +106,10 @@ impl Picture {
 
     #[cfg(not(feature = "viewer"))]
     pub(super) fn run(self) -> Ending {
-        if let Err(ending) = read(&self.file) {
-            return ending;
+        for name in [self.driver, self.ghost] {
+            if let Err(ending) = read_driven(&self.file, name.as_deref()) {
+                return ending;
+            }
         }
         let _ = (self.out, self.size, self.view, self.dark, self.steer, self.brake, self.throttle);
         eprintln!("This heelpoint was built without pictures and window; build it with its default features.");

@@ -37,6 +37,19 @@ impl Spread {
         }
     }
 
+    /// In a sentence, where `level` holds in too few of the draws to rely on.
+    pub fn doubt(&self, level: Level, unit: Unit) -> Option<String> {
+        if self.share(level) >= DOUBTFUL {
+            return None;
+        }
+        let [low, high] = self.middle.map(|end| unit.show(end));
+        let [good, borderline, outside] =
+            [Level::Good, Level::Borderline, Level::Outside].map(|level| self.share_words(level));
+        Some(format!(
+            "Doubtful: {good} good, {borderline} borderline, {outside} outside; 90 % lie between {low} and {high}."
+        ))
+    }
+
     /// One standard deviation as a reader wants it.
     pub fn sd_words(&self, unit: Unit) -> String {
         if self.sd < 0.5 && unit.decimals() == 0 { format!("< 1{}", unit.suffix()) } else { unit.show(self.sd) }

@@ -17,7 +17,11 @@ use super::{
 };
 use crate::geometry::Vec3 as Point;
 
-/// Matte matter in studio light; colour, gloss and softness come with each vertex.
+/// How much of what lies behind a veil it hides.
+const VEIL: f32 = 0.38;
+
+/// Matte matter in studio light; colour, gloss and softness come with each vertex. The sky's alpha is how much it hides
+/// of what lies behind.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
 pub struct Matte {
     #[uniform(0)]
@@ -31,11 +35,25 @@ impl Matte {
     pub fn of(theme: &Theme) -> Self {
         Self { sky: linear(theme.sky), bounce: linear(theme.bounce) }
     }
+
+    /// The same, but one sees through it.
+    pub fn veil(theme: &Theme) -> Self {
+        Self { sky: linear(theme.sky).with_alpha(VEIL), bounce: linear(theme.bounce) }
+    }
+
+    /// Puts it into the light of another theme.
+    pub fn relight(&mut self, theme: &Theme) {
+        *self = Self { sky: linear(theme.sky).with_alpha(self.sky.alpha), bounce: linear(theme.bounce) };
+    }
 }
 
 impl Material for Matte {
     fn fragment_shader() -> ShaderRef {
         "embedded://heelpoint/viewer/shaders/matte.wgsl".into()
+    }
+
+    fn alpha_mode(&self) -> AlphaMode {
+        if self.sky.alpha < 1.0 { AlphaMode::Blend } else { AlphaMode::Opaque }
     }
 
     fn enable_prepass() -> bool {

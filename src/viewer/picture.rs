@@ -32,7 +32,7 @@ use super::{
     camera::{Eye, StandardView, View},
     overlay::{self, Pane},
     panels,
-    scene::{Quality, ScenePlugin, Shown, Stage, Waiting},
+    scene::{Ghost, Quality, ScenePlugin, Shown, Stage, Waiting},
     solve::Found,
     theme::{BODY, Ground, RHYTHM, SMALL, Theme, strong},
     window::order,
@@ -86,6 +86,8 @@ pub struct PictureRequest {
     pub dark: bool,
     /// Where wheel and pedals stand.
     pub moment: Moment,
+    /// The project with somebody else in the seat, to be shown as a ghost.
+    pub ghost: Option<Checked>,
 }
 
 /// Why there is no picture.
@@ -154,6 +156,7 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
             skin: Some(Arc::new(skin)),
             moment: request.moment,
             posture: Some(posture),
+            ghost: request.ghost.as_ref().map(|project| Arc::new(Ghost::of(project, Quality::Full.skin()))),
         })
         .add_systems(Startup, egui_camera)
         .add_systems(PreUpdate, panels::dress.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))

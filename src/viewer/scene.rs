@@ -14,7 +14,7 @@ use bevy::{
     camera::{RenderTarget, visibility::NoFrustumCulling},
     core_pipeline::tonemapping::Tonemapping,
     image::Image,
-    light::DirectionalLightShadowMap,
+    light::{DirectionalLightShadowMap, NotShadowCaster},
     prelude::*,
     render::{
         Render, RenderApp, RenderSystems,
@@ -38,7 +38,9 @@ use crate::{
     body::{Skin, SkinDetail},
     geometry::Vec3 as Point,
     posture::{Moment, Posture},
-    study::Study,
+    project::Checked,
+    study::{self, Study},
+    units::mm,
 };
 
 /// The engine's coordinates (y up, −z forward) of a point or direction in W (z up): the one place where they meet.
@@ -139,9 +141,31 @@ pub struct StageCamera;
 #[derive(Component)]
 struct PersonMesh;
 
+/// The mesh of somebody else in the same rig.
+#[derive(Component)]
+struct GhostMesh;
+
 /// The mesh of the rig.
 #[derive(Component)]
 struct RigMesh;
+
+/// Somebody else in the same rig.
+#[derive(Debug)]
+pub struct Ghost {
+    /// What was found of them.
+    pub study: Study,
+    /// Their skin.
+    pub skin: Skin,
+}
+
+impl Ghost {
+    /// The driver of `project`.
+    pub fn of(project: &Checked, detail: SkinDetail) -> Self {
+        let study = study::check(project);
+        let skin = Skin::of(&study.solved.body, mm(project.wheel.tube_mm / 2.0), detail);
+        Self { study, skin }
+    }
+}
 
 /// What stands on the stage.
 #[derive(Debug, Default, Resource)]
@@ -154,6 +178,8 @@ pub struct Shown {
     pub moment: Moment,
     /// The body then.
     pub posture: Option<Posture>,
+    /// Somebody else, shown as a ghost.
+    pub ghost: Option<Arc<Ghost>>,
 }
 
 impl Shown {
@@ -161,6 +187,11 @@ impl Shown {
     pub fn go_to(&mut self, moment: Moment) {
         self.moment = moment;
         self.posture = self.study.as_ref().map(|study| study.solved.posture_at(&moment));
+    }
+
+    /// Shows somebody else as a ghost, or nobody.
+    pub fn set_ghost(&mut self, ghost: Option<Arc<Ghost>>) {
+        self.ghost = ghost;
     }
 
     /// Shows another study at the same moment.
@@ -259,6 +290,9 @@ fn set_stage(
     let mut stand = |mark: fn() -> Mesh| (Mesh3d(meshes.add(mark())), MeshMaterial3d(matte.clone()), NoFrustumCulling);
     commands.spawn((PersonMesh, stand(|| Form::default().mesh())));
     commands.spawn((RigMesh, stand(|| Form::default().mesh())));
+    let veil = matters.add(Matte::veil(&theme));
+    let mesh = meshes.add(Form::default().mesh());
+    commands.spawn((GhostMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
 }
 
 /// Builds the meshes of what is shown.
@@ -273,6 +307,7 @@ fn build(
     picture: Option<Res<FloorPicture>>,
     person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
     machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
+    ghost: Single<&Mesh3d, With<GhostMesh>>,
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
     let Some(study) = &shown.study else { return Ok(()) };
@@ -295,6 +330,10 @@ fn build(
     }
     meshes.insert(&machine.0, machine_form.mesh())?;
     meshes.insert(&person.0, person_form.mesh())?;
+    let ghost_form = shown.ghost.as_ref().map_or_else(Form::default, |other| {
+        person::ghost(&other.skin, &other.study.solved.posture_at(&shown.moment), &theme)
+    });
+    meshes.insert(&ghost.0, ghost_form.mesh())?;
     stage.redraw();
     Ok(())
 }
@@ -308,7 +347,7 @@ fn relight(theme: Res<Theme>, mut matters: ResMut<Assets<Matte>>, mut camera: Si
     let ids: Vec<_> = matters.ids().collect();
     for id in ids {
         if let Some(mut matte) = matters.get_mut(id) {
-            *matte = Matte::of(&theme);
+            matte.relight(&theme);
         }
     }
 }

@@ -12,19 +12,24 @@ use bevy::{prelude::*, window::RequestRedraw};
 
 use super::{
     panels::Desk,
-    scene::{Quality, Shown},
+    scene::{Ghost, Quality, Shown},
 };
 use crate::{
     body::{Body, Skin, SkinDetail},
-    findings::{self, Finding},
+    findings::{self, Advice, Finding},
     measuring::Figures,
-    project::{Checked, Driver},
+    project::{Checked, Driver, Project},
     study::{self, Study},
+    uncertainty::sample,
     units::mm,
 };
 
 /// How long a frame waits for a study that may be ready in time.
 const PATIENCE: Duration = Duration::from_millis(20);
+
+/// How many bodies and rigs are drawn to say how sure the findings are, and with which seed.
+const DRAWS: usize = 120;
+const SEED: u64 = 1;
 
 /// Wakes the window when an answer has come.
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
@@ -77,6 +82,8 @@ pub enum Progress {
     Checking,
     /// The study is there; what to move is being looked for.
     Mending,
+    /// That is there too; how sure it all is is being sampled.
+    Doubting,
     /// The program could not work this project out.
     Failed,
 }
@@ -86,6 +93,8 @@ pub enum Progress {
 pub struct Found {
     /// In reading order.
     pub list: Vec<Finding>,
+    /// What to measure to be surer, once it is known.
+    pub advice: Vec<Advice>,
     /// How far it is.
     pub progress: Progress,
 }
@@ -98,7 +107,9 @@ pub struct Drawings(pub Option<Arc<Figures>>);
 #[derive(Resource)]
 pub struct Solver {
     studies: Worker<Checked, Study>,
-    mends: Worker<Arc<Study>, Vec<Finding>>,
+    mends: Worker<Arc<Study>, Study>,
+    doubts: Worker<Study, Study>,
+    ghosts: Worker<(Checked, SkinDetail), Ghost>,
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
     figures: Worker<Driver, Figures>,
     /// Counts what was asked for.
@@ -106,6 +117,8 @@ pub struct Solver {
     wanted: Option<Checked>,
     skin_of: Option<(Driver, f64)>,
     figures_of: Option<Driver>,
+    /// Whose ghost has been asked for, in which project.
+    ghost_of: Option<(String, Project)>,
     /// A study whose mends wait until the pointer lets go.
     unmended: Option<(u64, Arc<Study>)>,
     busy: bool,
@@ -117,12 +130,25 @@ impl Solver {
     /// # Errors
     /// If the system gives no threads.
     pub fn start(wake: &Wake) -> std::io::Result<Self> {
+        // Sampling takes long; one core stays with the window.
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let doubters = rayon::ThreadPoolBuilder::new().num_threads((cores - 1).max(1)).build();
         Ok(Self {
             studies: Worker::new("study", wake.clone(), |project| study::check(&project))?,
             mends: Worker::new("mend", wake.clone(), |study: Arc<Study>| {
                 let mut study = (*study).clone();
                 findings::mend(&mut study);
-                study.findings
+                study
+            })?,
+            doubts: Worker::new("doubt", wake.clone(), move |mut study: Study| {
+                match &doubters {
+                    Ok(threads) => threads.install(|| sample(&mut study, DRAWS, SEED, &|| ())),
+                    Err(_) => sample(&mut study, DRAWS, SEED, &|| ()),
+                }
+                study
+            })?,
+            ghosts: Worker::new("ghost", wake.clone(), |(project, detail): (Checked, SkinDetail)| {
+                Ghost::of(&project, detail)
             })?,
             skins: Worker::new("skin", wake.clone(), |(driver, tube, detail): (Driver, f64, SkinDetail)| {
                 Skin::of(&Body::of(&driver), tube, detail)
@@ -132,6 +158,7 @@ impl Solver {
             wanted: None,
             skin_of: None,
             figures_of: None,
+            ghost_of: None,
             unmended: None,
             busy: false,
         })
@@ -177,6 +204,7 @@ pub fn solve(
             Some(study) => {
                 let study = Arc::new(study);
                 found.list.clone_from(&study.findings);
+                found.advice.clear();
                 found.progress = if solver.busy { Progress::Checking } else { Progress::Mending };
                 shown.set_study(study.clone());
                 solver.unmended = (!solver.busy).then_some((number, study));
@@ -196,12 +224,41 @@ pub fn solve(
     }
     while let Some((number, mended)) = solver.mends.answer(Duration::ZERO) {
         redraw.write(RequestRedraw);
-        if number == solver.number && !solver.busy {
-            if let Some(mended) = mended {
-                found.list = mended;
-            }
-            found.progress = Progress::Done;
+        if number != solver.number || solver.busy {
+            continue;
         }
+        found.progress = Progress::Done;
+        if let Some(mended) = mended {
+            found.list.clone_from(&mended.findings);
+            found.progress = Progress::Doubting;
+            solver.doubts.ask(number, mended);
+        }
+    }
+    while let Some((number, sampled)) = solver.doubts.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
+        if number != solver.number || solver.busy {
+            continue;
+        }
+        found.progress = Progress::Done;
+        if let Some(sampled) = sampled {
+            found.list = sampled.findings;
+            found.advice = sampled.sampled.map_or_else(Vec::new, |sampled| sampled.advice);
+        }
+    }
+
+    // Somebody else in the same rig.
+    let project = shown.study.as_ref().map(|study| &study.solved.project);
+    let ghost_of = desk.ghost.clone().zip(project.map(|project| (**project).clone()));
+    if ghost_of != solver.ghost_of {
+        let other = desk.ghost.as_deref().zip(project).and_then(|(name, project)| project.driven_by(name));
+        match other {
+            Some(other) => solver.ghosts.ask(solver.number, (other, quality.skin())),
+            None => shown.set_ghost(None),
+        }
+        solver.ghost_of = ghost_of;
+    }
+    while let Some((_, ghost)) = solver.ghosts.answer(Duration::ZERO) {
+        shown.set_ghost(ghost.filter(|_| desk.ghost.is_some()).map(Arc::new));
     }
 
     if desk.measuring.is_some()

@@ -128,6 +128,8 @@ pub struct Theme {
     pub body: Matter,
     /// Shoes.
     pub shoe: Matter,
+    /// Somebody else, seen through.
+    pub ghost: Matter,
     shell: Matter,
     foam: Matter,
     grip: Matter,
@@ -166,6 +168,7 @@ impl Theme {
                 shadow: 0.85,
                 body: clay,
                 shoe: matter(0x0038_393C, 0.25, 0.2),
+                ghost: matter(0x0032_82B4, 0.10, 0.6),
                 shell: matter(0x0037_393D, 0.45, 0.0),
                 foam: matter(0x006B_6D71, 0.04, 0.6),
                 grip: matter(0x002A_2B2E, 0.18, 0.2),
@@ -190,6 +193,7 @@ impl Theme {
                 shadow: 0.95,
                 body: clay,
                 shoe: matter(0x001F_2022, 0.25, 0.2),
+                ghost: matter(0x0032_82B4, 0.10, 0.6),
                 shell: matter(0x0024_2629, 0.50, 0.0),
                 foam: matter(0x0059_5B60, 0.04, 0.6),
                 grip: matter(0x001B_1C1E, 0.18, 0.2),

@@ -19,6 +19,8 @@ use crate::{
 pub(super) enum Wish {
     /// To look at the finding of this number.
     Look(usize),
+    /// To see how a dimension is measured, a field of the measurements.
+    Measure(&'static str),
     /// To move a field of the project.
     Move {
         /// The field.
@@ -59,6 +61,7 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
             Progress::Done => "",
             Progress::Checking => "checking",
             Progress::Mending => "trying what to move",
+            Progress::Doubting => "weighing how sure",
             Progress::Failed => "could not be worked out",
         };
         ui.label(RichText::new(progress).size(SMALL).color(theme.quiet));
@@ -85,6 +88,18 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
             ui.add_space(RHYTHM);
             ui.label(RichText::new("Everything is inside its band").color(theme.quiet));
         }
+        if !found.advice.is_empty() {
+            heading(ui, "To be surer", theme);
+            ui.add_space(HALF);
+        }
+        for advice in &found.advice {
+            let text = RichText::new(&advice.sentence).size(SMALL).color(theme.accent);
+            let line = ui.add(egui::Label::new(text).wrap().sense(Sense::click()));
+            if line.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Show how to measure it").clicked() {
+                wish = Some(Wish::Measure(advice.field));
+            }
+            ui.add_space(HALF);
+        }
         ui.add_space(2.0 * RHYTHM);
     });
     wish
@@ -98,11 +113,11 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
     };
     let value = lay(&finding.value_words(), BODY, theme.ink, f32::INFINITY);
     let title = lay(&finding.title, BODY, theme.ink, width - GUTTER - value.size().x - RHYTHM);
-    let band = match finding.level {
-        Level::Good => format!("good · {}", short(&finding.band)),
-        level => format!("{} · good {}", level.word(), short(&finding.band)),
-    };
-    let band = lay(&band, SMALL, theme.quiet, width - GUTTER);
+    let band = format!("{} · {}", finding.level.word(), short(&finding.band));
+    let spread = finding.spread.map(|spread| format!("± {}", spread.sd_words(finding.band.unit)));
+    let spread = spread.map(|words| lay(&words, SMALL, theme.quiet, f32::INFINITY));
+    let room = spread.as_ref().map_or(0.0, |spread| spread.size().x + RHYTHM);
+    let band = lay(&band, SMALL, theme.quiet, width - GUTTER - room);
 
     let height = title.size().y + band.size().y + 9.0;
     let (rect, response) = ui.allocate_exact_size(vec2(width, height.max(26.0)), Sense::click());
@@ -120,6 +135,10 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
     let value_at = Align2::RIGHT_TOP.anchor_size(pos2(rect.right(), top), value.size());
     painter.galley(value_at.min, value, theme.ink);
     let below = top + title.size().y;
+    if let Some(spread) = spread {
+        let at = pos2(rect.right(), below);
+        painter.galley(Align2::RIGHT_TOP.anchor_size(at, spread.size()).min, spread, theme.quiet);
+    }
     painter.galley(pos2(rect.left() + GUTTER, top), title, theme.ink);
     painter.galley(pos2(rect.left() + GUTTER, below), band, theme.quiet);
     response.widget_info(|| {
@@ -155,6 +174,10 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
         ui.spacing_mut().item_spacing.y = HALF;
         ui.set_width(ui.available_width());
         ui.add(egui::Label::new(&finding.sentence).wrap());
+        let doubt = finding.spread.and_then(|spread| spread.doubt(finding.level, finding.band.unit));
+        if let Some(doubt) = doubt {
+            ui.add(egui::Label::new(RichText::new(doubt).color(theme.ink)).wrap());
+        }
         match &finding.mend {
             Some(mend) => {
                 ui.add(egui::Label::new(RichText::new(&mend.sentence).color(theme.ink)).wrap());
@@ -162,7 +185,7 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
                     wish = Some(Wish::Move { path: mend.path.clone(), by: mend.by });
                 }
             }
-            None if finding.level != Level::Good && progress == Progress::Done => {
+            None if finding.level != Level::Good && matches!(progress, Progress::Doubting | Progress::Done) => {
                 ui.label(RichText::new("No single adjuster mends this").color(theme.quiet));
             }
             None => {}

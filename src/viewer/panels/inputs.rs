@@ -11,8 +11,8 @@ use crate::{
     findings::Level,
     geometry::Side,
     project::{
-        BackAngle, Control, Fault, Field, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed, Population,
-        Project, Rail, Rim, Style, Wings, fields,
+        BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed,
+        Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -41,6 +41,8 @@ pub(super) struct Column<'a> {
     pub(super) page: &'a mut Page,
     /// The dimension in hand while it is shown how to measure.
     pub(super) measuring: &'a mut Option<&'static str>,
+    /// Who is shown as a ghost.
+    pub(super) ghost: &'a mut Option<String>,
     /// The rail whose numbers are shown.
     pub(super) open: &'a mut Option<usize>,
     pub(super) theme: &'a Theme,
@@ -67,6 +69,7 @@ impl Column<'_> {
                 Page::Frame => self.rails_ui(ui, &mut draft),
                 Page::Controls => self.controls_ui(ui, &mut draft),
                 Page::You => {
+                    self.drivers_ui(ui, &mut draft);
                     self.measured_ui(ui, &mut draft);
                     self.numbers_ui(ui, &mut draft, "");
                 }
@@ -233,6 +236,47 @@ impl Column<'_> {
         }
     }
 
+    /// Who else drives the rig: each can take the seat, or stand beside the driver as a ghost.
+    fn drivers_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
+        let theme = self.theme;
+        heading(ui, "Also driven by", theme);
+        let mut sits = None;
+        let mut leaves = None;
+        for (index, other) in draft.others.iter().enumerate() {
+            row(ui, &other.name, |ui| {
+                ui.spacing_mut().item_spacing.x = RHYTHM;
+                if action(ui, "×", theme).on_hover_text("Remove this driver").clicked() {
+                    leaves = Some(index);
+                }
+                if action(ui, "Sit", theme).on_hover_text("Take the seat").clicked() {
+                    sits = Some(index);
+                }
+                let seen = self.ghost.as_deref() == Some(other.name.as_str());
+                if word(ui, "Ghost", seen, theme).on_hover_text("Show beside the driver").clicked() {
+                    *self.ghost = (!seen).then(|| other.name.clone());
+                }
+            });
+        }
+        if let Some(index) = leaves {
+            let left = draft.others.remove(index);
+            self.ghost.take_if(|name| *name == left.name);
+        }
+        if let Some(index) = sits {
+            // Whoever was seen as a ghost sits now, and the other way round.
+            if self.ghost.as_deref() == Some(draft.others[index].name.as_str()) {
+                *self.ghost = Some(draft.driver.name.clone());
+            }
+            std::mem::swap(&mut draft.driver, &mut draft.others[index]);
+        }
+        if action(ui, "Add a driver", theme).clicked() {
+            let name = (2..)
+                .map(|number| format!("Driver {number}"))
+                .find(|name| draft.drivers().all(|(_, driver)| driver.name != *name));
+            let new = Driver { name: name.unwrap_or_default(), ..draft.driver.clone() };
+            draft.others.push(std::mem::replace(&mut draft.driver, new));
+        }
+    }
+
     /// What was measured; while it is shown how to measure, what can be measured as well.
     fn measured_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
         let theme = self.theme;
@@ -349,10 +393,12 @@ impl Column<'_> {
             Page::You => {
                 measurements_ui(ui, draft, self.theme);
                 limits_ui(ui, draft, self.theme);
+                headgear_ui(ui, draft, self.theme);
             }
             Page::Seat => wings_ui(ui, draft, self.theme),
             Page::Pedals => pedals_ui(ui, draft, self.theme),
-            Page::Wheel | Page::Frame | Page::Controls | Page::Motion => {}
+            Page::Motion => tolerances_ui(ui, draft, self.theme),
+            Page::Wheel | Page::Frame | Page::Controls => {}
         }
     }
 
@@ -687,6 +733,33 @@ fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
             *own[index].2 = None;
         }
     });
+}
+
+fn headgear_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    let headgear = &mut draft.driver.headgear;
+    if headgear.is_some() {
+        if action(ui, "Take the headgear off", theme).clicked() {
+            *headgear = None;
+        }
+    } else {
+        // What usual ones measure: common practice, no published source.
+        let kinds = [("Helmet", 45.0, 20.0), ("Goggles", 20.0, 90.0), ("Headphones", 20.0, 0.0)];
+        let names = kinds.map(|(name, ..)| name.to_owned());
+        if let Some(index) = pick(ui, "Wear headgear…", &names, theme) {
+            let (_, over_mm, ahead_mm) = kinds[index];
+            *headgear = Some(Headgear { over_mm, ahead_mm });
+        }
+    }
+}
+
+fn tolerances_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
+    if draft.tolerances.is_some() {
+        if action(ui, "Back to the usual tolerances", theme).clicked() {
+            draft.tolerances = None;
+        }
+    } else if action(ui, "Set tolerances of your own", theme).clicked() {
+        draft.tolerances = Some(Tolerances { length_mm: 2.0, angle_deg: 0.5 });
+    }
 }
 
 fn wings_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {

@@ -43,6 +43,8 @@ pub struct Desk {
     pub show_all: bool,
     /// The dimension in hand while it is shown how to measure, a field of the project.
     pub measuring: Option<&'static str>,
+    /// Who is shown as a ghost beside the driver, by name.
+    pub ghost: Option<String>,
     /// The rail whose numbers are shown.
     rail: Option<usize>,
     inputs: bool,
@@ -57,6 +59,7 @@ impl Default for Desk {
             selected: None,
             show_all: false,
             measuring: None,
+            ghost: None,
             rail: None,
             inputs: true,
             findings: true,
@@ -173,6 +176,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         study: interface.shown.study.as_deref(),
         page: &mut desk.page,
         measuring: &mut desk.measuring,
+        ghost: &mut desk.ghost,
         open: &mut desk.rail,
         theme,
         commands: Vec::new(),
@@ -202,6 +206,11 @@ fn findings_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
             if let Some(finding) = interface.found.list.iter().find(|finding| finding.number == number).cloned() {
                 look(interface, &finding);
             }
+        }
+        Some(findings::Wish::Measure(field)) => {
+            interface.desk.inputs = true;
+            interface.desk.page = Page::You;
+            interface.desk.measuring = Some(field);
         }
         Some(findings::Wish::Move { path, by }) => {
             let mut project = interface.document.draft().clone();

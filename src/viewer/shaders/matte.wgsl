@@ -63,5 +63,5 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     let half_way = normalize(to_key + to_eye);
     let glint = pow(max(dot(n, half_way), 0.0), mix(6.0, 70.0, gloss)) * shade;
     let shine = studio.sky.rgb * open * gloss * (0.34 * box * (0.35 + grazing) + 0.28 * glint) + studio.sky.rgb * (0.05 * grazing * open);
-    return vec4(shoulder(diffuse + shine), 1.0);
+    return vec4(shoulder(diffuse + shine), studio.sky.a);
 }
