@@ -3,8 +3,8 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 10] =
-    ["units", "geometry", "project", "body", "rig", "posture", "measuring", "clearance", "findings", "study"];
+const ORDER: [&str; 11] =
+    ["units", "geometry", "project", "body", "rig", "posture", "effort", "measuring", "clearance", "findings", "study"];
 /// Types that walk with the data: bodies and rigs are asked for a moment of the motion.
 const ALLOWED: [(&str, &str); 2] = [("body", "posture"), ("rig", "posture")];
 
