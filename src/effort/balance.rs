@@ -101,3 +101,55 @@ pub(super) fn weights(body: &Body, leg: &Leg) -> [Force; 3] {
         weight(Segment::Foot, "foot_mass", foot),
     ]
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        posture::{LegAngles, Posture},
+        units::deg,
+    };
+
+    /// A leg with the thigh level; hip and knee at the side of the trunk.
+    fn leg(knee: f64) -> (Body, Sitting, Leg, Chain) {
+        let project = crate::project::parse(include_str!("../../assets/closed_car.ron")).unwrap();
+        let body = Body::of(&project.driver);
+        let trunk = Posture::for_skin(&body, 0.016).sitting;
+        let angles = LegAngles { hip_flexion: deg(90.0) - trunk.recline, knee_flexion: knee, ..LegAngles::default() };
+        let posture = Posture::of_angles(&body, 0.016, &crate::posture::ArmAngles::default(), &angles);
+        let leg = posture.legs[0];
+        let chain = Chain::of(&body, &posture.sitting, Side::Left, &leg);
+        (body, posture.sitting, leg, chain)
+    }
+
+    /// By hand: thigh level, shank hanging. 100 N backward at the ankle has the shank as its lever about knee and hip:
+    /// the knee opens against it, the hip lifts. 100 N upward at the ankle passes through the knee and has the thigh
+    /// as its lever about the hip, which presses down.
+    #[test]
+    fn a_force_at_the_ankle_asks_for_force_times_arm() {
+        let (body, _, leg, chain) = leg(deg(90.0));
+        let (thigh, shank) = (body.skeleton.thigh, body.skeleton.shank);
+        let at = |force: Vec3| chain.torques(&[Force { on: Segment::Foot, at: leg.ankle(), force }]);
+        let backward = at(Vec3::new(-100.0, 0.0, 0.0));
+        assert!((backward[3] + 100.0 * shank).abs() < 1e-6 && (backward[0] - 100.0 * shank).abs() < 1e-6);
+        let upward = at(Vec3::new(0.0, 0.0, 100.0));
+        assert!(upward[3].abs() < 1e-6 && (upward[0] + 100.0 * thigh).abs() < 1e-6);
+        assert!(upward[4].abs() < 1e-6, "a force through the ankle asks nothing of it");
+        // To the left, outward for the left leg: levers are thigh (turning the thigh) and shank (swinging it out).
+        let aside = [Force { on: Segment::Foot, at: leg.ankle(), force: Vec3::new(0.0, 100.0, 0.0) }];
+        assert!((chain.hip_aside(&aside) - 100.0 * thigh.hypot(shank)).abs() < 1e-6);
+    }
+
+    /// By hand, with de Leva's numbers for men: a straight leg held level, the foot upright on its end.
+    #[test]
+    fn a_leg_held_level_asks_for_its_weights_times_their_arms() {
+        let (body, _, leg, chain) = leg(0.0);
+        let (t, s, ankle) = (body.skeleton.thigh, body.skeleton.shank, body.skeleton.ankle_height);
+        let newton = body.mass() * 9.806_65;
+        let shank_and_foot = 0.0433 * 0.4395 * s + 0.0137 * (s + 0.5 * ankle);
+        let torques = chain.torques(&weights(&body, &leg));
+        assert!((torques[3] + newton * shank_and_foot).abs() < 1e-3, "knee {}", torques[3]);
+        let whole = shank_and_foot + (0.0433 + 0.0137) * t + 0.1416 * 0.4095 * t;
+        assert!((torques[0] - newton * whole).abs() < 1e-3, "hip {} against {}", torques[0], newton * whole);
+    }
+}

@@ -292,3 +292,30 @@ impl Contact {
 fn spring(pedal: &PedalPart, travel: f64) -> f64 {
     pedal.working_force * travel.max(0.0) / pedal.working_travel.max(1e-6)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: on a pedal hinged 200 mm below its face, 100 N along the arc are 20 N·m: 100 N at the centre of the
+    /// upright face, 80 N where the ball stands 50 mm higher, and half a newton of friction for each changes nothing
+    /// where the face runs through the pivot.
+    #[test]
+    fn the_ball_presses_with_the_moment_of_the_spring() {
+        let project = crate::project::parse(include_str!("../../assets/closed_car.ron")).unwrap();
+        let mut pedals = Rig::place(&project).pedals;
+        let pedal = &mut pedals.list[0];
+        (pedal.face, pedal.pivot, pedal.tilt, pedal.working_force, pedal.working_travel) =
+            ([0.2, 0.2], [0.2, 0.0], 0.0, 100.0, 0.02);
+        let pedal = pedal.clone();
+        for (height, force) in [(0.2, 1.0), (0.25, 0.8)] {
+            let ball = (pedals.X_WP * Point3::new(0.2, pedal.sideways, height)).coords;
+            let contact = Contact::of(&pedal, &pedals, ball, 0.0);
+            for slip in [0.0, 0.5] {
+                let [normal, along] = contact.for_newton(slip);
+                assert!((normal - force).abs() < 1e-9 && (along - slip * force).abs() < 1e-9, "{normal} {along}");
+            }
+        }
+        assert!((spring(&pedal, 0.01) - 50.0).abs() < 1e-9 && spring(&pedal, 0.0) == 0.0);
+    }
+}

@@ -8,6 +8,7 @@
 
 mod demos;
 mod distances;
+mod effort;
 mod folder;
 mod kinematics;
 mod layers;
