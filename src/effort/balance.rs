@@ -20,7 +20,7 @@ pub(super) enum Segment {
 pub(super) struct Force {
     pub(super) on: Segment,
     pub(super) at: Vec3,
-    pub(super) force: Vec3,
+    pub(super) newtons: Vec3,
 }
 
 /// The seven joint axes of a leg, each with a point on it, in the order of [`crate::posture::LegAngles`].
@@ -65,13 +65,13 @@ impl Chain {
                 _ => Segment::Foot,
             };
             let beyond = forces.iter().filter(|force| force.on >= least);
-            -beyond.map(|force| axis.dot(&(force.at - at).cross(&force.force))).sum::<f64>()
+            -beyond.map(|force| axis.dot(&(force.at - at).cross(&force.newtons))).sum::<f64>()
         })
     }
 
     /// The moment that the trunk gives the thigh at the hip across its flexion, N·m: to the side and in twist.
     pub(super) fn hip_aside(&self, forces: &[Force]) -> f64 {
-        let moment: Vec3 = forces.iter().map(|force| (force.at - self.hip).cross(&force.force)).sum();
+        let moment: Vec3 = forces.iter().map(|force| (force.at - self.hip).cross(&force.newtons)).sum();
         let axis = self.axes[0].1;
         (moment - axis * axis.dot(&moment)).norm()
     }
@@ -93,7 +93,7 @@ pub(super) fn weights(body: &Body, leg: &Leg) -> [Force; 3] {
     let weight = |on: Segment, mass: &str, at: Vec3| Force {
         on,
         at,
-        force: Vec3::z() * (-segments.get(mass) * body.mass() * GRAVITY),
+        newtons: Vec3::z() * (-segments.get(mass) * body.mass() * GRAVITY),
     };
     [
         weight(Segment::Thigh, "thigh_mass", hip + (knee - hip) * segments.get("thigh_centre")),
@@ -129,14 +129,14 @@ mod tests {
     fn a_force_at_the_ankle_asks_for_force_times_arm() {
         let (body, _, leg, chain) = leg(deg(90.0));
         let (thigh, shank) = (body.skeleton.thigh, body.skeleton.shank);
-        let at = |force: Vec3| chain.torques(&[Force { on: Segment::Foot, at: leg.ankle(), force }]);
+        let at = |newtons: Vec3| chain.torques(&[Force { on: Segment::Foot, at: leg.ankle(), newtons }]);
         let backward = at(Vec3::new(-100.0, 0.0, 0.0));
         assert!((backward[3] + 100.0 * shank).abs() < 1e-6 && (backward[0] - 100.0 * shank).abs() < 1e-6);
         let upward = at(Vec3::new(0.0, 0.0, 100.0));
         assert!(upward[3].abs() < 1e-6 && (upward[0] + 100.0 * thigh).abs() < 1e-6);
         assert!(upward[4].abs() < 1e-6, "a force through the ankle asks nothing of it");
         // To the left, outward for the left leg: levers are thigh (turning the thigh) and shank (swinging it out).
-        let aside = [Force { on: Segment::Foot, at: leg.ankle(), force: Vec3::new(0.0, 100.0, 0.0) }];
+        let aside = [Force { on: Segment::Foot, at: leg.ankle(), newtons: Vec3::new(0.0, 100.0, 0.0) }];
         assert!((chain.hip_aside(&aside) - 100.0 * thigh.hypot(shank)).abs() < 1e-6);
     }
 

@@ -128,7 +128,8 @@ impl<'a> Presser<'a> {
         Self { body, rig, sitting, strength: LegStrength::of(body, age) }
     }
 
-    /// What a leg whose foot is on a pedal at `travel` (m) has to give there.
+    /// What a leg whose foot is on a pedal at `travel` (m) has to give there; `None` where the rig has no such pedal.
+    /// A foot that falls short of the pedal is taken to press where it ends.
     pub fn press(&self, side: Side, kind: PedalKind, leg: &Leg, travel: f64) -> Option<Effort> {
         let pedal = self.rig.pedals.get(kind)?;
         Some(self.effort(side, pedal, &self.rig.pedals, leg, travel))
@@ -137,16 +138,16 @@ impl<'a> Presser<'a> {
     fn effort(&self, side: Side, pedal: &PedalPart, pedals: &Pedals, leg: &Leg, travel: f64) -> Effort {
         let force = spring(pedal, travel);
         let chain = Chain::of(self.body, self.sitting, side, leg);
-        let at = |on_foot: Vec3| [Force { on: Segment::Foot, at: leg.ball, force: on_foot }];
+        let at = |on_foot: Vec3| [Force { on: Segment::Foot, at: leg.ball, newtons: on_foot }];
         let contact = Contact::of(pedal, pedals, leg.ball, travel);
         let by_push = contact.across.map(|across| chain.torques(&at(across)));
         let weights = weights(self.body, leg);
-        let under_heel = [Force { on: Segment::Foot, at: leg.heel, force: pedals.X_WP.rotation * Vec3::z() }];
+        let under_heel = [Force { on: Segment::Foot, at: leg.heel, newtons: pedals.X_WP.rotation * Vec3::z() }];
         let (by_weight, by_heel) = (chain.torques(&weights), chain.torques(&under_heel));
 
         // The heel takes the weight of shank and foot off the knee, as far as it can.
         let knee = FLEXIONS[Joint::Knee as usize];
-        let most = weights.iter().filter(|weight| weight.on > Segment::Thigh).map(|weight| weight.force.norm()).sum();
+        let most = weights.iter().filter(|weight| weight.on > Segment::Thigh).map(|weight| weight.newtons.norm()).sum();
         let relief = -by_weight[knee] / by_heel[knee];
         let heel = if leg.heel_lift < HEEL_DOWN && relief > 0.0 { relief.min(most) } else { 0.0 };
 
@@ -168,7 +169,7 @@ impl<'a> Presser<'a> {
 
         let on_foot = (contact.across[0] * components[0] + contact.across[1] * components[1]) * force;
         let [push] = at(on_foot);
-        let heel_force = Force { force: under_heel[0].force * heel, ..under_heel[0] };
+        let heel_force = Force { newtons: under_heel[0].newtons * heel, ..under_heel[0] };
         let acting = [push, heel_force, weights[0], weights[1], weights[2]];
         Effort {
             kind: pedal.kind,
