@@ -6,6 +6,7 @@ use criterion::{Bencher, Criterion, criterion_group, criterion_main};
 use heelpoint::{
     body::Body,
     check, clearance,
+    effort::{AgeGroup, Presser},
     geometry::{Side, Vec3},
     posture::{Arm, ArmAngles, ArmTask, Moment, at_rest, solve_arm, sweep},
     project::{Checked, parse},
@@ -32,6 +33,15 @@ fn whole(c: &mut Criterion) {
         b.iter(|| {
             let rest = at_rest(&body, black_box(&rig), brakes);
             clearance::at(&body, &rig, &rest, &Moment::REST)
+        });
+    });
+    group.bench_function("effort of both legs", |b| {
+        b.iter(|| {
+            let presser = Presser::new(&body, black_box(&rig), &rest.sitting, AgeGroup::Young);
+            Side::BOTH.map(|side| {
+                let leg = &rest.legs[side.index()];
+                leg.pedal.and_then(|kind| presser.press(side, kind, leg, 0.01))
+            })
         });
     });
     group.bench_function("motion: 121 wheel and 21 pedal steps", |b| {

@@ -1,13 +1,15 @@
 //! Heelpoint fits a driving-simulator cockpit to a body before anyone buys parts or cuts rail.
 //!
 //! The core, in reading order: a [`project`] says who drives what; a [`body`] is sized from it, a [`rig`] placed;
-//! [`posture`] puts the one into the other and moves both, [`measuring`] shows where the tape goes; [`clearance`] finds
-//! what comes close; [`findings`] says what is good and what is not; [`study`] does all of it in one call,
-//! [`uncertainty`] many times. [`command`] and `viewer` are faces over it.
+//! [`posture`] puts the one into the other and moves both, [`effort`] says what pressing a pedal asks of the leg,
+//! [`measuring`] shows where the tape goes; [`clearance`] finds what comes close; [`findings`] says what is good and
+//! what is not; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces
+//! over it.
 
 pub mod body;
 pub mod clearance;
 pub mod command;
+pub mod effort;
 pub mod findings;
 pub mod geometry;
 pub mod measuring;

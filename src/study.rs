@@ -3,10 +3,12 @@
 use crate::{
     body::Body,
     clearance::{self, Clearance},
+    effort::{AgeGroup, Effort, Joint, KneePoint, Presser},
     findings::{self, Finding, Level, Sampled},
-    posture::{self, Moment, Motion, Posture},
+    posture::{self, Moment, Motion, PedalSweep, Posture},
     project::{Bands, Checked},
     rig::Rig,
+    units::{to_deg, to_mm},
 };
 
 /// Body, rig, posture, motion and clearances of one project.
@@ -104,8 +106,100 @@ pub struct Report<'a> {
     pub warnings: &'a [crate::body::Warning],
     /// How uncertainty was sampled and what to measure, or null.
     pub sampled: Option<&'a Sampled>,
+    /// What each pedal asks of its leg.
+    pub effort: Vec<EffortReport>,
     /// The findings.
     pub findings: &'a [Finding],
+}
+
+/// What one pedal asks of its leg: over its travel, and how hard it could be pushed over the angle of the knee.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct EffortReport {
+    /// The pedal.
+    pub pedal: &'static str,
+    /// The leg.
+    pub side: &'static str,
+    /// From rest to full travel.
+    pub travel: Vec<TravelRow>,
+    /// The pedals nearer and further along the line from hip to ball, at the working travel.
+    pub knee: Vec<KneeRow>,
+}
+
+/// One position of the pedal; three values are hip, knee and ankle.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct TravelRow {
+    /// Travel.
+    pub travel_mm: f64,
+    /// Force along the arc.
+    pub force_n: f64,
+    /// Torques, opening the leg positive.
+    pub torque_nm: [f64; 3],
+    /// Their shares of strength, percent.
+    pub share_percent: [f64; 3],
+    /// Greatest push in this pose.
+    pub greatest_n: f64,
+}
+
+/// One angle of the knee.
+#[derive(Clone, Copy, Debug, serde::Serialize)]
+pub struct KneeRow {
+    /// Included angle.
+    pub knee_deg: f64,
+    /// The pedals further away than they are.
+    pub shift_mm: f64,
+    /// Greatest push with the ball of the foot.
+    pub greatest_n: f64,
+    /// Greatest push that hip and knee alone allow.
+    pub thigh_n: f64,
+    /// What hip, knee and ankle each allow in the direction of the greatest push.
+    pub limits_n: [f64; 3],
+}
+
+impl EffortReport {
+    /// Of every pedal that is moved.
+    fn all(solved: &Solved) -> Vec<Self> {
+        let presser = Presser::new(&solved.body, &solved.rig, &solved.rest.sitting, AgeGroup::Young);
+        let of = |sweep: &PedalSweep| {
+            let working = solved.rig.pedals.get(sweep.kind)?.working_travel;
+            let (_, leg) = sweep.steps.iter().min_by(|a, b| (a.0 - working).abs().total_cmp(&(b.0 - working).abs()))?;
+            Some(Self {
+                pedal: sweep.kind.word(),
+                side: sweep.side.word(),
+                travel: presser.over_travel(sweep).iter().map(TravelRow::of).collect(),
+                knee: presser.over_knee(sweep.side, sweep.kind, leg, working).iter().map(KneeRow::of).collect(),
+            })
+        };
+        solved.motion.pedals.iter().filter_map(of).collect()
+    }
+}
+
+/// Rounded to a tenth.
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
+impl TravelRow {
+    fn of(effort: &Effort) -> Self {
+        Self {
+            travel_mm: tenth(to_mm(effort.travel)),
+            force_n: tenth(effort.force),
+            torque_nm: Joint::ALL.map(|joint| tenth(effort.joint(joint).torque)),
+            share_percent: Joint::ALL.map(|joint| tenth(100.0 * effort.joint(joint).share)),
+            greatest_n: tenth(effort.greatest),
+        }
+    }
+}
+
+impl KneeRow {
+    fn of(point: &KneePoint) -> Self {
+        Self {
+            knee_deg: tenth(to_deg(point.knee)),
+            shift_mm: tenth(to_mm(point.shift)),
+            greatest_n: tenth(point.greatest),
+            thigh_n: tenth(point.thigh),
+            limits_n: point.limits.map(tenth),
+        }
+    }
 }
 
 /// Reference points of the posture at rest, mm, and how it sits, degrees.
@@ -127,7 +221,7 @@ impl<'a> Report<'a> {
     /// The report of a study.
     pub fn of(study: &'a Study) -> Self {
         let (project, rest) = (&study.solved.project, &study.solved.rest);
-        let point = |p: crate::geometry::Vec3| [0, 1, 2].map(|i| (crate::units::to_mm(p[i]) * 10.0).round() / 10.0);
+        let point = |p: crate::geometry::Vec3| [0, 1, 2].map(|i| tenth(to_mm(p[i])));
         Self {
             version: 1,
             title: &project.title,
@@ -138,11 +232,12 @@ impl<'a> Report<'a> {
                 h_point_mm: point(rest.sitting.h_point),
                 eyes_mm: point(rest.sitting.eyes),
                 heel_points_mm: [point(rest.legs[0].heel), point(rest.legs[1].heel)],
-                torso_recline_deg: crate::units::to_deg(rest.sitting.recline),
+                torso_recline_deg: to_deg(rest.sitting.recline),
                 hands_on_deg: study.solved.motion.hands_on_deg(),
             },
             warnings: study.solved.body.dimensions.warnings(),
             sampled: study.sampled.as_ref(),
+            effort: EffortReport::all(&study.solved),
             findings: &study.findings,
         }
     }

@@ -22,6 +22,9 @@ pub const fn to_deg(radians: f64) -> f64 {
     radians * (180.0 / PI)
 }
 
+/// Standard acceleration of free fall, m/s².
+pub const GRAVITY: f64 = 9.806_65;
+
 /// The unit in which a person reads a number.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub enum Unit {
@@ -40,6 +43,12 @@ pub enum Unit {
     /// Hours on the clock face of the wheel, 12 at the top.
     #[serde(rename = "h")]
     ClockHour,
+    /// Hundredths of a whole.
+    #[serde(rename = "%")]
+    Percent,
+    /// How many times another value.
+    #[serde(rename = "times")]
+    Times,
 }
 
 impl Unit {
@@ -51,14 +60,16 @@ impl Unit {
             Self::Kilogram => " kg",
             Self::Newton => " N",
             Self::ClockHour => " h",
+            Self::Percent => " %",
+            Self::Times => "×",
         }
     }
 
     /// Digits behind the point that a reader needs.
     pub const fn decimals(self) -> usize {
         match self {
-            Self::Millimetre | Self::Degree | Self::Newton => 0,
-            Self::Kilogram | Self::ClockHour => 1,
+            Self::Millimetre | Self::Degree | Self::Newton | Self::Percent => 0,
+            Self::Kilogram | Self::ClockHour | Self::Times => 1,
         }
     }
 

@@ -2,6 +2,7 @@
 
 mod alignment;
 mod clear;
+mod load;
 mod mend;
 mod posture;
 mod reach;
@@ -175,6 +176,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(clear::figures(study));
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
+    figures.extend(load::figures(study));
     figures
         .into_iter()
         .enumerate()

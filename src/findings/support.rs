@@ -1,10 +1,9 @@
-//! What carries the body, and what it is pressed with.
+//! What carries the body.
 
 use super::{Figure, Place};
 use crate::{
     geometry::{Side, Vec3},
     posture::Moment,
-    project::PedalKind,
     study::Solved,
     units::{Unit, mm, to_mm},
 };
@@ -133,20 +132,5 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         Moment::REST,
         &["thighs", "cushion"],
     );
-
-    if let Some(pedal) = rig.pedals.get(PedalKind::Brake) {
-        let force = pedal.working_force;
-        let face = pedal.face_at(0.0);
-        let at = rig.pedals.X_WP * nalgebra::Point3::new(face.centre[0], pedal.sideways, face.centre[1]);
-        figure(
-            "brake_force",
-            None,
-            force,
-            format!("You work the brake with {} ({:.0} kg on the scale).", Unit::Newton.show(force), force / 9.806_65),
-            Place::Point { at: at.coords },
-            Moment::REST.with_travel(PedalKind::Brake, pedal.working_travel),
-            &["brake"],
-        );
-    }
     out
 }

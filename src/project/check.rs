@@ -474,7 +474,7 @@ fn slips_of_unit(value: f64, (low, high): (f64, f64), unit: Unit) -> Vec<Slip> {
         Unit::Millimetre => &[("metres", 1000.0), ("centimetres", 10.0), ("inches", 25.4)],
         Unit::Kilogram => &[("grams", 1e-3)],
         Unit::Degree => &[("radians", 180.0 / std::f64::consts::PI)],
-        Unit::Newton | Unit::ClockHour => &[],
+        Unit::Newton | Unit::ClockHour | Unit::Percent | Unit::Times => &[],
     };
     slips_by(factors, value, (low, high))
 }

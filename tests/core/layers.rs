@@ -3,13 +3,14 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 11] = [
+const ORDER: [&str; 12] = [
     "units",
     "geometry",
     "project",
     "body",
     "rig",
     "posture",
+    "effort",
     "measuring",
     "clearance",
     "findings",

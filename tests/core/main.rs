@@ -9,6 +9,7 @@
 mod demos;
 mod distances;
 mod drivers;
+mod effort;
 mod estimating;
 mod folder;
 mod kinematics;

@@ -598,8 +598,8 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
     let (speed, digits) = match field.unit {
         Unit::Millimetre => (0.5, 1),
         Unit::Degree | Unit::Kilogram => (0.1, 1),
-        Unit::Newton => (1.0, 0),
-        Unit::ClockHour => (0.01, 2),
+        Unit::Newton | Unit::Percent => (1.0, 0),
+        Unit::ClockHour | Unit::Times => (0.01, 2),
     };
     let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
     let before = *field.value;
