@@ -36,6 +36,8 @@ pub enum SkinPart {
     Body,
     /// Shoes.
     Shoe,
+    /// Helmet or headset.
+    Headgear,
 }
 
 /// Up to four bones by [`Bone::index`], heaviest first, and their weights, which sum to 1.
@@ -76,6 +78,8 @@ impl Skin {
             (figure.shoe(left), shoe, SkinPart::Shoe),
             (figure.shoe(right), shoe, SkinPart::Shoe),
         ];
+        let headgear = figure.headgear().into_iter().map(|piece| (piece, shoe, SkinPart::Headgear));
+        let pieces: Vec<_> = pieces.into_iter().chain(headgear).collect();
         let drawn: Vec<_> =
             pieces.into_par_iter().map(|(piece, cell, part)| (draw(&piece, cell, &rig), part)).collect();
 
@@ -422,6 +426,25 @@ mod tests {
         (Population::Women, 1600.0, 110.0),
         (Population::Women, 1480.0, 43.0),
     ];
+
+    #[test]
+    fn headgear_stands_out_from_the_head_by_what_it_measures() {
+        let bare = person(Population::Women, 1630.0, 67.0);
+        let mut worn = bare.clone();
+        worn.worn.headgear = Some([mm(45.0), mm(90.0)]);
+        let [bare_skin, worn_skin] = [&bare, &worn].map(|body| Skin::of(body, mm(15.0), SkinDetail::Coarse));
+        let head = bare_skin.bind[Bone::Head.index()];
+        let reach = |skin: &Skin, way: Vec3, part: SkinPart| {
+            let corners = skin.positions.iter().zip(&skin.parts).filter(|(_, of)| **of == part);
+            corners.map(|(at, _)| head.inverse_transform_point(&(*at).into()).coords.dot(&way)).fold(f64::MIN, f64::max)
+        };
+        let (over, before) = (SkinPart::Headgear, SkinPart::Body);
+        let higher = reach(&worn_skin, Vec3::z(), over) - reach(&bare_skin, Vec3::z(), before);
+        assert!((higher - mm(45.0)).abs() < mm(2.0), "{higher}");
+        let ahead = reach(&worn_skin, Vec3::x(), over) - bare.skeleton.eye_forward;
+        assert!((ahead - mm(90.0)).abs() < mm(2.0), "{ahead}");
+        assert!((reach(&worn_skin, Vec3::z(), before) - reach(&bare_skin, Vec3::z(), before)).abs() < mm(0.1));
+    }
 
     #[test]
     fn skin_is_closed_finite_and_bound_to_bones() {

@@ -68,7 +68,7 @@ impl Figure {
 pub struct Figures([Figure; Stance::ALL.len()]);
 
 impl Figures {
-    /// Draws a driver, barefoot. It takes some tenths of a second.
+    /// Draws a driver, bareheaded and barefoot. It takes some tenths of a second.
     pub fn of(driver: &Driver) -> Self {
         let dimensions = Body::of(driver).dimensions;
         let bare = Footwear {
@@ -77,7 +77,7 @@ impl Figures {
             extra_length_mm: 0.0,
             width_mm: to_mm(dimensions.m("footbreadthhorizontal")),
         };
-        let body = Body::of(&Driver { footwear: bare, ..driver.clone() });
+        let body = Body::of(&Driver { footwear: bare, clothing_mm: 0.0, headgear: None, ..driver.clone() });
         let skin = Skin::of(&body, ROD, SkinDetail::Coarse);
         Self(Stance::ALL.map(|stance| draw(&body, &skin, stance)))
     }

@@ -13,7 +13,7 @@ use crate::{
 pub fn form(skin: &Skin, posture: &Posture, theme: &Theme) -> Form {
     of(skin, posture, |part| match part {
         SkinPart::Body => theme.body,
-        SkinPart::Shoe => theme.shoe,
+        SkinPart::Shoe | SkinPart::Headgear => theme.shoe,
     })
 }
 

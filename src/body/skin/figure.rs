@@ -276,6 +276,54 @@ impl<'a> Figure<'a> {
             .to_vec()
     }
 
+    /// What is worn on the head: a shell over the skull, open before the face, and what stands before the eyes.
+    pub fn headgear(&self) -> Vec<Piece> {
+        let Some([over, ahead]) = self.body.worn.headgear else { return Vec::new() };
+        let (dims, bones) = (self.dimensions(), self.skeleton());
+        let (long, wide) = (dims.m("headlength"), dims.m("headbreadth") / 2.0);
+        let face = dims.m("mentonsellionlength");
+        let (brow, eye) = (brow(dims, bones), bones.eye_up);
+        let zone = Zone::From(Bone::Head);
+        let mut pieces = Vec::new();
+        if over > 0.0 {
+            let mut shapes = Vec::new();
+            let grown = self.contours.head.map(|section| Section {
+                x: [section.x[0] - over, section.x[1] + over],
+                y: [section.y[0] - over, section.y[1] + over],
+                ..section
+            });
+            let mut pencil = self.pencil(Bone::Head, Side::Left, zone, &mut shapes);
+            pencil.loft(&grown, [mm(12.0), bones.head_up - grown[4].z + over], mm(10.0));
+            let head = |at: Vec3, turn: f64| {
+                self.bones[Bone::Head.index()] * Pose::from_parts(at.into(), Rot::new(Vec3::y() * turn))
+            };
+            let cuts = vec![
+                // Below a line that falls from the brow to the nape.
+                Cut {
+                    pose: head(v(brow - 0.35 * long, 0.0, eye - 0.50 * face), PI + deg(12.0)),
+                    tool: Tool::Above,
+                    round: mm(6.0),
+                },
+                Cut {
+                    pose: head(v(brow + 0.28 * long, 0.0, eye - 0.36 * face), 0.0),
+                    tool: Tool::Ball(v(0.60 * long, 1.04 * wide, 0.62 * face)),
+                    round: mm(6.0),
+                },
+            ];
+            pieces.push(Piece { shapes, cuts });
+        }
+        if ahead > 0.0 {
+            let mut shapes = Vec::new();
+            let mut pencil = self.pencil(Bone::Head, Side::Left, zone, &mut shapes);
+            let front = bones.eye_forward + ahead;
+            let back = brow - 0.20 * long;
+            let half = v((front - back) / 2.0, 0.84 * wide, 0.36 * face);
+            pencil.ball(v(f64::midpoint(front, back), 0.0, eye), half, [0.0; 3], mm(14.0));
+            pieces.push(Piece { shapes, cuts: Vec::new() });
+        }
+        pieces
+    }
+
     /// A hand closed round the rod, with the wrist that it shares with the sleeve.
     pub fn hand(&self, side: Side) -> Piece {
         let (dims, bones) = (self.dimensions(), self.skeleton());

@@ -53,7 +53,7 @@ fn segment(body: &Body, skin: &Skin, surfaces: &[u32], vertex: usize) -> Option<
     let in_ankle = at.x.hypot(at.y) < body.dimensions.m("anklecircumference") / std::f64::consts::TAU;
     match (bone, surfaces[vertex] == 0, skin.parts[vertex]) {
         (Bone::Foot(_), false, _) if in_ankle && at.z > -mm(10.0) => None,
-        (Bone::Foot(_) | Bone::Hand(_), true, _) | (_, false, SkinPart::Body) => None,
+        (Bone::Foot(_) | Bone::Hand(_), true, _) | (_, false, SkinPart::Body) | (_, _, SkinPart::Headgear) => None,
         (_, false, SkinPart::Shoe) => Some("shoe"),
         _ => Some(segment_of(bone)),
     }
