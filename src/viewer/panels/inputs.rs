@@ -269,7 +269,7 @@ impl Column<'_> {
             std::mem::swap(&mut draft.driver, &mut draft.others[index]);
         }
         if action(ui, "Add a driver", theme).clicked() {
-            let name = (2..)
+            let name = (2..=draft.others.len() + 2)
                 .map(|number| format!("Driver {number}"))
                 .find(|name| draft.drivers().all(|(_, driver)| driver.name != *name));
             let new = Driver { name: name.unwrap_or_default(), ..draft.driver.clone() };
@@ -324,7 +324,7 @@ impl Column<'_> {
         });
         if open {
             let changed = now.into_iter().zip(before).filter(|(now, before)| now != before);
-            *self.measuring = changed.filter_map(|(now, _)| now).last().or(*self.measuring);
+            *self.measuring = changed.filter_map(|(now, _)| now).next_back().or(*self.measuring);
         }
         let doubts = self.study.map_or(&[][..], |study| study.solved.body.dimensions.warnings());
         for doubt in doubts {
