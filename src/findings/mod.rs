@@ -1,6 +1,7 @@
 //! What is good, borderline or outside, in sentences with value, band, source and what to move.
 
 mod alignment;
+mod choice;
 mod clear;
 mod load;
 mod mend;
@@ -172,6 +173,7 @@ pub(crate) struct Figure {
 /// All findings of a study: by group, in the order of the table, numbered from 1.
 pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     let mut figures = posture::figures(study);
+    figures.extend(choice::figures(study));
     figures.extend(reach::figures(study));
     figures.extend(clear::figures(study));
     figures.extend(alignment::figures(study));

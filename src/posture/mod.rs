@@ -7,6 +7,7 @@
 #![allow(non_snake_case, reason = "frame notation: X_WB is the pose of B in W, p_WQ the point Q seen from W")]
 
 mod arm;
+mod choice;
 mod comfort;
 mod descend;
 mod joint;
@@ -16,6 +17,7 @@ mod nearest;
 mod sitting;
 
 pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
+pub use choice::chosen_seat;
 pub use comfort::Comfort;
 pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
 pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};

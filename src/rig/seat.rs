@@ -42,6 +42,17 @@ impl SeatPart {
         Self { seat: seat.clone(), X_WS, X_WK, solids: solids(seat, X_WS, X_WK) }
     }
 
+    /// The same seat further forward, m; what the user wrote stays.
+    #[must_use]
+    pub fn moved(&self, forward: f64) -> Self {
+        let shift = Translation3::new(forward, 0.0, 0.0);
+        let solids = self.solids.iter().map(|&(name, solid)| {
+            let pose = shift * solid.pose;
+            (name, RoundedBox { pose, ..solid })
+        });
+        Self { seat: self.seat.clone(), X_WS: shift * self.X_WS, X_WK: shift * self.X_WK, solids: solids.collect() }
+    }
+
     /// How far the back surface stands out of its plane at a height along it, m: the lumbar pad.
     pub fn back_surface(&self, height: f64) -> f64 {
         let back = &self.seat.back;

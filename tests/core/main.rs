@@ -14,6 +14,7 @@ mod estimating;
 mod folder;
 mod kinematics;
 mod layers;
+mod packages;
 mod project_faults;
 mod project_save;
 mod project_text;
