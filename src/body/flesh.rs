@@ -88,7 +88,7 @@ impl Piece {
 
 /// Radii and places of all collision shapes of one person, in the frames of the bones.
 ///
-/// They are laid into the [`Contours`] through which the skin is drawn, so that both have one outside.
+/// They are laid into the contours through which the skin is drawn, so that both have one outside.
 #[derive(Clone, Debug)]
 pub struct Flesh {
     trunk: Vec<Piece>,
