@@ -308,7 +308,9 @@ fn measured(body: &Body, model: &Model, stance: Stance) -> (Vec<Stroke>, Vec<Tap
             let over_knee = model.top(knee[0] - mm(20.0), &Side::BOTH.map(Bone::Thigh));
             let thickest = hip[0] + 0.45 * (knee[0] - hip[0]);
             let over_thigh = model.top(thickest, &Side::BOTH.map(Bone::Thigh));
-            let kneecap = model.far(RIGHT, &[thigh, shank]);
+            let at_knee = |at: &[f64; 2]| (at[1] - knee[1]).abs() < mm(60.0);
+            let before = model.corners(&[thigh, shank]).filter(at_knee).max_by(|a, b| a[0].total_cmp(&b[0]));
+            let kneecap = before.unwrap_or(knee);
             let elbow = model.joint(fore, Vec3::zeros());
             let under = model.far(DOWN, &[fore, upper])[1];
             let at_elbow = |at: &[f64; 2]| (at[1] - elbow[1]).abs() < mm(25.0);
