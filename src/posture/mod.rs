@@ -19,7 +19,7 @@ pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
 pub use comfort::Comfort;
 pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
 pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
-pub use sitting::{Sitting, sit};
+pub use sitting::{Pad, Sitting, sit};
 
 use crate::{
     body::Body,

@@ -11,8 +11,8 @@ use crate::{
     findings::Level,
     geometry::Side,
     project::{
-        BackAngle, Control, Fault, Field, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed, Population,
-        Project, Rail, Rim, Style, Wings, fields,
+        BackAngle, Control, Fault, Field, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed, Pelvis,
+        Population, Project, Rail, Rim, Style, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -175,6 +175,12 @@ impl Column<'_> {
                     "Brakes with",
                     &mut draft.driver.brakes_with,
                     &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
+                );
+                choice(
+                    ui,
+                    "Sits",
+                    &mut draft.driver.pelvis,
+                    &[(Pelvis::Natural, "Naturally"), (Pelvis::Slouched, "Slouched"), (Pelvis::Upright, "Upright")],
                 );
             }
             Page::Seat => {
