@@ -189,7 +189,7 @@ fn a_slouched_driver_slides_forward_and_an_upright_pelvis_hollows_the_back() {
 
 #[test]
 fn slouching_is_a_finding() {
-    let mut project = super::demo("closed_car").into_inner();
+    let mut project = super::demo("three_pedals").into_inner();
     project.driver.pelvis = Pelvis::Slouched;
     let study = check(&Checked::new(project).unwrap());
     let off = study.findings.iter().find(|finding| finding.key() == "hips_contact").unwrap();
@@ -316,32 +316,37 @@ fn a_lower_seat_changes_the_hip_angle_more_than_the_recline() {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(256))]
 
-    /// A tenth of a millimetre or degree on any number of the seat moves the H-point by at most 2 mm and the torso by
-    /// at most half a degree; both sides are alike.
+    /// A tenth of a millimetre or degree on any number of the seat moves the H-point by a few millimetres at most, a
+    /// ten-thousandth by a thousandth of that: nothing jumps. Both sides are alike.
     #[test]
     fn a_little_change_of_the_seat_changes_the_sitting_little(
         mut project in super::random_projects::project(),
         pelvis in prop_oneof![Just(Pelvis::Natural), Just(Pelvis::Slouched), Just(Pelvis::Upright)],
-        which in 0..64_usize,
+        which in 0..40_usize,
     ) {
         project.driver.pelvis = pelvis;
         let before = Seated::in_seat(project.clone());
-        let mut at = 0;
-        heelpoint::project::fields(&mut project, &mut |field| {
-            if field.path.starts_with("seat.") {
-                if at == which {
-                    *field.value = if *field.value + 0.1 <= field.range.1 { *field.value + 0.1 } else { *field.value - 0.1 };
+        let a = &before.sitting;
+        for step in [0.1, 1e-4] {
+            let mut project = project.clone();
+            let mut at = 0;
+            heelpoint::project::fields(&mut project, &mut |field| {
+                if field.path.starts_with("seat.") {
+                    if at == which {
+                        *field.value += if *field.value + step <= field.range.1 { step } else { -step };
+                    }
+                    at += 1;
                 }
-                at += 1;
-            }
-        });
-        let Ok(checked) = Checked::new(project) else { return Ok(()) };
-        let after = Seated::in_seat(checked.into_inner());
-        let (a, b) = (&before.sitting, &after.sitting);
-        let moved = to_mm((a.h_point - b.h_point).norm());
-        prop_assert!(moved < 2.0, "H-point moved {moved}");
-        prop_assert!(to_deg((a.recline - b.recline).abs()) < 0.5);
-        prop_assert!(to_mm((a.lumbar_gap[0] - b.lumbar_gap[0]).abs()) < 2.0);
+            });
+            let Ok(checked) = Checked::new(project) else { continue };
+            let after = Seated::in_seat(checked.into_inner());
+            let b = &after.sitting;
+            let most = 40.0 * step;
+            let moved = to_mm((a.h_point - b.h_point).norm());
+            prop_assert!(moved < most, "H-point moved {moved} by {step}");
+            prop_assert!(to_deg((a.recline - b.recline).abs()) < most);
+            prop_assert!(to_mm((a.lumbar_gap[0] - b.lumbar_gap[0]).abs()) < most);
+        }
         let y = a.h_point.y;
         for side in Side::BOTH {
             prop_assert!((a.shoulders[side.index()].y - y + a.shoulders[1 - side.index()].y - y).abs() < 1e-12);

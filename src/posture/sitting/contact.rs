@@ -16,8 +16,9 @@ const GIVE_MASS: f64 = 77.0;
 const GIVE_POSTURE: (f64, f64) = (deg(25.0), deg(14.5));
 /// How far the flesh of one hip or shoulder gives sideways before it is carried by an edge; own estimate.
 const SQUEEZE: f64 = mm(12.0);
-/// Shoulders are pushed forward by wings at most so far: past that nobody leans back in such a shell; own estimate.
-const WINGS_PUSH: f64 = mm(60.0);
+/// Hips and shoulders are pushed forward by edges at most so far: past that nobody leans back in such a shell; own
+/// estimate.
+const MOST_PUSH: f64 = mm(60.0);
 /// Over which height an edge takes hold of a part that passes its end; own estimate.
 const EDGE: f64 = mm(40.0);
 /// Over this much more it is carried ever more, until wholly; own estimate.
@@ -91,7 +92,8 @@ pub(super) struct Outline {
 impl Outline {
     /// `hollow`: how far the skin behind L5/S1 lies ahead of the rearmost buttock, m.
     pub fn of(bones: &Skeleton, hollow: f64) -> Self {
-        let radius = bones.buttock_round();
+        // Contradicting measurements must not put the round's middle far above the hips.
+        let radius = bones.buttock_round().min(1.5 * bones.seat_to_hip);
         Self {
             radius,
             middle: [bones.buttock_to_hip - radius, bones.seat_to_hip - radius],
@@ -125,13 +127,15 @@ impl Outline {
     }
 }
 
-/// How a pelvis is held: rolled back against the torso line (rad), and moved forward off the back (m).
+/// How a pelvis is held on a cushion that rises by an angle: rolled back against the torso line (rad), and moved forward
+/// off the back (m).
 ///
-/// From erect to slumped the pelvis rolls back by 10 to 20° (from memory); how far it slides is an own estimate.
-pub(super) const fn held(pelvis: Pelvis) -> (f64, f64) {
+/// From erect to slumped the pelvis rolls back by 10 to 20° (from memory). How far it slides is an own estimate: less on
+/// a cushion steeper than a road seat's, not at all on one of 40°, from which it would slide back.
+pub(super) fn held(pelvis: Pelvis, cushion: f64) -> (f64, f64) {
     match pelvis {
         Pelvis::Natural => (0.0, 0.0),
-        Pelvis::Slouched => (deg(15.0), mm(40.0)),
+        Pelvis::Slouched => (deg(15.0), mm(40.0) * ((deg(40.0) - cushion) / deg(25.0)).clamp(0.0, 1.0)),
         Pelvis::Upright => (deg(-10.0), 0.0),
     }
 }
@@ -175,14 +179,14 @@ impl<'a> Edges<'a> {
         let back = &self.seat.seat.back;
         let [depth, _] = self.behind;
         let excess = self.hips - mm(back.width_mm) / 2.0;
-        carried(excess, depth, depth, mm(back.bolster_depth_mm)) * beside(height, self.seat.bolsters())
+        carried(excess, depth, depth, mm(back.bolster_depth_mm)).min(MOST_PUSH) * beside(height, self.seat.bolsters())
     }
 
     /// How far the wings push shoulders forward that are at this height along the back, m.
     pub fn behind_shoulders(&self, height: f64) -> f64 {
         let Some(wings) = self.seat.seat.wings else { return 0.0 };
         let excess = self.shoulders - mm(wings.width_mm) / 2.0;
-        let push = carried(excess, self.arm, self.behind[1], mm(wings.depth_mm)).min(WINGS_PUSH);
+        let push = carried(excess, self.arm, self.behind[1], mm(wings.depth_mm)).min(MOST_PUSH);
         push * beside(height, [mm(wings.from_mm), mm(wings.to_mm)])
     }
 }

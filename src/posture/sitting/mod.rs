@@ -67,7 +67,7 @@ pub struct Sitting {
     pub give: [f64; 2],
 }
 
-/// Steps to the balance, each of which leaves less than a tenth of the last one's change.
+/// Steps to the balance at most; two or three are enough but for bodies and seats that contradict themselves.
 const STEPS: usize = 24;
 
 /// How far the upper spine curls forward over T8 as the head is held up: not until so much (rad), then by this share of
@@ -86,7 +86,8 @@ struct Line {
 impl Line {
     /// To a point at this depth over the skin of the back and this height over the hips, erect against a wall.
     fn to(bones: &Skeleton, depth: f64, up: f64) -> Self {
-        let toward = bones.buttock_to_hip - depth;
+        // Contradicting measurements leave a trunk that leans no further than by 20°.
+        let toward = (bones.buttock_to_hip - depth).clamp(-0.36 * up, 0.36 * up);
         Self { erect: toward.atan2(up), long: toward.hypot(up) }
     }
 
@@ -132,18 +133,17 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let weight = Weight::of(body);
     let shape = Back::of(body);
     let outline = Outline::of(bones, shape.over_sacrum());
-    let (tilt, slide) = held(body.pelvis);
     let (alpha, beta) = (deg(seat.seat.cushion_angle_deg), deg(seat.seat.back_angle_deg.from_vertical_deg()));
     let (sin, cos) = (beta - alpha).sin_cos();
+    let (tilt, slide) = held(body.pelvis, alpha);
     // The trunk as measured: erect against a wall its line leans back where the buttocks are deeper than the chest.
     let shoulders = Line::to(bones, bones.back_to_shoulder, bones.hip_to_shoulder);
     let neck = Line::to(bones, bones.back_to_neck, bones.hip_to_neck);
 
     let edges = Edges::of(body, seat);
     let on_bolsters = edges.under_hips();
-    let mut recline = beta + shoulders.erect;
-    let mut balance = Balance::default();
-    for _ in 0..STEPS {
+    // The trunk on the seat as it gives under a torso of some recline.
+    let settled = |recline: f64| {
         let give = weight.give(&seat.seat, recline);
         // Lean of the pelvis beyond that of one who sits erect, and its flesh towards both surfaces.
         let lean = recline - shoulders.erect + tilt;
@@ -185,12 +185,26 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
         let before = settle(height_at(hips_off), hips_off, by_wings);
         let ([hips, ribs], pressed) = pushed(&shape.shape(&before.back, 0.0), seat, give.back);
         let hips_off = hips_off + hips;
-        balance = Balance { pressed, by_wings, ..settle(height_at(hips_off), hips_off, by_wings + ribs) };
-        let change = (balance.recline - recline).abs();
-        recline = balance.recline;
-        if change < 1e-10 {
+        Balance { pressed, by_wings, ..settle(height_at(hips_off), hips_off, by_wings + ribs) }
+    };
+    // In balance it reclines as it was taken to: by the secant.
+    let off_balance = |recline: f64| {
+        let balance = settled(recline);
+        (balance, balance.recline - recline)
+    };
+    let mut before = beta + shoulders.erect;
+    let (mut balance, mut was_off) = off_balance(before);
+    let mut recline = balance.recline;
+    for _ in 0..STEPS {
+        let off;
+        (balance, off) = off_balance(recline);
+        if off.abs() < 1e-10 {
             break;
         }
+        let slope = (off - was_off) / (recline - before);
+        let step = if slope < -0.1 { -off / slope } else { off };
+        (before, was_off) = (recline, off);
+        recline += step.clamp(-0.3, 0.3);
     }
 
     let (off_back, up_back) = (seat.X_WK.rotation * Vec3::x(), seat.X_WK.rotation * Vec3::z());
