@@ -24,7 +24,7 @@ pub use slips::{BodySlip, Seen, Warning};
 pub use survey::{Survey, Variable};
 pub use worn::Worn;
 
-use crate::project::Driver;
+use crate::project::{Driver, Pelvis};
 
 /// One person, sized.
 #[derive(Clone, Debug)]
@@ -39,6 +39,8 @@ pub struct Body {
     pub flesh: Flesh,
     /// What is worn over it.
     pub worn: Worn,
+    /// How the pelvis is held.
+    pub pelvis: Pelvis,
 }
 
 impl Body {
@@ -52,7 +54,7 @@ impl Body {
         let skeleton = Skeleton::of(&dimensions, &driver.footwear);
         let limits = JointLimits::of(driver.population, &driver.limits);
         let flesh = Flesh::of(&dimensions, &skeleton);
-        Self { dimensions, skeleton, limits, flesh, worn: Worn::by(driver) }
+        Self { dimensions, skeleton, limits, flesh, worn: Worn::by(driver), pelvis: driver.pelvis }
     }
 
     /// Body mass, kg.
@@ -83,6 +85,7 @@ mod tests {
             clothing_mm: 0.0,
             headgear: None,
             brakes_with: Side::Left,
+            pelvis: Pelvis::default(),
             limits: PersonalLimits::default(),
         })
     }

@@ -3,7 +3,8 @@
 use super::{Figure, Place};
 use crate::{
     geometry::{Side, Vec3},
-    posture::Moment,
+    posture::{Moment, Sitting},
+    project::Pelvis,
     study::Solved,
     units::{Unit, mm, to_mm},
 };
@@ -26,11 +27,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         "lumbar_gap",
         None,
         to_mm(gap),
-        format!(
-            "Behind your lower back stays a gap of {}, largest {} up the back; a pad of that thickness fills it.",
-            show(to_mm(gap)),
-            show(to_mm(height))
-        ),
+        lower_back(sitting),
         Place::Gap {
             from: along_back(height, gap + seat.back_surface(height)),
             to: along_back(height, seat.back_surface(height)),
@@ -39,19 +36,52 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         &["lower back", "seat back"],
     );
 
+    if body.pelvis == Pelvis::Slouched {
+        let off = to_mm(sitting.hips_off);
+        figure(
+            "hips_contact",
+            None,
+            off,
+            format!("Slouched you sit {} ahead of where the back would carry your hips.", show(off)),
+            Place::Gap {
+                from: sitting.h_point,
+                to: sitting.h_point - seat.X_WK.rotation * Vec3::x() * sitting.hips_off,
+            },
+            Moment::REST,
+            &["hips", "seat back"],
+        );
+    }
+
+    // What pushes the torso off the back, the shoulders with it.
+    let pushed = to_mm(sitting.ribs_off);
     for side in Side::BOTH {
         let arm = &study.rest.arms[side.index()];
-        let off = to_mm(arm.protraction);
+        let reached = to_mm(arm.protraction);
+        let off = reached + pushed;
         figure(
             "shoulder_contact",
             Some(side),
             off,
             if off < 0.5 {
                 format!("Your {} shoulder stays on the seat with the hand on the wheel.", side.word())
-            } else {
+            } else if reached < 0.5 {
+                format!("Your {} shoulder is pushed {} off the seat by {}.", side.word(), show(off), pusher(sitting))
+            } else if pushed < 0.5 {
                 format!("Your {} shoulder leaves the seat by {} to reach the wheel.", side.word(), show(off))
+            } else {
+                format!(
+                    "Your {} shoulder leaves the seat by {}: {} to reach the wheel, {} pushed by {}.",
+                    side.word(),
+                    show(off),
+                    show(reached),
+                    show(pushed),
+                    pusher(sitting)
+                )
             },
-            Place::Gap { from: arm.shoulder(), to: sitting.shoulders[side.index()] },
+            Place::Gap {
+                from: arm.shoulder(),
+                to: sitting.shoulders[side.index()] - seat.X_WK.rotation * Vec3::x() * sitting.ribs_off,
+            },
             Moment::REST,
             &[side.word(), "shoulder"],
         );
@@ -91,7 +121,13 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             if room >= 0.0 {
                 format!("The wings stand {} further apart than your shoulders are wide{clothed}.", show(room))
             } else {
-                format!("The wings are {} too narrow for your shoulders{clothed}.", show(-room))
+                let push = to_mm(sitting.by_wings);
+                let then = if push < 0.5 {
+                    "they squeeze them".to_owned()
+                } else {
+                    format!("they push you {} off the back", show(push))
+                };
+                format!("The wings are {} too narrow for your shoulders{clothed}: {then}.", show(-room))
             },
             Place::Point { at: (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0 },
             Moment::REST,
@@ -133,4 +169,39 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         &["thighs", "cushion"],
     );
     out
+}
+
+/// What the back of the seat does for the lower back, and the pad that would fill what stays free.
+fn lower_back(sitting: &Sitting) -> String {
+    let show = |value: f64| Unit::Millimetre.show(to_mm(value));
+    let [gap, height] = sitting.lumbar_gap;
+    let pad = sitting.wanted_pad;
+    let fills = format!(
+        "a pad {} thick and about {} long with its middle {} up the back fills it",
+        show(pad.thickness),
+        Unit::Millimetre.show((to_mm(pad.length) / 10.0).round() * 10.0),
+        show(pad.height)
+    );
+    let touches = sitting.on_pad > 0.0;
+    if gap < mm(0.5) {
+        let by = if touches { "the lumbar pad" } else { "the seat back" };
+        format!("Your lower back lies on {by} all the way up.")
+    } else if touches {
+        format!(
+            "Your lower back rests on the lumbar pad; the largest gap beside it is {}, {} up the back: {fills}.",
+            show(gap),
+            show(height)
+        )
+    } else {
+        format!("Behind your lower back stays a gap of {}, largest {} up the back: {fills}.", show(gap), show(height))
+    }
+}
+
+/// What pushes the torso off the back.
+fn pusher(sitting: &Sitting) -> &'static str {
+    match (sitting.by_wings >= mm(0.5), sitting.ribs_off - sitting.by_wings >= mm(0.5)) {
+        (true, true) => "wings and lumbar pad",
+        (true, false) => "the wings",
+        _ => "the lumbar pad",
+    }
 }

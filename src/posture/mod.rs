@@ -21,7 +21,7 @@ pub use choice::chosen_seat;
 pub use comfort::Comfort;
 pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
 pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
-pub use sitting::{Sitting, sit};
+pub use sitting::{Pad, Sitting, sit};
 
 use crate::{
     body::Body,

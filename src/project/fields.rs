@@ -94,6 +94,7 @@ const ADJUSTERS: &[(&str, Adjust)] = &[
     ("pedals.pedals.tilt_deg", adjuster("the pedal face", "forward", "back", 0.0, 20.0)),
     ("pedals.pedals.sideways_mm", adjuster("the pedal", "to the left", "to the right", 0.0, 150.0)),
     ("seat.back.lumbar_mm", adjuster("the lumbar pad", "out", "in", 0.0, 50.0)),
+    ("seat.back.lumbar_height_mm", adjuster("the lumbar pad", "up", "down", 0.0, 80.0)),
 ];
 
 const fn adjuster(name: &'static str, up: &'static str, down: &'static str, step: f64, reach: f64) -> Adjust {
@@ -274,6 +275,7 @@ fn seat(list: &mut List, seat: &mut Seat) {
         ("bolster_top_mm", "Bolster top", (50.0, 900.0), &mut back.bolster_top_mm),
         ("lumbar_mm", "Lumbar pad", (0.0, 80.0), &mut back.lumbar_mm),
         ("lumbar_height_mm", "Lumbar height", (50.0, 400.0), &mut back.lumbar_height_mm),
+        ("lumbar_length_mm", "Lumbar length", (60.0, 400.0), &mut back.lumbar_length_mm),
     ] {
         list.put(&format!("seat.back.{name}"), label, Millimetre, range, value);
     }

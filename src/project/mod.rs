@@ -135,6 +135,9 @@ pub struct Driver {
     pub headgear: Option<Headgear>,
     /// The foot that brakes.
     pub brakes_with: Side,
+    /// How the pelvis is held.
+    #[serde(default, skip_serializing_if = "Pelvis::is_natural")]
+    pub pelvis: Pelvis,
     /// Joint limits of this person where they differ from the table.
     #[serde(default)]
     pub limits: PersonalLimits,
@@ -302,6 +305,25 @@ pub struct PersonalLimits {
     pub wrist_extension_deg: Option<f64>,
 }
 
+/// How a driver holds the pelvis.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Pelvis {
+    /// Hips at the back, pelvis in line with the torso.
+    #[default]
+    Natural,
+    /// Hips slid forward, pelvis rolled back, lower back round.
+    Slouched,
+    /// Hips at the back, pelvis rolled forward, lower back hollow.
+    Upright,
+}
+
+impl Pelvis {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+    fn is_natural(&self) -> bool {
+        *self == Self::Natural
+    }
+}
+
 /// A gauge reading of the back surface, from the line that the user's gauge reads from.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub enum BackAngle {
@@ -405,9 +427,17 @@ pub struct Back {
     /// Height of its apex above the cushion surface, along the back.
     #[serde(default = "default_lumbar_height")]
     pub lumbar_height_mm: f64,
+    /// Its length along the back.
+    #[serde(default = "default_lumbar_length")]
+    pub lumbar_length_mm: f64,
 }
 
 const fn default_lumbar_height() -> f64 {
+    180.0
+}
+
+/// Common practice, no published source.
+const fn default_lumbar_length() -> f64 {
     180.0
 }
 

@@ -21,8 +21,6 @@ pub struct SeatPart {
     pub solids: Vec<(&'static str, RoundedBox)>,
 }
 
-/// Half the height of a lumbar pad, m: common practice, no published source.
-const PAD_HALF: f64 = mm(90.0);
 /// Where the side bolsters of the back begin over the cushion, m: common practice, no published source.
 const BOLSTER_FROM: f64 = mm(70.0);
 /// Radius of bolster edges, m: common practice, no published source.
@@ -39,7 +37,15 @@ impl SeatPart {
         // Front edge up turns x towards z: a negative turn about y. Leaning back turns z towards −x: also negative.
         let X_WS = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.cushion_angle_deg)));
         let X_WK = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.back_angle_deg.from_vertical_deg())));
-        Self { seat: seat.clone(), X_WS, X_WK, solids: solids(seat, X_WS, X_WK) }
+        let mut part = Self { seat: seat.clone(), X_WS, X_WK, solids: Vec::new() };
+        part.solids = solids(&part);
+        part
+    }
+
+    /// The lumbar pad, if it stands out: height of its middle along the back and half its length, m.
+    pub fn pad(&self) -> Option<(f64, f64)> {
+        let back = &self.seat.back;
+        (back.lumbar_mm > 0.0).then_some((mm(back.lumbar_height_mm), mm(back.lumbar_length_mm) / 2.0))
     }
 
     /// The same seat further forward, m; what the user wrote stays.
@@ -55,12 +61,18 @@ impl SeatPart {
 
     /// How far the back surface stands out of its plane at a height along it, m: the lumbar pad.
     pub fn back_surface(&self, height: f64) -> f64 {
-        let back = &self.seat.back;
-        let off = (height - mm(back.lumbar_height_mm)) / PAD_HALF;
+        let Some((middle, half)) = self.pad() else { return 0.0 };
+        let off = (height - middle) / half;
         if off.abs() >= 1.0 {
             return 0.0;
         }
-        mm(back.lumbar_mm) * 0.5 * (1.0 + (std::f64::consts::PI * off).cos())
+        mm(self.seat.back.lumbar_mm) * 0.5 * (1.0 + (std::f64::consts::PI * off).cos())
+    }
+
+    /// Heights between which side bolsters stand beside the back, m.
+    pub fn bolsters(&self) -> [f64; 2] {
+        let top = mm(self.seat.back.bolster_top_mm);
+        [BOLSTER_FROM.min(top - mm(20.0)), top]
     }
 
     /// Height of the top edge along the back, m.
@@ -69,7 +81,9 @@ impl SeatPart {
     }
 }
 
-fn solids(seat: &Seat, X_WS: Pose, X_WK: Pose) -> Vec<(&'static str, RoundedBox)> {
+fn solids(part: &SeatPart) -> Vec<(&'static str, RoundedBox)> {
+    let SeatPart { seat, X_WS, X_WK, .. } = part;
+    let (X_WS, X_WK, [bolster_from, bolster_to]) = (*X_WS, *X_WK, part.bolsters());
     let (cushion, back) = (&seat.cushion, &seat.back);
     let mut out = Vec::new();
     // A box given by its least and greatest corner in a frame.
@@ -115,8 +129,8 @@ fn solids(seat: &Seat, X_WS: Pose, X_WK: Pose) -> Vec<(&'static str, RoundedBox)
             put(
                 names[1],
                 X_WK,
-                Vec3::new(base, low, BOLSTER_FROM.min(mm(back.bolster_top_mm) - mm(20.0))),
-                Vec3::new(mm(back.bolster_depth_mm), high, mm(back.bolster_top_mm)),
+                Vec3::new(base, low, bolster_from),
+                Vec3::new(mm(back.bolster_depth_mm), high, bolster_to),
                 BOLSTER_ROUND,
             );
         }

@@ -130,6 +130,7 @@ fn the_layout_is_short_where_that_reads_well() {
             bolster_top_mm: 450,
             lumbar_mm: 10,
             lumbar_height_mm: 190,
+            lumbar_length_mm: 180,
         ),
         wings: (
             from_mm: 420,

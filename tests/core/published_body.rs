@@ -28,6 +28,7 @@ fn person(population: Population, measured: Measurements) -> Body {
         clothing_mm: 0.0,
         headgear: None,
         brakes_with: Side::Left,
+        pelvis: heelpoint::project::Pelvis::default(),
         limits: PersonalLimits::default(),
     })
 }

@@ -375,7 +375,7 @@ fn shoulder(dims: &Dimensions, bones: &Skeleton) -> [TaperedCapsule; 4] {
 /// Reaches the rear and the bottom of the seated body.
 fn buttock(dims: &Dimensions, bones: &Skeleton) -> [Vec3; 2] {
     let seated = dims.m("hipbreadthsitting") / 2.0;
-    let half = Vec3::new(0.62 * bones.buttock_to_hip, 0.46 * seated, 0.80 * bones.buttock_to_hip);
+    let half = Vec3::new(bones.buttock_round(), 0.46 * seated, 0.80 * bones.buttock_to_hip);
     let middle =
         Vec3::new(mm(4.0) - bones.buttock_to_hip + half.x, 0.46 * seated, mm(6.0) - bones.seat_to_hip + half.z);
     [middle, half]

@@ -286,7 +286,7 @@ struct Measures {
     frames: [Pose; 2],
     cushion: Section,
     back: Section,
-    lumbar: (f64, f64),
+    lumbar: [f64; 3],
     wings: Option<[f64; 4]>,
     /// Where the outsides of cushion and back meet: forward in S, up in K.
     heel: (f64, f64),
@@ -351,7 +351,7 @@ impl Measures {
                 out: mm(back.bolster_depth_mm),
                 wide: mm(back.bolster_width_mm),
             },
-            lumbar: (mm(back.lumbar_mm), mm(back.lumbar_height_mm)),
+            lumbar: [back.lumbar_mm, back.lumbar_height_mm, back.lumbar_length_mm].map(mm),
             wings: part
                 .seat
                 .wings
@@ -484,14 +484,16 @@ fn foam(part: &SeatPart) -> Form {
         let middle = (top - mm(4.0)) / 2.0;
         pad.seams = [mm(300.0).min(top * 0.5) - middle, top * 0.74 - middle];
         blocks.push(pad);
-        let (lumbar, height) = m.lumbar;
+        let [lumbar, height, length] = m.lumbar;
+        // Its ends run out into the back: the block is two thirds as long.
+        let half = 0.345 * length;
         if lumbar > 0.0 {
             blocks.push(block(
                 k,
                 Flat::Forward,
                 [
-                    Vec3::new(b.under + mm(1.5), -b.half * 0.8, height - mm(62.0)),
-                    Vec3::new(lumbar, b.half * 0.8, height + mm(62.0)),
+                    Vec3::new(b.under + mm(1.5), -b.half * 0.8, height - half),
+                    Vec3::new(lumbar, b.half * 0.8, height + half),
                 ],
                 mm(50.0),
                 lumbar.min(mm(30.0)),

@@ -12,7 +12,7 @@ use crate::{
     geometry::Side,
     project::{
         BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed,
-        Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
+        Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -178,6 +178,12 @@ impl Column<'_> {
                     "Brakes with",
                     &mut draft.driver.brakes_with,
                     &[(Side::Left, "Left foot"), (Side::Right, "Right foot")],
+                );
+                choice(
+                    ui,
+                    "Sits",
+                    &mut draft.driver.pelvis,
+                    &[(Pelvis::Natural, "Naturally"), (Pelvis::Slouched, "Slouched"), (Pelvis::Upright, "Upright")],
                 );
             }
             Page::Seat => {

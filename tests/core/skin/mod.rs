@@ -43,6 +43,7 @@ fn body(population: Population, stature: f64, mass: f64) -> Body {
         },
         footwear: Footwear::default(),
         brakes_with: Side::Left,
+        pelvis: heelpoint::project::Pelvis::default(),
         limits: PersonalLimits::default(),
         clothing_mm: 0.0,
         headgear: None,
