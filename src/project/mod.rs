@@ -318,6 +318,7 @@ pub enum Pelvis {
 }
 
 impl Pelvis {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde asks for a reference")]
     fn is_natural(&self) -> bool {
         *self == Self::Natural
     }

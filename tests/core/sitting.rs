@@ -101,8 +101,8 @@ fn in_the_h_point_machines_seat_the_h_point_lies_where_the_machines_does() {
         assert!((seated.over() - 97.5).abs() < 12.0, "{} mm over the cushion", seated.over());
         assert!((seated.ahead() - 132.5).abs() < 12.0, "{} mm ahead of the back", seated.ahead());
     }
-    assert!(((man.over() + woman.over()) / 2.0 - 97.5).abs() < 5.0);
-    assert!(((man.ahead() + woman.ahead()) / 2.0 - 132.5).abs() < 6.0);
+    assert!((f64::midpoint(man.over(), woman.over()) - 97.5).abs() < 5.0);
+    assert!((f64::midpoint(man.ahead(), woman.ahead()) - 132.5).abs() < 6.0);
 }
 
 /// SAE J941 before 2002 (as transcribed publicly): mid-eye 626.6 mm over the H-point at 25°; the later model, 638 (from
@@ -115,7 +115,7 @@ fn eyes_stand_and_fall_with_recline_as_sae_j941_says() {
             assert!((to_deg(seated.sitting.recline) - recline).abs() < 0.5, "{}", to_deg(seated.sitting.recline));
             seated.eyes()
         };
-        (one(MAN, 3.35) + one(WOMAN, 5.2)) / 2.0
+        f64::midpoint(one(MAN, 3.35), one(WOMAN, 5.2))
     };
     let at_25 = mean(25.0);
     assert!((at_25 - 627.0).abs() < 25.0 && (at_25 - 638.0).abs() < 25.0, "{at_25}");
