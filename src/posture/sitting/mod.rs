@@ -123,10 +123,10 @@ struct Balance {
 /// ribs lean on the back surface, and the head turns up towards level as far as the neck lets it.
 ///
 /// Weight is split between cushion and back by the torso's recline, foam gives in proportion and lets the body
-/// recline anew: the balance is found step by step ([`contact`]). The pelvis is round: the further it leans back over
+/// recline anew: the balance is found step by step. The pelvis is round: the further it leans back over
 /// the cushion, the deeper its flesh under the hips. Hips wider than the shell are carried by the edges of its bolsters,
 /// shoulders wider than the wings are pushed off the back, a pad thicker than the hollow behind the lower back moves
-/// hips and ribs forward ([`spine`]); the findings say so.
+/// hips and ribs forward; the findings say so.
 pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let (bones, seat) = (&body.skeleton, &rig.seat);
     let clothes = body.worn.clothes;
