@@ -1,9 +1,12 @@
 //! What the limbs can get to.
 
-use super::{Figure, Place, sentence::when};
+use super::{
+    Figure, Place,
+    sentence::{body_part, partner, when},
+};
 use crate::{
     geometry::{Side, Vec3},
-    posture::Moment,
+    posture::{Moment, Stop},
     study::Solved,
     units::{Unit, deg, mm, to_deg, to_mm},
 };
@@ -60,7 +63,7 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
     for side in Side::BOTH {
         let arm = &study.rest.arms[side.index()];
         let value = to_mm(arm.shortfall);
-        let sentence = if arm.holds() {
+        let sentence = if arm.reaches() {
             format!("Your {} hand holds the rim.", side.word())
         } else {
             format!("Your {} hand stays {} short of holding the rim.", side.word(), Unit::Millimetre.show(value))
@@ -81,15 +84,15 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
         let angle = study.motion.arms.hands_on[side.index()];
         let value = to_deg(angle);
         let stopped = study.motion.arms.stopped_by[side.index()]
-            .as_ref()
-            .map_or_else(|| ", as far as you asked".to_owned(), |what| format!("; there {what}, comes to its end"));
+            .map_or_else(|| ", as far as you asked".to_owned(), |stop| format!("; there {}", stops(&stop, study)));
+        let leaning = leaning(study, side).map_or_else(String::new, |what| format!(" {what}"));
         out.push(Figure {
             id: "hands_on_angle",
             side: Some(side),
             item: None,
             value,
             sentence: format!(
-                "You can steer {} to the {} without letting go{stopped}.",
+                "You can steer {} to the {} without letting go{stopped}.{leaning}",
                 Unit::Degree.show(value),
                 side.word()
             ),
@@ -98,6 +101,53 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
             parts: vec!["hands".into(), "rim".into()],
         });
     }
+}
+
+/// What ends steering: "your left wrist, bent back, comes to its end".
+pub(super) fn stops(stop: &Stop, study: &Solved) -> String {
+    const ENDS: [[&str; 2]; 7] = [
+        ["shoulder, arm back", "shoulder, arm raised"],
+        ["shoulder, arm across", "shoulder, arm out"],
+        ["shoulder, turned out", "shoulder, turned in"],
+        ["reach, arm straight", "elbow, fully bent"],
+        ["forearm, palm up", "forearm, palm down"],
+        ["wrist, bent back", "wrist, bent to the palm"],
+        ["wrist, bent to the little finger", "wrist, bent to the thumb"],
+    ];
+    const JOINTS: [&str; 7] = ["shoulder", "shoulder", "shoulder", "elbow", "forearm", "wrist", "wrist"];
+    match stop {
+        Stop::Joint { side, joint, high } => {
+            format!("your {} {}, comes to its end", side.word(), ENDS[*joint][usize::from(*high)])
+        }
+        Stop::Fast { side, joint, touch } => {
+            let aside = touch.map_or_else(String::new, |touch| {
+                format!(", turned aside by {},", partner(&touch.partner, &study.project))
+            });
+            format!("your {} {}{aside} can no longer follow", side.word(), JOINTS[*joint])
+        }
+        Stop::Touch(touch) => {
+            format!("your {} meets {}", body_part(touch.part), partner(&touch.partner, &study.project))
+        }
+    }
+}
+
+/// What an arm leans on while the wheel is turned to one side: "From 63° on your left forearm leans on your left thigh."
+fn leaning(study: &Solved, turn: Side) -> Option<String> {
+    let s = turn.sign();
+    let leans = study.motion.arms.leans().into_iter().filter_map(|lean| {
+        let [a, b] = lean.steer.map(|steer| s * steer);
+        (a.max(b) > 0.0).then_some((a.min(b).max(0.0), lean.touch))
+    });
+    let mut leans: Vec<_> = leans.collect();
+    leans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (from, touch) = *leans.first()?;
+    let what = format!("leans on {}", partner(&touch.partner, &study.project));
+    let part = body_part(touch.part);
+    Some(if from < deg(1.0) {
+        format!("Your {part} {what} from the start.")
+    } else {
+        format!("From {} on your {part} {what}.", Unit::Degree.show(to_deg(from)))
+    })
 }
 
 fn feet(study: &Solved, out: &mut Vec<Figure>) {

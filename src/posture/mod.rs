@@ -9,6 +9,7 @@
 mod arm;
 mod choice;
 mod comfort;
+mod contact;
 mod descend;
 mod joint;
 mod leg;
@@ -16,11 +17,12 @@ mod motion;
 mod nearest;
 mod sitting;
 
-pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
+pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm, solve_arm_among};
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
-pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
-pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
+pub use contact::{Around, Partner, Touch};
+pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg, solve_leg_among};
+pub use motion::{ArmSweep, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};
 
 use crate::{
@@ -202,7 +204,13 @@ impl Posture {
 /// The posture with the wheel straight and the pedals released.
 pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
     let sitting = sit(body, rig);
-    let arms = Side::BOTH.map(|side| solve_arm(body, &sitting, side, &ArmTask::on_rim(rig, side, 0.0), None));
-    let legs = Side::BOTH.map(|side| solve_leg(body, &sitting, side, &FootTask::at_rest(rig, brakes_with, side), None));
+    let around = Around::legs(rig);
+    let legs = Side::BOTH.map(|side| {
+        let task = FootTask::at_rest(rig, brakes_with, side);
+        solve_leg_among(body, &sitting, side, &task, None, &around)
+    });
+    let around = Around::arms(body, rig, &sitting, &legs);
+    let arms =
+        Side::BOTH.map(|side| solve_arm_among(body, &sitting, side, &ArmTask::on_rim(rig, side, 0.0), None, &around));
     Posture { sitting, arms, legs }
 }

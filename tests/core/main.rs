@@ -22,6 +22,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod rig;
+mod robust;
 mod sitting;
 mod skin;
 mod slips;

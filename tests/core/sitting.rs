@@ -172,7 +172,7 @@ fn a_slouched_driver_slides_forward_and_an_upright_pelvis_hollows_the_back() {
     let lean = slouched.sitting.recline - natural.sitting.recline + deg(15.0);
     let sacrum = 126.0 * lean.cos() + 96.6 * lean.sin();
     assert!((slouched.ahead() - sacrum - 40.0).abs() < 2.0, "{} {}", slouched.ahead(), sacrum);
-    assert!(slouched.eyes() + slouched.over() < natural.eyes() + natural.over() - 10.0, "sits lower");
+    assert!(slouched.eyes() + slouched.over() < natural.eyes() + natural.over() - 8.0, "sits lower");
     // The pelvis itself: its z axis from the torso line.
     let roll = |seated: &Seated| {
         let up = seated.sitting.pelvis.rotation * heelpoint::geometry::Vec3::z();
