@@ -6,7 +6,8 @@ use super::{
 };
 use crate::{
     geometry::{Side, Vec3},
-    posture::{Moment, Stop},
+    posture::{Moment, Stop, heel_and_toe},
+    project::PedalKind,
     study::Solved,
     units::{Unit, deg, mm, to_deg, to_mm},
 };
@@ -17,6 +18,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     arms_straight(study, &mut out);
     hands(study, &mut out);
     feet(study, &mut out);
+    out.extend(blip(study));
     controls(study, &mut out);
     out
 }
@@ -233,6 +235,44 @@ fn feet(study: &Solved, out: &mut Vec<Figure>) {
             });
         }
     }
+}
+
+/// Braking and blipping the throttle with one foot, where three pedals ask for it.
+fn blip(study: &Solved) -> Option<Figure> {
+    let pedals = &study.rig.pedals;
+    let braked = pedals.get(PedalKind::Brake)?.working_travel;
+    if study.motion.brakes_with != Side::Right || pedals.get(PedalKind::Clutch).is_none() {
+        return None;
+    }
+    let found = heel_and_toe(&study.body, &study.rest.sitting, &study.rig, braked)?;
+    let show = |length: f64| Unit::Millimetre.show(to_mm(length));
+    let sentence = if found.too_far > 0.0 {
+        format!("Your right shoe is {} too narrow to brake and blip the throttle at once.", show(found.too_far))
+    } else if found.unwanted > mm(0.5) {
+        format!(
+            "With the brake at its working force your right foot already presses the throttle by {}; rolled over by {} \
+             it presses it by {}.",
+            show(found.unwanted),
+            Unit::Degree.show(to_deg(found.roll)),
+            show(found.blip)
+        )
+    } else {
+        format!(
+            "With the brake at its working force your right foot, rolled over by {}, blips the throttle by {}.",
+            Unit::Degree.show(to_deg(found.roll)),
+            show(found.blip)
+        )
+    };
+    Some(Figure {
+        id: "heel_and_toe",
+        side: Some(Side::Right),
+        item: None,
+        value: to_mm(found.blip - found.unwanted),
+        sentence,
+        place: Place::Point { at: found.leg.ball },
+        moment: Moment::REST.with_travel(PedalKind::Brake, braked),
+        parts: vec!["right foot".into(), "throttle".into()],
+    })
 }
 
 /// How far inside the arm's reach each control lies: shoulder on the seat, arm nearly straight, full grip.

@@ -205,11 +205,12 @@ const ROLL: Comfort = Comfort::new(0.0, deg(30.0));
 const PROTRACTION: Comfort = Comfort::new(0.0, mm(12.0));
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
 const REACH: Comfort = Comfort::new(0.0, mm(4.0));
-/// Where the search begins when there is no neighbour to follow: swivels, their sines and cosines, and rolls, rad; and
-/// from how many of the swivels it is followed to the end.
+/// Where the search begins when there is no neighbour to follow: swivels, their sines and cosines, tilts and rolls, rad; and
+/// from how many of the swivels it is followed to the end where nothing is in the way.
 const SWIVELS: [f64; 6] = [deg(-20.0), deg(0.0), deg(20.0), deg(40.0), deg(60.0), deg(85.0)];
 static TURNS: LazyLock<[(f64, f64); 6]> = LazyLock::new(|| SWIVELS.map(f64::sin_cos));
 const STARTS: usize = 3;
+const TILTS: [f64; 3] = [deg(-8.0), deg(18.0), deg(38.0)];
 const ROLLS: [f64; 5] = [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)];
 
 impl ArmTask {
@@ -571,13 +572,19 @@ impl<'a> Problem<'a> {
         best.unwrap_or_else(|| (f64::INFINITY, self.alone(free, steps)))
     }
 
-    /// Where to begin without a neighbour: of a coarse net of swivels and rolls the best roll for each swivel, the
+    /// The best among things without a neighbour to follow.
+    fn settle_anywhere(&self) -> Arm {
+        let starts = self.seeds(&TILTS, |hold, trial, free| self.cost_among(hold, trial, free));
+        let arms = starts.into_iter().map(|start| self.settle_among(start, 30));
+        let best = arms.min_by(|a, b| a.0.total_cmp(&b.0));
+        best.map_or_else(|| self.alone([0.0; 3], 30), |(_, arm)| arm)
+    }
+
+    /// Where to begin without a neighbour: of a coarse net of swivels, rolls and `tilts` the best for each swivel, the
     /// least costly first.
-    fn seeds(&self, cost: impl Fn(&Hold, &Trial, &Free) -> f64) -> [Free; STARTS] {
+    fn seeds(&self, tilts: &[f64], cost: impl Fn(&Hold, &Trial, &Free) -> f64) -> [Free; SWIVELS.len()] {
         let mut best = SWIVELS.map(|swivel| (f64::INFINITY, [swivel, 0.0, 0.0]));
-        let kept = self.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-        let (rolls, tilt) = kept.as_ref().map_or((&ROLLS[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
-        for &roll in rolls {
+        let mut look = |roll: f64, tilt: f64| {
             let hold = self.hold(roll, tilt);
             for (best, turn) in best.iter_mut().zip(&*TURNS) {
                 let free = [best.1[0], roll, tilt];
@@ -586,9 +593,14 @@ impl<'a> Problem<'a> {
                     *best = (cost, free);
                 }
             }
+        };
+        if let Some([roll, tilt]) = self.kept_grip {
+            look(roll, tilt);
+        } else {
+            ROLLS.into_iter().for_each(|roll| tilts.iter().for_each(|tilt| look(roll, *tilt)));
         }
         best.sort_by(|a, b| a.0.total_cmp(&b.0));
-        std::array::from_fn(|place| best[place].1)
+        best.map(|(_, free)| free)
     }
 
     /// Hand and grip by forward kinematics.
@@ -723,20 +735,17 @@ pub fn solve_arm_among(
         }
         return problem.settle_among(start, 8).1;
     }
-    let least = |arms: [(f64, Arm); STARTS]| arms.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, arm)| arm);
-    let alone = least(problem.seeds(|hold, trial, free| problem.cost(hold, trial, free)).map(|start| {
-        let arm = problem.alone(start, 30);
-        (arm.discomfort, arm)
-    }));
-    match alone.filter(|arm| arm.touch.is_none()) {
-        Some(arm) => arm,
-        None => least(
-            problem
-                .seeds(|hold, trial, free| problem.cost_among(hold, trial, free))
-                .map(|start| problem.settle_among(start, 30)),
-        )
-        .expect("there are several starts"),
+    let alone = problem.seeds(&[TILT.0.neutral], |hold, trial, free| problem.cost(hold, trial, free));
+    let alone = alone.into_iter().take(STARTS).map(|start| problem.alone(start, 30));
+    let alone = alone.min_by(|a, b| a.discomfort.total_cmp(&b.discomfort));
+    if let Some(arm) = alone.filter(|arm| arm.touch.is_none()) {
+        return arm;
     }
+    let arm = problem.settle_anywhere();
+    if !arm.touch.is_some_and(|touch| touch.blocks()) {
+        return arm;
+    }
+    Problem { around: &around.hard(), ..problem }.settle_anywhere()
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.

@@ -43,7 +43,7 @@ impl Touch {
     /// One arm against the other, hands and forearms, if they are close.
     pub(super) fn between_arms(left: &[BodySolid], right: &[BodySolid]) -> Option<Self> {
         let lower = |solid: &&BodySolid| matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_));
-        let around = Around { things: right.iter().filter(lower).copied().map(soft).collect() };
+        let around = Around::of(right.iter().filter(lower).copied().map(soft).collect());
         let left: Vec<BodySolid> = left.iter().filter(lower).copied().collect();
         around.touch(&left)
     }
@@ -51,8 +51,9 @@ impl Touch {
 
 /// A gap below this costs, m; own choice.
 pub(super) const CLEAR: f64 = mm(4.0);
-/// What a gap of 0 costs: the square of this.
-const PRESS: f64 = 3.0;
+/// What a gap of 0 costs: the square of this, and of that where only a pose of great discomfort is free.
+const PRESS: f64 = 6.0;
+const PRESS_HARD: f64 = 60.0;
 /// How far a limb's skin and clothes give way, m: common practice, no published source.
 const GIVES: f64 = mm(4.0);
 
@@ -68,9 +69,11 @@ const fn softness(part: BodyPart) -> f64 {
 const NEAR: f64 = mm(60.0);
 
 /// The things round a limb that do not move with it.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct Around {
     things: Vec<(Partner, Solid)>,
+    /// What a gap of 0 costs: the square of this.
+    press: f64,
 }
 
 /// A pair of a limb's shape and a thing, by their places.
@@ -79,8 +82,17 @@ pub(super) type Pair = (usize, usize);
 impl Around {
     /// Nothing at all.
     pub fn nothing() -> &'static Self {
-        static NOTHING: Around = Around { things: Vec::new() };
+        static NOTHING: Around = Around::of(Vec::new());
         &NOTHING
+    }
+
+    const fn of(things: Vec<(Partner, Solid)>) -> Self {
+        Self { things, press: PRESS }
+    }
+
+    /// The same things, to be kept clear of at any discomfort.
+    pub(super) fn hard(&self) -> Self {
+        Self { things: self.things.clone(), press: PRESS_HARD }
     }
 
     /// What the legs keep clear of: the wheel as it stands when straight, its unit, and the rails.
@@ -90,7 +102,7 @@ impl Around {
             (Partner::Rig(RigPart::Hub), Solid::Capsule(rig.wheel.hub)),
         ];
         things.extend(unit_and_rails(rig));
-        Self { things }
+        Self::of(things)
     }
 
     /// What the arms keep clear of: bolsters and wings, wheel unit and rails, the driver's own trunk and thighs.
@@ -106,7 +118,7 @@ impl Around {
             matches!(solid.part, BodyPart::Chest | BodyPart::Abdomen | BodyPart::Thigh(_) | BodyPart::Knee(_))
         });
         things.extend(own.map(soft));
-        Self { things }
+        Self::of(things)
     }
 
     /// Whether there is nothing.
@@ -163,7 +175,7 @@ impl Around {
         for &(place, thing) in pairs {
             let Some((residual, point, away)) = self.pressed(&solids[place], thing) else { continue };
             let away_T = R_WT.tr_mul(&away);
-            let rate = rates(solids[place].part, point).map(|speed| -PRESS / CLEAR * away_T.dot(&speed));
+            let rate = rates(solids[place].part, point).map(|speed| -self.press / CLEAR * away_T.dot(&speed));
             slope.cost += residual * residual;
             for f in 0..F {
                 slope.gradient[f] += residual * rate[f];
@@ -193,7 +205,7 @@ impl Around {
         }
         let between = nearest.on_a - nearest.on_b;
         let away = unit_or(if nearest.gap < 0.0 { -between } else { between }, Vec3::z());
-        Some((PRESS * (CLEAR - nearest.gap) / CLEAR, nearest.on_a, away))
+        Some((self.press * (CLEAR - nearest.gap) / CLEAR, nearest.on_a, away))
     }
 }
 

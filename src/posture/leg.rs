@@ -260,6 +260,8 @@ struct Footing {
     pitch: f64,
     /// Toes turned to the left, rad.
     turn: f64,
+    /// Sole rolled about its length, its right edge down, rad.
+    roll: f64,
     /// Where the heel stands with the pedal released.
     home: Vec3,
 }
@@ -296,12 +298,12 @@ impl Footing {
         // Past the edge of the face the ball stays at the edge and the heel slides along its rest.
         let reached = (c / a.hypot(b)).abs() <= 1.0;
         if reached && planted.1.abs() <= most {
-            return Self { ball: home + sole(planted.0, turn) * length, pitch: planted.0, turn, home };
+            return Self { ball: home + sole(planted.0, turn) * length, pitch: planted.0, turn, roll: 0.0, home };
         }
         let mut ball = centre + upward * planted.1.clamp(-most, most);
         let pitch = pitch_for(ball);
         ball.y = home.y + length * pitch.cos() * turn.sin();
-        Self { ball, pitch, turn, home }
+        Self { ball, pitch, turn, roll: 0.0, home }
     }
 }
 
@@ -387,7 +389,7 @@ impl<'a> Problem<'a> {
 
     fn foot(&self, footing: &Footing) -> Foot {
         let R_WP = self.task.X_WP.rotation.to_rotation_matrix().into_inner();
-        let R_WF = R_WP * about_z(footing.turn) * about_y(-footing.pitch);
+        let R_WF = R_WP * about_z(footing.turn) * about_y(-footing.pitch) * about_x(footing.roll);
         let ball = (self.task.X_WP * nalgebra::Point3::from(footing.ball)).coords;
         Foot { ankle: ball - R_WF * self.p_FB, R_WF }
     }
@@ -673,6 +675,96 @@ pub fn solve_leg_among(
     });
     let (_, splay) = measure(share);
     problem.finish(&at(share), up, splay)
+}
+
+/// A foot on the brake whose outer edge goes for the throttle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeelAndToe {
+    /// The leg with the foot rolled as far as it goes.
+    pub leg: Leg,
+    /// How far that presses the throttle, m; 0 where it does not come to it.
+    pub blip: f64,
+    /// How far the unrolled foot already presses it, m.
+    pub unwanted: f64,
+    /// How much more of the shoe's width it would take to stand on both, m; 0 where it is wide enough.
+    pub too_far: f64,
+    /// How far the sole is rolled, rad.
+    pub roll: f64,
+}
+
+/// How much of the sole stays on the brake and comes on the throttle, m: common practice, no published source.
+const ON_BRAKE: f64 = mm(25.0);
+const ON_THROTTLE: f64 = mm(12.0);
+/// A sole is rolled no further than this; own choice, the ankle usually ends it before.
+const MOST_ROLL: f64 = deg(30.0);
+
+/// The right foot brakes with the inner part of its ball, the brake `braked` (m) down, and blips the throttle with the
+/// outer: the heel stays where braking has it, the sole rolls over the brake's edge as far as the joints allow. `None`
+/// without a throttle to the right of a brake.
+pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> Option<HeelAndToe> {
+    let (brake, throttle) = (rig.pedals.get(PedalKind::Brake)?, rig.pedals.get(PedalKind::Throttle)?);
+    let half_shoe = 0.5 * body.skeleton.shoe_width;
+    // Edges that face each other, in P.
+    let edge = brake.sideways - 0.5 * brake.size[0];
+    let far = throttle.sideways + 0.5 * throttle.size[0];
+    if throttle.sideways >= brake.sideways {
+        return None;
+    }
+    // The foot's middle: on the brake's if the throttle is that near, else as far out as it has to be.
+    let middle = (far - ON_THROTTLE + half_shoe).min(brake.sideways);
+    let too_far = (edge + ON_BRAKE - half_shoe - middle).max(0.0);
+    let task = FootTask { sideways: middle + too_far, ..FootTask::on_pedal(rig, PedalKind::Brake, braked)? };
+    let problem = Problem::new(body, sitting, Side::Right, &task, Around::nothing());
+    let turn = problem.turn();
+    let up = problem.ball_up(turn);
+    let planted = Footing::plant(problem.bones, &task, turn, up);
+    let (sin_p, cos_p) = planted.pitch.sin_cos();
+    // Out of the sole, away from the driver.
+    let down = Vec3::new(sin_p, 0.0, -cos_p);
+    let at = |roll: f64| Footing { ball: planted.ball + down * ((edge - task.sideways) * roll.sin()), roll, ..planted };
+
+    let splay = problem.seeded(&problem.foot(&planted), None);
+    let kept = |roll: f64| {
+        let foot = problem.foot(&at(roll));
+        problem.violation(&foot, problem.seeded(&foot, Some((splay, false)))) < 1e-9
+    };
+    let (mut roll, mut beyond) = (0.0, MOST_ROLL);
+    if kept(MOST_ROLL) {
+        roll = MOST_ROLL;
+    }
+    while beyond - roll > deg(0.1) && roll < MOST_ROLL {
+        let half = 0.5 * (roll + beyond);
+        if kept(half) {
+            roll = half;
+        } else {
+            beyond = half;
+        }
+    }
+    let foot = problem.foot(&at(roll));
+    let splay = problem.seeded(&foot, Some((splay, false)));
+    let leg = problem.finish(&at(roll), up, splay);
+
+    // How far the throttle is down where its face meets the sole's outer edge.
+    let pressed = |roll: f64| {
+        let reach = (edge - (task.sideways - half_shoe)).max(0.0);
+        let outer = planted.ball + down * (reach * roll.sin());
+        let behind = |travel: f64| {
+            let face = throttle.face_at(travel);
+            let (sin, cos) = face.tilt.sin_cos();
+            (outer - Vec3::new(face.centre[0], 0.0, face.centre[1])).dot(&Vec3::new(cos, 0.0, -sin))
+        };
+        let (mut low, mut high) = (0.0, throttle.travel);
+        if behind(low) <= 0.0 {
+            return 0.0;
+        }
+        for _ in 0..30 {
+            let half = 0.5 * (low + high);
+            if behind(half) > 0.0 { low = half } else { high = half }
+        }
+        low
+    };
+    let (blip, unwanted) = if too_far > 0.0 { (0.0, 0.0) } else { (pressed(roll), pressed(0.0)) };
+    Some(HeelAndToe { leg, blip, unwanted, too_far, roll })
 }
 
 /// A leg at these angles.

@@ -21,7 +21,7 @@ pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm, solve_
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
 pub use contact::{Around, Partner, Touch};
-pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg, solve_leg_among};
+pub use leg::{FootTask, HeelAndToe, Leg, LegAngles, forward as forward_leg, heel_and_toe, solve_leg, solve_leg_among};
 pub use motion::{ArmSweep, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};
 
@@ -201,16 +201,20 @@ impl Posture {
     }
 }
 
-/// The posture with the wheel straight and the pedals released.
+/// The posture with the wheel straight and the pedals released, clear of what the limbs can keep clear of.
 pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
     let sitting = sit(body, rig);
-    let around = Around::legs(rig);
-    let legs = Side::BOTH.map(|side| {
-        let task = FootTask::at_rest(rig, brakes_with, side);
-        solve_leg_among(body, &sitting, side, &task, None, &around)
-    });
+    let legs = legs_at_rest(body, rig, &sitting, brakes_with, &Around::legs(rig));
     let around = Around::arms(body, rig, &sitting, &legs);
-    let arms =
-        Side::BOTH.map(|side| solve_arm_among(body, &sitting, side, &ArmTask::on_rim(rig, side, 0.0), None, &around));
+    let arms = arms_at_rest(body, rig, &sitting, &around);
     Posture { sitting, arms, legs }
+}
+
+fn legs_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, brakes_with: Side, around: &Around) -> [Leg; 2] {
+    Side::BOTH
+        .map(|side| solve_leg_among(body, sitting, side, &FootTask::at_rest(rig, brakes_with, side), None, around))
+}
+
+fn arms_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, around: &Around) -> [Arm; 2] {
+    Side::BOTH.map(|side| solve_arm_among(body, sitting, side, &ArmTask::on_rim(rig, side, 0.0), None, around))
 }

@@ -316,7 +316,8 @@ impl Motion {
         Posture { sitting: rest.sitting.clone(), arms, legs }
     }
 
-    fn leg_at(&self, body: &Body, rig: &Rig, rest: &Posture, side: Side, moment: &Moment) -> Leg {
+    /// One leg at any moment.
+    pub fn leg_at(&self, body: &Body, rig: &Rig, rest: &Posture, side: Side, moment: &Moment) -> Leg {
         let pressed = self
             .pedals
             .iter()

@@ -620,11 +620,25 @@ pub struct Motion {
     pub pedal_steps: usize,
     /// Pedals that are used; the others only stand in the way.
     pub pedals: PedalsUsed,
+    /// The throttle held part of the way down, mm of travel; no further than it goes.
+    #[serde(default = "held_throttle")]
+    pub throttle_hold_mm: f64,
+}
+
+/// Common practice, no published source: a third of a long pedal's travel.
+const fn held_throttle() -> f64 {
+    20.0
 }
 
 impl Default for Motion {
     fn default() -> Self {
-        Self { steer_deg: 180.0, steer_steps: 121, pedal_steps: 21, pedals: PedalsUsed::All }
+        Self {
+            steer_deg: 180.0,
+            steer_steps: 121,
+            pedal_steps: 21,
+            pedals: PedalsUsed::All,
+            throttle_hold_mm: held_throttle(),
+        }
     }
 }
 
