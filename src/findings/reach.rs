@@ -6,9 +6,9 @@ use super::{
 };
 use crate::{
     geometry::{Side, Vec3},
-    posture::{Moment, Stop, heel_and_toe},
+    posture::{Lean, Moment, Stop, heel_and_toe},
     project::PedalKind,
-    study::Solved,
+    study::{LeanReport, Solved},
     units::{Unit, deg, mm, to_deg, to_mm},
 };
 
@@ -105,8 +105,24 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
     }
 }
 
+/// What ends steering to the left and to the right, in words.
+pub fn hands_stopped_by(study: &Solved) -> [Option<String>; 2] {
+    study.motion.arms.stopped_by.map(|stop| stop.map(|stop| stops(&stop, study)))
+}
+
+/// Where an arm leans on something, in words.
+pub fn leans(study: &Solved) -> Vec<LeanReport> {
+    let row = |lean: Lean| LeanReport {
+        part: body_part(lean.touch.part),
+        on: partner(&lean.touch.partner, &study.project),
+        from_deg: to_deg(lean.steer[0]),
+        to_deg: to_deg(lean.steer[1]),
+    };
+    study.motion.arms.leans().into_iter().map(row).collect()
+}
+
 /// What ends steering: "your left wrist, bent back, comes to its end".
-pub(super) fn stops(stop: &Stop, study: &Solved) -> String {
+fn stops(stop: &Stop, study: &Solved) -> String {
     const ENDS: [[&str; 2]; 7] = [
         ["shoulder, arm back", "shoulder, arm raised"],
         ["shoulder, arm across", "shoulder, arm out"],

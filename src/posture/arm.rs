@@ -597,7 +597,11 @@ impl<'a> Problem<'a> {
         if let Some([roll, tilt]) = self.kept_grip {
             look(roll, tilt);
         } else {
-            ROLLS.into_iter().for_each(|roll| tilts.iter().for_each(|tilt| look(roll, *tilt)));
+            for roll in ROLLS {
+                for tilt in tilts {
+                    look(roll, *tilt);
+                }
+            }
         }
         best.sort_by(|a, b| a.0.total_cmp(&b.0));
         best.map(|(_, free)| free)

@@ -138,9 +138,30 @@ pub struct Driver {
     /// How the pelvis is held.
     #[serde(default, skip_serializing_if = "Pelvis::is_natural")]
     pub pelvis: Pelvis,
+    /// How old the driver is, for the strength of the legs.
+    #[serde(default, skip_serializing_if = "AgeGroup::is_young")]
+    pub age: AgeGroup,
     /// Joint limits of this person where they differ from the table.
     #[serde(default)]
     pub limits: PersonalLimits,
+}
+
+impl Driver {
+    /// A driver of whom only measurements are known: barefoot sizes in everyday shoes, thin clothes, left-foot braking.
+    pub fn measured(population: Population, measured: Measurements) -> Self {
+        Self {
+            name: String::new(),
+            population,
+            measured,
+            footwear: Footwear::default(),
+            clothing_mm: 0.0,
+            headgear: None,
+            brakes_with: Side::Left,
+            pelvis: Pelvis::default(),
+            age: AgeGroup::default(),
+            limits: PersonalLimits::default(),
+        }
+    }
 }
 
 /// A measured value with the error of measuring it (one standard deviation).
@@ -303,6 +324,37 @@ pub struct PersonalLimits {
     /// Hand towards its back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wrist_extension_deg: Option<f64>,
+}
+
+/// The age groups whose strength was measured; the names in brackets are those of `shared/strength.csv`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum AgeGroup {
+    /// 18 to 25 years; up to 55 there are no figures, and these are taken.
+    #[default]
+    #[serde(alias = "18-25")]
+    Young,
+    /// 55 to 65 years.
+    #[serde(alias = "55-65")]
+    Older,
+    /// Over 65 years.
+    #[serde(alias = "over 65")]
+    Senior,
+}
+
+impl AgeGroup {
+    /// "18 to 25 years", "55 to 65 years", "over 65 years".
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Young => "18 to 25 years",
+            Self::Older => "55 to 65 years",
+            Self::Senior => "over 65 years",
+        }
+    }
+
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+    fn is_young(&self) -> bool {
+        *self == Self::Young
+    }
 }
 
 /// How a driver holds the pelvis.

@@ -6,7 +6,7 @@ use heelpoint::{
     body::{Body, BodySolid, Dimensions, JointLimits, Range, Segments},
     geometry::{Side, mirrored},
     posture::Posture,
-    project::{Driver, Footwear, Measured, Measurements, PersonalLimits, Population},
+    project::{Driver, Measured, Measurements, PersonalLimits, Population},
     units::{mm, to_deg, to_mm},
 };
 use proptest::prelude::*;
@@ -20,17 +20,7 @@ fn taken(values: &[(&str, f64, f64)]) -> Measurements {
 }
 
 fn person(population: Population, measured: Measurements) -> Body {
-    Body::of(&Driver {
-        name: String::new(),
-        population,
-        measured,
-        footwear: Footwear::default(),
-        clothing_mm: 0.0,
-        headgear: None,
-        brakes_with: Side::Left,
-        pelvis: heelpoint::project::Pelvis::default(),
-        limits: PersonalLimits::default(),
-    })
+    Body::of(&Driver::measured(population, measured))
 }
 
 fn mean_body(population: Population) -> Body {

@@ -3,6 +3,8 @@
 //! A few hundred are tried each time; `RIGS=100000 cargo test --release --no-default-features robust -- --nocapture`
 //! tries as many as it says.
 
+#![expect(clippy::print_stdout, reason = "tables for whoever runs the tests with --nocapture")]
+
 use heelpoint::{
     body::{Body, Dimensions, Draw, Range},
     geometry::Side,

@@ -7,7 +7,7 @@ use heelpoint::{
     check,
     geometry::Side,
     posture::{Sitting, sit},
-    project::{BackAngle, Checked, Measured, Measurements, Pelvis, Population, Wings},
+    project::{BackAngle, Checked, Pelvis, Population, Wings},
     rig::Rig,
     units::{deg, mm, to_deg, to_mm},
 };
@@ -21,11 +21,7 @@ const WOMAN: (Population, f64, f64) = (Population::Women, 1628.0, 67.8);
 fn seat((population, stature, mass): (Population, f64, f64), cushion: f64, back: f64) -> Project {
     let mut project = super::demo("three_pedals").into_inner();
     project.driver.population = population;
-    project.driver.measured = Measurements {
-        stature_mm: Some(Measured::new(stature, 0.1)),
-        mass_kg: Some(Measured::new(mass, 0.1)),
-        ..Measurements::default()
-    };
+    project.driver.measured = super::of_size(stature, mass, [0.1, 0.1]);
     let seat = &mut project.seat;
     seat.cushion_angle_deg = cushion;
     seat.back_angle_deg = BackAngle::FromVertical(back);
