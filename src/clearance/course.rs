@@ -98,7 +98,14 @@ pub(super) enum Span {
 impl Course {
     /// Something that stands still.
     pub(super) fn still(owner: Owner, solid: &BodySolid) -> Self {
-        Self::with(owner, Some(solid.part), Axis::Still, &[0.0], [&solid.shape].into_iter())
+        let shape = &solid.shape;
+        let (ends, radii) = ([shape.a, shape.b], [shape.radius_a, shape.radius_b]);
+        let knots = vec![Knot { time: 0.0, ends, rates: [Vec3::zeros(); 2], way: 0.0, error: 0.0 }];
+        let half = (shape.b - shape.a) * 0.5;
+        let radius = half.norm() + radii[0].max(radii[1]);
+        let middle = shape.a + half;
+        let ball = TaperedCapsule { a: middle, b: middle, radius_a: radius, radius_b: radius };
+        Self { owner, part: Some(solid.part), axis: Axis::Still, radii, knots, bulge: 0.0, error: 0.0, ball }
     }
 
     /// Through a capsule's places at increasing times.

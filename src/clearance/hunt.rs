@@ -30,6 +30,8 @@ pub(super) struct Pair<'a> {
     pub(super) course: &'a Course,
     pub(super) against: Against<'a>,
     pub(super) partner: Partner,
+    /// What the distance cannot be less than anywhere, cheaply, m.
+    floor: f64,
 }
 
 /// The least distance found.
@@ -47,32 +49,31 @@ pub(super) struct Found {
 /// A stretch of both ways.
 type Node = [Span; 2];
 
-/// The distance in the middle of a stretch, and what it cannot be less than.
+/// The distance in the middle of a stretch, and what it cannot be less than in it.
 #[derive(Clone, Copy)]
 struct Look {
-    gap: f64,
+    nearest: Nearest,
     floor: f64,
 }
 
 /// Looks for the least distance of any of the pairs.
 pub(super) fn hunt(pairs: &[Pair]) -> Option<Found> {
-    let floors: Vec<f64> = pairs.iter().map(Pair::floor).collect();
-    let nearest = (0..pairs.len()).min_by(|&a, &b| floors[a].total_cmp(&floors[b]))?;
-    let mut hunt = Hunt { gap: f64::INFINITY, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
+    let nearest = (0..pairs.len()).min_by(|&a, &b| pairs[a].floor.total_cmp(&pairs[b].floor))?;
+    let nowhere = Nearest { gap: f64::INFINITY, on_a: Vec3::zeros(), on_b: Vec3::zeros() };
+    let mut hunt = Hunt { best: nowhere, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
     for index in std::iter::once(nearest).chain((0..pairs.len()).filter(|&index| index != nearest)) {
-        let (pair, node) = (&pairs[index], pairs[index].whole());
-        if floors[index] - pair.worst() < hunt.gap - hunt.tolerance() {
-            hunt.dive(pair, index, node, pair.look(node));
+        let (pair, enough) = (&pairs[index], hunt.best.gap - hunt.tolerance());
+        if pair.floor - pair.worst() < enough {
+            let node = pair.whole();
+            hunt.dive(pair, index, node, pair.look(node, enough));
         }
     }
-    let pair = &pairs[hunt.pair];
-    let times = pair.settle(hunt.times);
-    let nearest = pair.nearest(times);
-    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.gap - hunt.tolerance()) })
+    let (times, nearest) = pairs[hunt.pair].settle(hunt.times, hunt.best);
+    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.best.gap - hunt.tolerance()) })
 }
 
 struct Hunt {
-    gap: f64,
+    best: Nearest,
     pair: usize,
     times: [f64; 2],
     looks: u32,
@@ -87,10 +88,10 @@ impl Hunt {
 
     fn dive(&mut self, pair: &Pair, index: usize, node: Node, look: Look) {
         self.looks += 1;
-        if look.gap < self.gap {
-            (self.gap, self.pair, self.times) = (look.gap, index, pair.middle(node));
+        if look.nearest.gap < self.best.gap {
+            (self.best, self.pair, self.times) = (look.nearest, index, pair.middle(node));
         }
-        let enough = self.gap - self.tolerance();
+        let enough = self.best.gap - self.tolerance();
         if look.floor - pair.worst() >= enough {
             return;
         }
@@ -107,7 +108,7 @@ impl Hunt {
         }
         let halves = if settled { pair.steps(node) } else { pair.halves(node) };
         let Some([first, second]) = halves else { return };
-        let (here, there) = (pair.look(first), pair.look(second));
+        let (here, there) = (pair.look(first, enough), pair.look(second, enough));
         if here.floor <= there.floor {
             self.dive(pair, index, first, here);
             self.dive(pair, index, second, there);
@@ -118,16 +119,16 @@ impl Hunt {
     }
 }
 
-impl Pair<'_> {
-    /// What the distance cannot be less than anywhere, cheaply.
-    fn floor(&self) -> f64 {
-        match self.against {
+impl<'a> Pair<'a> {
+    pub(super) fn new(course: &'a Course, against: Against<'a>, partner: Partner) -> Self {
+        let floor = match against {
             Against::Course(other) => {
-                let (a, b) = (&self.course.ball, &other.ball);
+                let (a, b) = (&course.ball, &other.ball);
                 (a.a - b.a).norm() - a.radius_a - b.radius_a
             }
-            Against::Still(solid) => bound(&self.course.ball, solid),
-        }
+            Against::Still(solid) => bound(&course.ball, solid),
+        };
+        Self { course, against, partner, floor }
     }
 
     fn whole(&self) -> Node {
@@ -187,7 +188,8 @@ impl Pair<'_> {
             }
     }
 
-    fn look(&self, [here, there]: Node) -> Look {
+    /// Looks at the middle of a stretch; how sharp a floor is needed lets it be found no sharper than that.
+    fn look(&self, [here, there]: Node, enough: f64) -> Look {
         let shape = self.course.shape(here);
         let mut stray = self.course.stray(here);
         let (nearest, convex) = match self.against {
@@ -200,7 +202,7 @@ impl Pair<'_> {
         let gap = nearest.gap;
         let mut floor = gap - stray;
         // Where they touch there is no line of nearest points.
-        if convex && stray > 0.0 && gap.abs() > 1e-7 {
+        if convex && stray > 0.0 && floor < enough + self.worst() && gap.abs() > 1e-7 {
             let way = (nearest.on_a - nearest.on_b) / gap;
             let other = match self.against {
                 Against::Course(other) => other.support(there, way),
@@ -208,7 +210,7 @@ impl Pair<'_> {
             };
             floor = floor.max(-self.course.support(here, -way) - other);
         }
-        Look { gap, floor }
+        Look { nearest, floor }
     }
 
     /// The nearest points at two times.
@@ -221,12 +223,11 @@ impl Pair<'_> {
     }
 
     /// From times near the least to those of the least: trying both ways with ever smaller steps.
-    fn settle(&self, mut times: [f64; 2]) -> [f64; 2] {
+    fn settle(&self, mut times: [f64; 2], mut best: Nearest) -> ([f64; 2], Nearest) {
         let ranges = [self.course.range(), match self.against {
             Against::Course(other) => other.range(),
             Against::Still(_) => [0.0; 2],
         }];
-        let mut gap = self.nearest(times).gap;
         for (axis, [low, high]) in ranges.into_iter().enumerate().chain(ranges.into_iter().enumerate()) {
             let mut step = (high - low) / 32.0;
             let finest = (high - low) * 1e-5;
@@ -235,9 +236,9 @@ impl Pair<'_> {
                 for way in [step, -step] {
                     let mut tried = times;
                     tried[axis] = (times[axis] + way).clamp(low, high);
-                    let there = self.nearest(tried).gap;
-                    if there < gap - 1e-12 {
-                        (times, gap, moved) = (tried, there, true);
+                    let there = self.nearest(tried);
+                    if there.gap < best.gap - 1e-12 {
+                        (times, best, moved) = (tried, there, true);
                         break;
                     }
                 }
@@ -246,7 +247,7 @@ impl Pair<'_> {
                 }
             }
         }
-        times
+        (times, best)
     }
 }
 
@@ -312,7 +313,7 @@ mod tests {
             let solids = solids(seed);
             let against = solids.iter().map(Against::Still).chain([Against::Course(&other)]);
             for against in against {
-                let pair = Pair { course: &course, against, partner: partner() };
+                let pair = Pair::new(&course, against, partner());
                 let (here, there) = match against {
                     Against::Still(_) => (4000, 0),
                     Against::Course(_) => (400, 400),

@@ -247,9 +247,11 @@ impl Scene {
     ) -> Vec<Clearance> {
         let mut solved = Solved { body, base, solve, postures: Vec::new() };
         let mut least = Vec::new();
+        let mut pairs = Vec::with_capacity(256);
         for kind in Kind::ALL {
             for &side in kind.sides() {
-                let pairs = self.pairs(kind, side);
+                pairs.clear();
+                self.pairs(kind, side, &mut pairs);
                 if let Some(found) = hunt(&pairs) {
                     least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, &mut solved));
                 }
@@ -279,14 +281,20 @@ impl Scene {
         if (rim && matches!(pair.against, Against::Still(_))) || (kind == Kind::RimFrame && course.axis == Axis::Still) {
             moment = moment.with_steer(self.rim.steer_at(&rig.wheel, swept));
         }
-        let nearest = {
-            let here = solved.shape(course, found.times[0], &moment);
-            match pair.against {
-                Against::Still(_) | Against::Course(_) if rim => distance(&here, &Solid::Rim(rig.wheel.rim(moment.steer))),
-                Against::Still(solid) => distance(&here, solid),
-                Against::Course(other) => {
-                    distance(&here, &Solid::Capsule(solved.shape(other, found.times[1], &moment)))
-                }
+        let solid = match pair.against {
+            Against::Course(_) if rim => Some(Solid::Rim(rig.wheel.rim(moment.steer))),
+            Against::Course(other) => solved.shape(other, found.times[1], &moment).map(Solid::Capsule),
+            Against::Still(_) => None,
+        };
+        let here = solved.shape(course, found.times[0], &moment);
+        // At a step, and against what stands still, the hunt has measured the posture itself.
+        let nearest = if here.is_none() && solid.is_none() {
+            found.nearest
+        } else {
+            let here = here.unwrap_or_else(|| course.at(found.times[0]));
+            match (&solid, pair.against) {
+                (Some(solid), _) | (None, Against::Still(solid)) => distance(&here, solid),
+                (None, Against::Course(other)) => distance(&here, &Solid::Capsule(other.at(found.times[1]))),
             }
         };
         Clearance {
@@ -300,12 +308,11 @@ impl Scene {
         }
     }
 
-    /// The pairs that count for a kind and side.
-    fn pairs(&self, kind: Kind, side: Option<Side>) -> Vec<Pair<'_>> {
+    /// Adds the pairs that count for a kind and side.
+    fn pairs<'a>(&'a self, kind: Kind, side: Option<Side>, pairs: &mut Vec<Pair<'a>>) {
         let at = side.map_or(0, Side::index);
         let (legs, arms, fixed) = (&self.legs[at], &self.arms[at], &self.fixed);
-        let mut pairs = Vec::new();
-        let mut put = |course, against, partner| pairs.push(Pair { course, against, partner });
+        let mut put = |course, against, partner| pairs.push(Pair::new(course, against, partner));
         let is = |part: fn(Side) -> BodyPart| move |course: &&Course| side.map(part) == course.part;
         let foot = is(BodyPart::Foot);
         let reaching = |course: &&Course| is(BodyPart::Hand)(course) || is(BodyPart::Forearm)(course);
@@ -389,7 +396,6 @@ impl Scene {
                 }
             }
         }
-        pairs
     }
 }
 
@@ -402,22 +408,20 @@ struct Solved<'a> {
 }
 
 impl Solved<'_> {
-    /// A shape at a moment: that of the course at a step, else that of the posture solved for.
-    fn shape(&mut self, course: &Course, time: f64, moment: &Moment) -> TaperedCapsule {
-        let follow = course.at(time);
-        let Some(solve) = self.solve.filter(|_| !course.is_step(time)) else { return follow };
+    /// A shape in the posture of a moment; `None` where the course is that already: at a step.
+    fn shape(&mut self, course: &Course, time: f64, moment: &Moment) -> Option<TaperedCapsule> {
+        let solve = self.solve.filter(|_| !course.is_step(time))?;
         let own = course.axis.set(self.base, course.axis.of(moment));
         let place = self.postures.iter().position(|(known, _)| *known == own).unwrap_or_else(|| {
             self.postures.push((own, solve(&own)));
             self.postures.len() - 1
         });
         let posture = &self.postures[place].1;
-        let solids = match course.owner {
-            Owner::Arm(side, _) => self.body.arm(&posture.arms[side.index()], side),
-            Owner::Leg(side, ..) => self.body.leg(&posture.legs[side.index()], side),
-            Owner::Other => return follow,
+        let (solids, index) = match course.owner {
+            Owner::Arm(side, index) => (self.body.arm(&posture.arms[side.index()], side), index),
+            Owner::Leg(side, index, _) => (self.body.leg(&posture.legs[side.index()], side), index),
+            Owner::Other => return None,
         };
-        let (Owner::Arm(_, index) | Owner::Leg(_, index, _)) = course.owner else { return follow };
-        solids.get(index).map_or(follow, |solid| solid.shape)
+        solids.get(index).map(|solid| solid.shape)
     }
 }

@@ -23,8 +23,8 @@ pub(super) struct Turning {
 
 /// A tube in place of an arc leaves it by this much at most, m.
 const SAGITTA: f64 = mm(0.02);
-/// Steps of the courses: a cubic with known ends leaves a circle of 0.3 m by less than 1 µm over so much.
-const STEP: f64 = deg(10.0);
+/// Steps of the courses: a cubic with known ends leaves a circle of 0.3 m by 4 µm over so much.
+const STEP: f64 = deg(15.0);
 
 impl Turning {
     /// Of a wheel that turns between two angles, rad.
