@@ -140,7 +140,8 @@ impl Course {
     ) -> Self {
         let knots = steps.map(|(time, ends, rates)| Knot { time, ends, rates, way: 0.0, error }).collect();
         let radii = [radius; 2];
-        let mut course = Self { owner: Owner::Other, part: None, axis, radii, knots, bulge: 0.0, error: 0.0, ball: NOWHERE };
+        let mut course =
+            Self { owner: Owner::Other, part: None, axis, radii, knots, bulge: 0.0, error: 0.0, ball: NOWHERE };
         course.finish();
         course
     }
@@ -287,9 +288,7 @@ impl Course {
         // Hermite's cubic.
         let (start, end) = (u * u * (1.0 + 2.0 * t), t * t * (3.0 - 2.0 * t));
         let (out, back) = (span * t * u * u, -span * t * t * u);
-        self.capsule([0, 1].map(|i| {
-            from.ends[i] * start + to.ends[i] * end + from.rates[i] * out + to.rates[i] * back
-        }))
+        self.capsule([0, 1].map(|i| from.ends[i] * start + to.ends[i] * end + from.rates[i] * out + to.rates[i] * back))
     }
 
     /// The shape at a time.

@@ -5,7 +5,10 @@
 //! all along. A stretch that cannot undercut the least found so far is dropped, every other is halved. Depth first:
 //! nothing is kept but the way down.
 
-use super::{Partner, course::{Course, Span}};
+use super::{
+    Partner,
+    course::{Course, Span},
+};
 use crate::{
     geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance},
     units::mm,
@@ -224,10 +227,13 @@ impl<'a> Pair<'a> {
 
     /// From times near the least to those of the least: trying both ways with ever smaller steps.
     fn settle(&self, mut times: [f64; 2], mut best: Nearest) -> ([f64; 2], Nearest) {
-        let ranges = [self.course.range(), match self.against {
-            Against::Course(other) => other.range(),
-            Against::Still(_) => [0.0; 2],
-        }];
+        let ranges = [
+            self.course.range(),
+            match self.against {
+                Against::Course(other) => other.range(),
+                Against::Still(_) => [0.0; 2],
+            },
+        ];
         for (axis, [low, high]) in ranges.into_iter().enumerate().chain(ranges.into_iter().enumerate()) {
             let mut step = (high - low) / 32.0;
             let finest = (high - low) * 1e-5;
@@ -268,7 +274,7 @@ mod tests {
     use super::*;
     use crate::{
         clearance::course::{Axis, Owner},
-        geometry::{Pose, RimPath, RimPiece, RimSolid, RoundedBox, Rot},
+        geometry::{Pose, RimPath, RimPiece, RimSolid, Rot, RoundedBox},
         project::PedalKind,
         rig::RigPart,
     };

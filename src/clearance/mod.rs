@@ -278,7 +278,8 @@ impl Scene {
         // The rim's arcs about the shaft are looked at all round: which wheel angle brings them there?
         let rim = pair.partner == Partner::Rig(RigPart::Rim);
         let swept = [found.nearest.on_b, found.nearest.on_a][usize::from(kind == Kind::RimFrame)];
-        if (rim && matches!(pair.against, Against::Still(_))) || (kind == Kind::RimFrame && course.axis == Axis::Still) {
+        if (rim && matches!(pair.against, Against::Still(_))) || (kind == Kind::RimFrame && course.axis == Axis::Still)
+        {
             moment = moment.with_steer(self.rim.steer_at(&rig.wheel, swept));
         }
         let solid = match pair.against {

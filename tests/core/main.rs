@@ -14,6 +14,7 @@ mod estimating;
 mod folder;
 mod kinematics;
 mod layers;
+mod mends;
 mod motion;
 mod packages;
 mod project_faults;
