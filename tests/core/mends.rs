@@ -73,7 +73,7 @@ fn a_planted_fault_is_traced_back_to_its_adjuster() {
         ("pedals.position_mm[0]", 80.0, "knee_brake.left", 1.0),
         ("pedals.position_mm[0]", -60.0, "knee_brake.left", 1.0),
         ("pedals.position_mm[2]", 90.0, "ankle_brake.left", 1.0),
-        ("seat.slider.at_mm", -60.0, "elbow.left", 10.0),
+        ("pedals.pedals[0].sideways_mm", -110.0, "leg_angle.left.brake", 1.0),
     ] {
         let planted = with(&sound, &[(path, by)]).unwrap();
         let of = |study: &Study| study.findings.iter().find(|finding| finding.key() == key).unwrap().level;
@@ -152,6 +152,14 @@ fn a_mend_does_what_it_says_when_it_is_carried_out() {
         for finding in &study.findings {
             let Some(mend) = &finding.mend else { continue };
             let moves: Vec<(&str, f64)> = mend.moves.iter().map(|one| (one.path.as_str(), one.by)).collect();
+            // Whole steps, no further than the adjuster reaches.
+            fields(&mut project.clone().into_inner(), &mut |field| {
+                for (_, by) in moves.iter().filter(|(path, _)| *path == field.path) {
+                    let adjust = field.adjust.unwrap();
+                    let steps = by / if adjust.step > 0.0 { adjust.step } else { 1.0 };
+                    assert!((steps - steps.round()).abs() < 1e-9 && by.abs() <= adjust.reach, "{}", mend.sentence);
+                }
+            });
             let after = check(&with(&project, &moves).unwrap());
             let words = format!("{name}: {}", mend.sentence);
             let then = there(&after, finding);

@@ -29,6 +29,12 @@ impl Least {
             }
         }
     }
+
+    fn offer_all(&mut self, shape: &TaperedCapsule, solids: &[Solid], moment: Moment) {
+        for solid in solids {
+            self.offer(shape, solid, moment);
+        }
+    }
 }
 
 /// Solids of one limb at many instants.
@@ -144,7 +150,7 @@ fn brute(solved: &Solved, clearance: &Clearance, instants: &Instants) -> Option<
             let others = if clearance.id == "leg_unit" { vec![unit] } else { rails(solved) };
             for (moment, solids) in leg(solved, side, instants) {
                 for solid in solids.iter().filter(|solid| !matches!(solid.part, BodyPart::Foot(_))) {
-                    others.iter().for_each(|other| least.offer(&solid.shape, other, moment));
+                    least.offer_all(&solid.shape, &others, moment);
                 }
             }
         }
@@ -155,9 +161,9 @@ fn brute(solved: &Solved, clearance: &Clearance, instants: &Instants) -> Option<
             let wings: Vec<Solid> = wings.map(|(_, solid)| Solid::Box(*solid)).collect();
             for (moment, solids) in arm(solved, side, instants) {
                 for solid in &solids {
-                    bolsters.iter().for_each(|other| least.offer(&solid.shape, other, moment));
+                    least.offer_all(&solid.shape, &bolsters, moment);
                     if !matches!(solid.part, BodyPart::UpperArm(_)) {
-                        wings.iter().for_each(|other| least.offer(&solid.shape, other, moment));
+                        least.offer_all(&solid.shape, &wings, moment);
                     }
                 }
             }
@@ -166,7 +172,7 @@ fn brute(solved: &Solved, clearance: &Clearance, instants: &Instants) -> Option<
             let others: Vec<Solid> = rails(solved).into_iter().chain([unit]).collect();
             for (moment, solids) in arm(solved, side, instants) {
                 for solid in solids.iter().filter(|solid| reaching(solid.part)) {
-                    others.iter().for_each(|other| least.offer(&solid.shape, other, moment));
+                    least.offer_all(&solid.shape, &others, moment);
                 }
             }
         }

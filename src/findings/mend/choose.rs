@@ -7,14 +7,18 @@ use crate::project::Band;
 ///
 /// Another figure that loses a level.
 const LOST: f64 = 1.0;
-/// Another figure that gains one.
-const GAINED: f64 = -0.3;
+/// Other figures that gain one: four of them give half of this, ever more of them hardly more than all of it, for what is
+/// asked for is the nearest way back, not the one that mends most.
+const GAINED: f64 = -0.6;
+const HALF_GAINED: f64 = 4.0;
 /// A finding that comes no further than borderline.
 const UNDONE: f64 = 1.0;
 /// A second adjuster to turn.
 const SECOND: f64 = 0.3;
 /// Another figure that goes the whole width of its band from the middle outwards.
-const DRIFT: f64 = 0.3;
+const DRIFT: f64 = 0.15;
+/// Another figure that changes by the width of its band or more, whichever way.
+const STIR: f64 = 0.03;
 /// So many widths of a band inside it, it does not matter any more where a figure stands: the middle of a closed band.
 const DEEP: f64 = 0.5;
 /// Places of the first of two adjusters that are looked at.
@@ -121,6 +125,7 @@ impl<'a> Table<'a> {
         for &(adjuster, by) in &plan.moves {
             cost += by.abs() / self.rates.adjusters[adjuster].adjust.reach.max(1e-9);
         }
+        let mut gained = 0.0;
         for (other, row) in self.rows.iter().enumerate() {
             let Some(value) = after(other) else { continue };
             if other == index {
@@ -137,11 +142,13 @@ impl<'a> Table<'a> {
                 continue;
             }
             let levels = row.lost(value);
-            cost += if levels > 0.0 { LOST * levels } else { -GAINED * levels };
+            cost += LOST * levels.max(0.0);
+            gained += (-levels).max(0.0);
             let (before, behind) = (row.depth.min(DEEP), depth(value, &row.band, row.width).min(DEEP));
-            cost += DRIFT * (before - behind).clamp(-1.0, 1.0);
+            cost += DRIFT * (before - behind).clamp(0.0, 1.0);
+            cost += STIR * ((value - row.value).abs() / row.width).min(1.0);
         }
-        cost
+        cost + GAINED * gained / (gained + HALF_GAINED)
     }
 
     /// What a plan promises to cost; infinite where it promises no more levels than it takes.

@@ -64,7 +64,7 @@ pub struct Rates {
     pub adjusters: Vec<Adjuster>,
     keys: Vec<String>,
     /// By adjuster, then by finding; 0 where a figure comes or goes.
-    rates: Vec<Vec<f64>>,
+    table: Vec<Vec<f64>>,
 }
 
 /// Nudge of an adjuster in its unit: small against the bands, large against what the solver leaves open.
@@ -76,7 +76,7 @@ impl Rates {
         let project = &study.solved.project;
         let adjusters = Adjuster::all(project);
         let keys: Vec<String> = study.findings.iter().map(Finding::key).collect();
-        let rates = adjusters.par_iter().map(|adjuster| {
+        let table = adjusters.par_iter().map(|adjuster| {
             let up = adjuster.value + NUDGE <= adjuster.range.1;
             let ways = if up { [NUDGE, -NUDGE] } else { [-NUDGE, NUDGE] };
             let nudged = |by: f64| {
@@ -93,20 +93,20 @@ impl Rates {
             };
             study.findings.iter().zip(&keys).map(|(finding, key)| rate(finding, key)).collect()
         });
-        let rates = rates.collect();
-        Self { adjusters, keys, rates }
+        let table = table.collect();
+        Self { adjusters, keys, table }
     }
 
     /// How fast a figure changes with an adjuster: units of the finding's band a unit of the field.
     pub fn rate(&self, path: &str, key: &str) -> Option<f64> {
         let adjuster = self.adjusters.iter().position(|adjuster| adjuster.path == path)?;
         let finding = self.keys.iter().position(|known| known == key)?;
-        Some(self.rates[adjuster][finding])
+        Some(self.table[adjuster][finding])
     }
 
     /// The rate of the finding at a place with the adjuster at a place.
     pub(super) fn at(&self, adjuster: usize, finding: usize) -> f64 {
-        self.rates[adjuster][finding]
+        self.table[adjuster][finding]
     }
 }
 
