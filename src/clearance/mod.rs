@@ -2,7 +2,8 @@
 //!
 //! A leg moves with its pedals, an arm with the wheel, the rim with the wheel: the least distance of two things that
 //! both move is looked for over both motions. Between the sampled steps shapes follow smooth courses (`course`), so that
-//! nothing slips through; the least over them is hunted to a bound (`hunt`), and the moment found is solved for, so that gap and points are those of the posture itself.
+//! nothing slips through; the least over them is hunted to a bound (`hunt`), and the moment found is solved for, so that
+//! gap and points are those of the posture itself.
 
 mod course;
 mod hunt;
