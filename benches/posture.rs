@@ -11,9 +11,15 @@ use heelpoint::{
     posture::{Arm, ArmAngles, ArmTask, Moment, at_rest, solve_arm, sweep},
     project::{Checked, parse},
     rig::Rig,
-    study::Solved,
+    study::{Solved, check_and_mend},
 };
 use k::prelude::*;
+
+const DEMOS: [(&str, &str); 3] = [
+    ("closed car", include_str!("../assets/closed_car.ron")),
+    ("formula", include_str!("../assets/formula.ron")),
+    ("three pedals", include_str!("../assets/three_pedals.ron")),
+];
 
 fn demo() -> Checked {
     parse(include_str!("../assets/closed_car.ron")).expect("the demo is sound")
@@ -57,6 +63,13 @@ fn whole(c: &mut Criterion) {
         });
     });
     group.bench_function("whole study", |b| b.iter(|| check(black_box(&project))));
+    group.sample_size(10);
+    for (name, text) in DEMOS {
+        let project = parse(text).expect("the demo is sound");
+        group.bench_function(format!("study with what to move: {name}"), |b| {
+            b.iter(|| check_and_mend(black_box(&project)));
+        });
+    }
     group.finish();
 }
 

@@ -1,13 +1,24 @@
 //! What comes close: the least distance of each pair that can touch, over the whole motion, with where and when.
 //!
 //! A leg moves with its pedals, an arm with the wheel, the rim with the wheel: the least distance of two things that
-//! both move is looked for over both motions.
+//! both move is looked for over both motions. Between the sampled steps shapes follow smooth courses (`course`), so that
+//! nothing slips through; the least over them is hunted to a bound (`hunt`), and the moment found is solved for, so that
+//! gap and points are those of the posture itself.
+
+mod course;
+mod hunt;
+mod rim;
+
+use course::{Axis, Course, Owner, Steps};
+use hunt::{Against, Found, Pair, hunt, point};
+use rim::Turning;
 
 pub use crate::posture::Partner;
 use crate::{
-    body::{Body, BodyPart, BodySolid},
-    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance},
+    body::{Body, BodyPart},
+    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, distance},
     posture::{Arm, Leg, Moment, Motion, Posture},
+    project::PedalKind,
     rig::{Rig, RigPart},
     units::deg,
 };
@@ -27,11 +38,13 @@ pub struct Clearance {
     pub nearest: Nearest,
     /// When.
     pub moment: Moment,
+    /// Nowhere in the motion is the gap less than this one by more, m: at most 0.05 mm where the body moves smoothly,
+    /// more where it jumps from one sampled step to the next or the hunt was cut short.
+    pub within: f64,
 }
 
 /// The kinds of clearance, in the order of the table of bands.
 #[derive(Clone, Copy, PartialEq, Eq)]
-#[repr(usize)]
 enum Kind {
     KneeWheel,
     ThighWheel,
@@ -48,7 +61,20 @@ enum Kind {
 }
 
 impl Kind {
-    const COUNT: usize = 12;
+    const ALL: [Self; 12] = [
+        Self::KneeWheel,
+        Self::ThighWheel,
+        Self::LegUnit,
+        Self::LegFrame,
+        Self::FootPedal,
+        Self::FootFrame,
+        Self::ArmBolster,
+        Self::HandLeg,
+        Self::HandFrame,
+        Self::RimFrame,
+        Self::ChestWheel,
+        Self::HeadFrame,
+    ];
 
     const fn id(self) -> &'static str {
         match self {
@@ -66,79 +92,26 @@ impl Kind {
             Self::HeadFrame => "head_frame",
         }
     }
-}
 
-/// The least of each kind and side seen so far.
-struct Least {
-    slots: [Option<Clearance>; 2 * Kind::COUNT],
-}
-
-impl Least {
-    const fn new() -> Self {
-        Self { slots: [const { None }; 2 * Kind::COUNT] }
-    }
-
-    fn so_far(&self, kind: Kind, side: Option<Side>) -> f64 {
-        let at = 2 * kind as usize + side.map_or(0, Side::index);
-        self.slots[at].as_ref().map_or(f64::INFINITY, |clearance| clearance.nearest.gap)
-    }
-
-    /// Looks at one pair; a cheap lower bound spares most of the work. Returns the gap where it was measured.
-    fn look(
-        &mut self,
-        kind: Kind,
-        side: Option<Side>,
-        body: &BodySolid,
-        solid: &Solid,
-        partner: impl FnOnce() -> Partner,
-        moment: Moment,
-    ) {
-        let best = self.so_far(kind, side);
-        if bound(&body.shape, solid) >= best {
-            return;
-        }
-        let nearest = distance(&body.shape, solid);
-        if nearest.gap < best {
-            self.keep(
-                Clearance { id: kind.id(), side, body: Some(body.part), partner: partner(), nearest, moment },
-                kind,
-            );
+    /// The sides that it is asked for.
+    const fn sides(self) -> &'static [Option<Side>] {
+        match self {
+            Self::RimFrame | Self::ChestWheel | Self::HeadFrame => &[None],
+            _ => &[Some(Side::Left), Some(Side::Right)],
         }
     }
-
-    fn keep(&mut self, clearance: Clearance, kind: Kind) {
-        let at = 2 * kind as usize + clearance.side.map_or(0, Side::index);
-        self.slots[at] = Some(clearance);
-    }
-
-    fn into_vec(self) -> Vec<Clearance> {
-        self.slots.into_iter().flatten().collect()
-    }
-}
-
-/// One leg at one moment.
-struct LegFrame {
-    side: Side,
-    moment: Moment,
-    pedal: Option<crate::project::PedalKind>,
-    solids: Vec<BodySolid>,
-}
-
-/// Both arms at one moment.
-struct ArmFrame {
-    moment: Moment,
-    solids: [Vec<BodySolid>; 2],
 }
 
 /// The rig's solids that do not move, with what they are.
 struct Fixed {
     hub: Solid,
     unit: Solid,
+    centre: Solid,
     rails: Vec<Solid>,
     /// Rails that a foot can meet: not those that lie under the heel plate.
     foot_rails: Vec<usize>,
     bolsters: Vec<(&'static str, Solid)>,
-    pedals: Vec<(crate::project::PedalKind, [Solid; 2])>,
+    pedals: Vec<(PedalKind, [Solid; 2])>,
 }
 
 impl Fixed {
@@ -155,6 +128,7 @@ impl Fixed {
         Self {
             hub: Solid::Capsule(rig.wheel.hub),
             unit: Solid::Box(rig.wheel.unit),
+            centre: point(rig.wheel.X_WR.translation.vector),
             rails: rig.rails.iter().map(|rail| Solid::Box(rail.solid)).collect(),
             foot_rails,
             bolsters: rig
@@ -177,264 +151,270 @@ impl Fixed {
     }
 }
 
+/// Everything that can come close, on its way.
+struct Scene {
+    fixed: Fixed,
+    rim: Turning,
+    arms: [Vec<Course>; 2],
+    legs: [Vec<Course>; 2],
+    trunk: Vec<Course>,
+}
+
 /// Clearances at one moment.
 pub fn at(body: &Body, rig: &Rig, posture: &Posture, moment: &Moment) -> Vec<Clearance> {
-    let legs: Vec<LegFrame> =
-        Side::BOTH.into_iter().map(|side| leg_frame(body, &posture.legs[side.index()], side, *moment)).collect();
-    let arms = [arm_frame(body, &posture.arms, *moment)];
-    let mut least = Least::new();
-    let fixed = Fixed::of(rig);
-    legs_alone(&mut least, &fixed, &legs);
-    arms_alone(&mut least, &fixed, &arms);
-    let rim = Solid::Rim(rig.wheel.rim(moment.steer));
-    for leg in &legs {
-        leg_and_rim(&mut least, leg, &rim, moment.steer);
-    }
-    arms_and_legs(&mut least, &arms, &legs);
-    trunk(&mut least, body, rig, &fixed, posture);
-    rim_and_frame(&mut least, rig, &fixed, &[moment.steer]);
-    least.into_vec()
+    let arms = Side::BOTH.map(|side| {
+        let solids = body.arm(&posture.arms[side.index()], side);
+        solids.iter().enumerate().map(|(index, solid)| Course::still(Owner::Arm(side, index), solid)).collect()
+    });
+    let legs = Side::BOTH.map(|side| resting(body, &posture.legs[side.index()], side));
+    let rim = Turning::of(&rig.wheel, [moment.steer; 2]);
+    let scene = Scene { fixed: Fixed::of(rig), rim, arms, legs, trunk: trunk(body, posture) };
+    scene.least(body, rig, *moment, None)
 }
 
 /// The least clearances over the whole motion.
 pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clearance> {
-    let mut legs: Vec<LegFrame> =
-        Side::BOTH.into_iter().map(|side| leg_frame(body, &rest.legs[side.index()], side, Moment::REST)).collect();
+    let posture_at = |moment: &Moment| motion.posture_at(body, rig, rest, moment);
+    let both = |arms: &[Arm; 2]| {
+        let [left, right] = Side::BOTH.map(|side| body.arm(&arms[side.index()], side));
+        left.into_iter().chain(right).collect::<Vec<_>>()
+    };
+    let mut steps = Steps::new(Axis::Steer, motion.arms.steps.iter().map(|(steer, arms)| (*steer, both(arms))));
+    steps.refine(|steer| both(&posture_at(&Moment::REST.with_steer(steer)).arms));
+    let half = steps.pieces() / 2;
+    let arms = Side::BOTH.map(|side| {
+        let from = side.index() * half;
+        steps.courses(from..from + half, |index| Owner::Arm(side, index)).collect()
+    });
+
+    // A leg where it rests, unless that is where a pedal that it presses begins.
+    let mut legs = Side::BOTH.map(|side| {
+        let leg = &rest.legs[side.index()];
+        let pressed = motion.pedals.iter().any(|sweep| sweep.side == side && Some(sweep.kind) == leg.pedal);
+        if pressed { Vec::new() } else { resting(body, leg, side) }
+    });
     for sweep in &motion.pedals {
-        for (travel, leg) in &sweep.steps {
-            legs.push(leg_frame(body, leg, sweep.side, Moment::REST.with_travel(sweep.kind, *travel)));
-        }
+        let (kind, side) = (sweep.kind, sweep.side);
+        let solids = |leg: &Leg| body.leg(leg, side);
+        let mut steps = Steps::new(Axis::Travel(kind), sweep.steps.iter().map(|(travel, leg)| (*travel, solids(leg))));
+        steps.refine(|travel| solids(&posture_at(&Moment::REST.with_travel(kind, travel)).legs[side.index()]));
+        legs[side.index()].extend(steps.courses(0..steps.pieces(), |index| Owner::Leg(side, index, Some(kind))));
     }
-    let arms: Vec<ArmFrame> =
-        motion.arms.steps.iter().map(|(steer, arms)| arm_frame(body, arms, Moment::REST.with_steer(*steer))).collect();
 
-    let mut least = Least::new();
-    let fixed = Fixed::of(rig);
-    legs_alone(&mut least, &fixed, &legs);
-    arms_alone(&mut least, &fixed, &arms);
-    legs_and_turning_rim(&mut least, rig, &legs, motion);
-    arms_and_legs(&mut least, &arms, &legs);
-    trunk(&mut least, body, rig, &fixed, rest);
-    let turned: Vec<f64> = rim_angles(rig, motion, 9);
-    rim_and_frame(&mut least, rig, &fixed, &turned);
-    least.into_vec()
+    let rim = Turning::of(&rig.wheel, steering(rig, motion));
+    let scene = Scene { fixed: Fixed::of(rig), rim, arms, legs, trunk: trunk(body, rest) };
+    scene.least(body, rig, Moment::REST, Some(&posture_at))
 }
 
-fn leg_frame(body: &Body, leg: &Leg, side: Side, moment: Moment) -> LegFrame {
-    LegFrame { side, moment, pedal: leg.pedal, solids: body.leg(leg, side) }
+fn resting(body: &Body, leg: &Leg, side: Side) -> Vec<Course> {
+    let owner = |index: usize| Owner::Leg(side, index, leg.pedal);
+    body.leg(leg, side).iter().enumerate().map(|(index, solid)| Course::still(owner(index), solid)).collect()
 }
 
-fn arm_frame(body: &Body, arms: &[Arm; 2], moment: Moment) -> ArmFrame {
-    let solids = Side::BOTH.map(|side| body.arm(&arms[side.index()], side));
-    ArmFrame { moment, solids }
+/// Breastbone and head.
+fn trunk(body: &Body, posture: &Posture) -> Vec<Course> {
+    let solids = body.trunk(&posture.sitting);
+    let counts = solids.iter().filter(|solid| matches!(solid.part, BodyPart::Chest | BodyPart::Head));
+    counts.map(|solid| Course::still(Owner::Other, solid)).collect()
 }
 
-fn legs_alone(least: &mut Least, fixed: &Fixed, legs: &[LegFrame]) {
-    let rail = |index: usize| move || Partner::Rig(RigPart::Rail(index));
-    for leg in legs {
-        let side = Some(leg.side);
-        for solid in &leg.solids {
-            if matches!(solid.part, BodyPart::Foot(_)) {
-                for &index in &fixed.foot_rails {
-                    least.look(Kind::FootFrame, side, solid, &fixed.rails[index], rail(index), leg.moment);
-                }
-                for (kind, shapes) in fixed.pedals.iter().filter(|(kind, _)| Some(*kind) != leg.pedal) {
-                    for shape in shapes {
-                        let partner = || Partner::Rig(RigPart::Pedal(*kind));
-                        least.look(Kind::FootPedal, side, solid, shape, partner, leg.moment);
-                    }
-                }
-            } else {
-                let unit = || Partner::Rig(RigPart::WheelUnit);
-                least.look(Kind::LegUnit, side, solid, &fixed.unit, unit, leg.moment);
-                for (index, shape) in fixed.rails.iter().enumerate() {
-                    least.look(Kind::LegFrame, side, solid, shape, rail(index), leg.moment);
-                }
-                if let Some(kind) = wheel_kind(solid.part) {
-                    let hub = || Partner::Rig(RigPart::Hub);
-                    least.look(kind, side, solid, &fixed.hub, hub, leg.moment);
-                }
-            }
-        }
-    }
-}
-
-const fn wheel_kind(part: BodyPart) -> Option<Kind> {
-    match part {
-        BodyPart::Knee(_) => Some(Kind::KneeWheel),
-        BodyPart::Thigh(_) => Some(Kind::ThighWheel),
-        _ => None,
-    }
-}
-
-fn leg_and_rim(least: &mut Least, leg: &LegFrame, rim: &Solid, steer: f64) {
-    for solid in &leg.solids {
-        if let Some(kind) = wheel_kind(solid.part) {
-            let partner = || Partner::Rig(RigPart::Rim);
-            least.look(kind, Some(leg.side), solid, rim, partner, leg.moment.with_steer(steer));
-        }
-    }
-}
-
-/// Wheel angles at which the rim's outline differs: one for a full circle, `count` over the steering range otherwise.
-fn rim_angles(rig: &Rig, motion: &Motion, count: usize) -> Vec<f64> {
+/// Wheel angles between which the rim is looked at, rad: to the right and to the left. The driver may let go and turn
+/// on: it comes round at least a quarter turn each way, as far as the lock.
+fn steering(rig: &Rig, motion: &Motion) -> [f64; 2] {
     if rig.wheel.path.is_circle() {
-        return vec![0.0];
+        return [0.0; 2];
     }
-    let (left, right) = motion
-        .arms
-        .steps
-        .last()
-        .zip(motion.arms.steps.first())
-        .map_or((0.0, 0.0), |((left, _), (right, _))| (*left, *right));
-    // The driver may let go and turn on: the rim comes round at least a quarter turn each way, as far as the lock.
-    let (left, right) = (left.max(deg(90.0)).min(rig.wheel.lock), (-right).max(deg(90.0)).min(rig.wheel.lock));
-    (0..count).map(|step| -right + (left + right) * step as f64 / (count - 1) as f64).collect()
+    let [left, right] = motion.arms.hands_on.map(|angle| angle.max(deg(90.0)).min(rig.wheel.lock));
+    [-right, left]
 }
 
-/// Legs over all pedal positions against the rim over all wheel angles: first coarsely, then around the least.
-fn legs_and_turning_rim(least: &mut Least, rig: &Rig, legs: &[LegFrame], motion: &Motion) {
-    let coarse = rim_angles(rig, motion, 25);
-    for &steer in &coarse {
-        let rim = Solid::Rim(rig.wheel.rim(steer));
-        for leg in legs {
-            leg_and_rim(least, leg, &rim, steer);
-        }
-    }
-    if coarse.len() < 2 {
-        return;
-    }
-    let step = coarse[1] - coarse[0];
-    let around: Vec<f64> = [Kind::KneeWheel, Kind::ThighWheel]
-        .into_iter()
-        .flat_map(|kind| Side::BOTH.map(|side| (kind, side)))
-        .filter_map(|(kind, side)| least.slots[2 * kind as usize + side.index()].as_ref())
-        .map(|clearance| clearance.moment.steer)
-        .collect();
-    for middle in around {
-        for fine in -8..=8 {
-            let steer = (middle + step * f64::from(fine) / 8.0).clamp(coarse[0], coarse[coarse.len() - 1]);
-            let rim = Solid::Rim(rig.wheel.rim(steer));
-            for leg in legs {
-                leg_and_rim(least, leg, &rim, steer);
-            }
-        }
-    }
-}
-
-fn arms_alone(least: &mut Least, fixed: &Fixed, arms: &[ArmFrame]) {
-    for arm in arms {
-        for side in Side::BOTH {
-            for solid in &arm.solids[side.index()] {
-                let reaching = !matches!(solid.part, BodyPart::UpperArm(_));
-                for (name, shape) in &fixed.bolsters {
-                    // Wings hold the shoulders: the upper arm lies against them by design.
-                    if reaching || name.contains("bolster") {
-                        let partner = || Partner::Rig(RigPart::Seat(name));
-                        least.look(Kind::ArmBolster, Some(side), solid, shape, partner, arm.moment);
-                    }
-                }
-                if matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_)) {
-                    let unit = || Partner::Rig(RigPart::WheelUnit);
-                    least.look(Kind::HandFrame, Some(side), solid, &fixed.unit, unit, arm.moment);
-                    for (index, shape) in fixed.rails.iter().enumerate() {
-                        let rail = || Partner::Rig(RigPart::Rail(index));
-                        least.look(Kind::HandFrame, Some(side), solid, shape, rail, arm.moment);
-                    }
+impl Scene {
+    /// The least of every kind and side. `solve` gives the posture at a moment; without it the shapes stand still.
+    fn least(
+        &self,
+        body: &Body,
+        rig: &Rig,
+        base: Moment,
+        solve: Option<&dyn Fn(&Moment) -> Posture>,
+    ) -> Vec<Clearance> {
+        let mut solved = Solved { body, base, solve, postures: Vec::new() };
+        let mut least = Vec::new();
+        let mut pairs = Vec::with_capacity(256);
+        for kind in Kind::ALL {
+            for &side in kind.sides() {
+                pairs.clear();
+                self.pairs(kind, side, &mut pairs);
+                if let Some(found) = hunt(&pairs) {
+                    least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, &mut solved));
                 }
             }
         }
+        least
     }
-}
 
-/// Hands and forearms over all wheel angles against thighs and knees over all pedal positions.
-fn arms_and_legs(least: &mut Least, arms: &[ArmFrame], legs: &[LegFrame]) {
-    let lower = |solid: &&BodySolid| matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_));
-    let upper = |solid: &&BodySolid| matches!(solid.part, BodyPart::Thigh(_) | BodyPart::Knee(_));
-    for leg_side in Side::BOTH {
-        let frames: Vec<(Moment, Vec<&BodySolid>)> = legs
-            .iter()
-            .filter(|leg| leg.side == leg_side)
-            .map(|leg| (leg.moment, leg.solids.iter().filter(upper).collect()))
-            .collect();
-        let parts = frames.first().map_or(0, |(_, solids)| solids.len());
-        for part in 0..parts {
-            // A leg moves little with its pedals: one ball round all its positions spares most of them.
-            let around = ball_around(frames.iter().map(|(_, solids)| &solids[part].shape));
-            for arm in arms {
-                for side in Side::BOTH {
-                    for hand in arm.solids[side.index()].iter().filter(lower) {
-                        if bound(&hand.shape, &around) >= least.so_far(Kind::HandLeg, Some(side)) {
-                            continue;
+    /// What was found, at the moment itself.
+    fn clearance(
+        &self,
+        kind: Kind,
+        side: Option<Side>,
+        pair: &Pair,
+        found: &Found,
+        rig: &Rig,
+        solved: &mut Solved,
+    ) -> Clearance {
+        let course = pair.course;
+        let mut moment = course.axis.set(solved.base, found.times[0]);
+        if let Against::Course(other) = pair.against {
+            moment = other.axis.set(moment, found.times[1]);
+        }
+        // The rim's arcs about the shaft are looked at all round: which wheel angle brings them there?
+        let rim = pair.partner == Partner::Rig(RigPart::Rim);
+        let swept = [found.nearest.on_b, found.nearest.on_a][usize::from(kind == Kind::RimFrame)];
+        if (rim && matches!(pair.against, Against::Still(_))) || (kind == Kind::RimFrame && course.axis == Axis::Still)
+        {
+            moment = moment.with_steer(self.rim.steer_at(&rig.wheel, swept));
+        }
+        let solid = match pair.against {
+            Against::Course(_) if rim => Some(Solid::Rim(rig.wheel.rim(moment.steer))),
+            Against::Course(other) => solved.shape(other, found.times[1], &moment).map(Solid::Capsule),
+            Against::Still(_) => None,
+        };
+        let here = solved.shape(course, found.times[0], &moment);
+        // At a step, and against what stands still, the hunt has measured the posture itself.
+        let nearest = if here.is_none() && solid.is_none() {
+            found.nearest
+        } else {
+            let here = here.unwrap_or_else(|| course.at(found.times[0]));
+            match (&solid, pair.against) {
+                (Some(solid), _) | (None, Against::Still(solid)) => distance(&here, solid),
+                (None, Against::Course(other)) => distance(&here, &Solid::Capsule(other.at(found.times[1]))),
+            }
+        };
+        Clearance {
+            id: kind.id(),
+            side,
+            body: course.part,
+            partner: pair.partner.clone(),
+            nearest,
+            moment,
+            within: (nearest.gap - found.floor).max(0.0),
+        }
+    }
+
+    /// Adds the pairs that count for a kind and side.
+    fn pairs<'a>(&'a self, kind: Kind, side: Option<Side>, pairs: &mut Vec<Pair<'a>>) {
+        let at = side.map_or(0, Side::index);
+        let (legs, arms, fixed) = (&self.legs[at], &self.arms[at], &self.fixed);
+        let mut put = |course, against, partner| pairs.push(Pair::new(course, against, partner));
+        let is = |part: fn(Side) -> BodyPart| move |course: &&Course| side.map(part) == course.part;
+        let foot = is(BodyPart::Foot);
+        let reaching = |course: &&Course| is(BodyPart::Hand)(course) || is(BodyPart::Forearm)(course);
+        let rails = || fixed.rails.iter().enumerate().map(|(index, rail)| (rail, Partner::Rig(RigPart::Rail(index))));
+        match kind {
+            Kind::KneeWheel | Kind::ThighWheel => {
+                let part = is(if kind == Kind::KneeWheel { BodyPart::Knee } else { BodyPart::Thigh });
+                for course in legs.iter().filter(part) {
+                    put(course, Against::Still(&fixed.hub), Partner::Rig(RigPart::Hub));
+                    let swept = self.rim.swept.iter().map(Against::Still);
+                    for against in swept.chain(self.rim.tubes.iter().map(Against::Course)) {
+                        put(course, against, Partner::Rig(RigPart::Rim));
+                    }
+                }
+            }
+            Kind::LegUnit => {
+                for course in legs.iter().filter(|course| !foot(course)) {
+                    put(course, Against::Still(&fixed.unit), Partner::Rig(RigPart::WheelUnit));
+                }
+            }
+            Kind::LegFrame => {
+                for course in legs.iter().filter(|course| !foot(course)) {
+                    rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                }
+            }
+            Kind::FootPedal => {
+                for course in legs.iter().filter(foot) {
+                    let Owner::Leg(.., pedal) = course.owner else { continue };
+                    for (kind, shapes) in fixed.pedals.iter().filter(|(kind, _)| Some(*kind) != pedal) {
+                        for shape in shapes {
+                            put(course, Against::Still(shape), Partner::Rig(RigPart::Pedal(*kind)));
                         }
-                        for (moment, solids) in &frames {
-                            let leg = solids[part];
-                            let moment = moment.with_steer(arm.moment.steer);
-                            let partner = || Partner::Body(leg.part);
-                            let shape = Solid::Capsule(leg.shape);
-                            least.look(Kind::HandLeg, Some(side), hand, &shape, partner, moment);
+                    }
+                }
+            }
+            Kind::FootFrame => {
+                for course in legs.iter().filter(foot) {
+                    for &index in &fixed.foot_rails {
+                        put(course, Against::Still(&fixed.rails[index]), Partner::Rig(RigPart::Rail(index)));
+                    }
+                }
+            }
+            Kind::ArmBolster => {
+                for course in arms {
+                    for (name, shape) in &fixed.bolsters {
+                        // Wings hold the shoulders: the upper arm lies against them by design.
+                        if name.contains("bolster") || !is(BodyPart::UpperArm)(&course) {
+                            put(course, Against::Still(shape), Partner::Rig(RigPart::Seat(name)));
                         }
                     }
                 }
             }
+            Kind::HandLeg => {
+                for course in arms.iter().filter(reaching) {
+                    for leg in self.legs.iter().flatten() {
+                        if let Some(part @ (BodyPart::Thigh(_) | BodyPart::Knee(_))) = leg.part {
+                            put(course, Against::Course(leg), Partner::Body(part));
+                        }
+                    }
+                }
+            }
+            Kind::HandFrame => {
+                for course in arms.iter().filter(reaching) {
+                    put(course, Against::Still(&fixed.unit), Partner::Rig(RigPart::WheelUnit));
+                    rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                }
+            }
+            Kind::RimFrame => {
+                for course in &self.rim.beads {
+                    rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                }
+            }
+            Kind::ChestWheel => {
+                for course in self.trunk.iter().filter(|course| course.part == Some(BodyPart::Chest)) {
+                    put(course, Against::Still(&fixed.centre), Partner::Rig(RigPart::Hub));
+                }
+            }
+            Kind::HeadFrame => {
+                for course in self.trunk.iter().filter(|course| course.part == Some(BodyPart::Head)) {
+                    rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                }
+            }
         }
     }
 }
 
-/// A ball that holds every capsule.
-fn ball_around<'a>(shapes: impl Iterator<Item = &'a TaperedCapsule> + Clone) -> Solid {
-    let count = shapes.clone().count().max(1) as f64;
-    let middle = shapes.clone().map(|shape| (shape.a + shape.b) * 0.5).sum::<Vec3>() / count;
-    let radius = shapes
-        .map(|shape| ((shape.a - middle).norm() + shape.radius_a).max((shape.b - middle).norm() + shape.radius_b))
-        .fold(0.0, f64::max);
-    Solid::Capsule(TaperedCapsule { a: middle, b: middle, radius_a: radius, radius_b: radius })
+/// Postures at the moments found, each solved once.
+struct Solved<'a> {
+    body: &'a Body,
+    base: Moment,
+    solve: Option<&'a dyn Fn(&Moment) -> Posture>,
+    postures: Vec<(Moment, Posture)>,
 }
 
-fn trunk(least: &mut Least, body: &Body, rig: &Rig, fixed: &Fixed, posture: &Posture) {
-    let centre = rig.wheel.X_WR.translation.vector;
-    let centre = Solid::Capsule(TaperedCapsule { a: centre, b: centre, radius_a: 0.0, radius_b: 0.0 });
-    for solid in body.trunk(&posture.sitting) {
-        match solid.part {
-            BodyPart::Chest => {
-                let partner = || Partner::Rig(RigPart::Hub);
-                least.look(Kind::ChestWheel, None, &solid, &centre, partner, Moment::REST);
-            }
-            BodyPart::Head => {
-                for (index, shape) in fixed.rails.iter().enumerate() {
-                    let rail = || Partner::Rig(RigPart::Rail(index));
-                    least.look(Kind::HeadFrame, None, &solid, shape, rail, Moment::REST);
-                }
-            }
-            _ => {}
-        }
-    }
-}
-
-/// The rim, as a ring of short tubes, against the rails.
-fn rim_and_frame(least: &mut Least, rig: &Rig, fixed: &Fixed, angles: &[f64]) {
-    const PIECES: usize = 48;
-    for &steer in angles {
-        let rim = rig.wheel.rim(steer);
-        for tube in rim.tubes(PIECES) {
-            for (index, rail) in fixed.rails.iter().enumerate() {
-                let best = least.so_far(Kind::RimFrame, None);
-                if bound(&tube, rail) >= best {
-                    continue;
-                }
-                let nearest = distance(&tube, rail);
-                if nearest.gap < best {
-                    let clearance = Clearance {
-                        id: Kind::RimFrame.id(),
-                        side: None,
-                        body: None,
-                        partner: Partner::Rig(RigPart::Rail(index)),
-                        nearest,
-                        moment: Moment::REST.with_steer(steer),
-                    };
-                    least.keep(clearance, Kind::RimFrame);
-                }
-            }
-        }
+impl Solved<'_> {
+    /// A shape in the posture of a moment; `None` where the course is that already: at a step.
+    fn shape(&mut self, course: &Course, time: f64, moment: &Moment) -> Option<TaperedCapsule> {
+        let solve = self.solve.filter(|_| !course.is_step(time))?;
+        let own = course.axis.set(self.base, course.axis.of(moment));
+        let place = self.postures.iter().position(|(known, _)| *known == own).unwrap_or_else(|| {
+            self.postures.push((own, solve(&own)));
+            self.postures.len() - 1
+        });
+        let posture = &self.postures[place].1;
+        let (solids, index) = match course.owner {
+            Owner::Arm(side, index) => (self.body.arm(&posture.arms[side.index()], side), index),
+            Owner::Leg(side, index, _) => (self.body.leg(&posture.legs[side.index()], side), index),
+            Owner::Other => return None,
+        };
+        solids.get(index).map(|solid| solid.shape)
     }
 }

@@ -12,7 +12,7 @@ mod spread;
 mod support;
 
 pub use alignment::LegLine;
-pub use mend::{Mend, mend};
+pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
 pub use reach::{hands_stopped_by, leans};
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 

@@ -14,6 +14,8 @@ mod estimating;
 mod folder;
 mod kinematics;
 mod layers;
+mod mends;
+mod motion;
 mod packages;
 mod project_faults;
 mod project_save;

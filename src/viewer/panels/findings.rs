@@ -6,7 +6,7 @@ use bevy_egui::egui::{
 
 use super::{Desk, heading, word};
 use crate::{
-    findings::{Finding, Group, Level},
+    findings::{Finding, Group, Level, Move},
     project::Band,
     viewer::{
         overlay::{balloon, mark},
@@ -21,13 +21,8 @@ pub(super) enum Wish {
     Look(usize),
     /// To see how a dimension is measured, a field of the measurements.
     Measure(&'static str),
-    /// To move a field of the project.
-    Move {
-        /// The field.
-        path: String,
-        /// How far, in its unit.
-        by: f64,
-    },
+    /// To make the moves of a mend.
+    Move(Vec<Move>),
 }
 
 /// Width of the balloon's place at the start of a row, points.
@@ -182,11 +177,11 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
             Some(mend) => {
                 ui.add(egui::Label::new(RichText::new(&mend.sentence).color(theme.ink)).wrap());
                 if ui.button(RichText::new("Move it").color(theme.accent)).clicked() {
-                    wish = Some(Wish::Move { path: mend.path.clone(), by: mend.by });
+                    wish = Some(Wish::Move(mend.moves.clone()));
                 }
             }
             None if finding.level != Level::Good && matches!(progress, Progress::Doubting | Progress::Done) => {
-                ui.label(RichText::new("No single adjuster mends this").color(theme.quiet));
+                ui.label(RichText::new("No adjuster mends this, nor any two").color(theme.quiet));
             }
             None => {}
         }

@@ -212,13 +212,10 @@ fn findings_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
             interface.desk.page = Page::You;
             interface.desk.measuring = Some(field);
         }
-        Some(findings::Wish::Move { path, by }) => {
+        Some(findings::Wish::Move(moves)) => {
+            // One draft, so one step to undo.
             let mut project = interface.document.draft().clone();
-            crate::project::fields(&mut project, &mut |field| {
-                if field.path == path {
-                    *field.value += by;
-                }
-            });
+            crate::findings::Move::make(&moves, &mut project);
             interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
         }
         None => {}

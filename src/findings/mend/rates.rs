@@ -1,0 +1,118 @@
+//! How every figure changes with every adjuster.
+
+use rayon::prelude::*;
+
+use super::Move;
+use crate::{
+    findings::Finding,
+    project::{Adjust, Checked, Project, fields},
+    study::{Study, check},
+    units::Unit,
+};
+
+/// An adjuster of a project at its present value.
+#[derive(Clone, Debug)]
+pub struct Adjuster {
+    /// The project's field: `seat.slider.at_mm`.
+    pub path: String,
+    /// The part that it belongs to: "Brake".
+    pub(super) part: String,
+    /// Unit of the field.
+    pub unit: Unit,
+    range: (f64, f64),
+    value: f64,
+    pub(super) adjust: Adjust,
+}
+
+impl Adjuster {
+    /// Every adjuster of a project.
+    fn all(project: &Project) -> Vec<Self> {
+        let mut out = Vec::new();
+        fields(&mut project.clone(), &mut |field| {
+            if let Some(adjust) = field.adjust {
+                let (path, part, unit, range) = (field.path, field.part, field.unit, field.range);
+                out.push(Self { path, part, unit, range, value: *field.value, adjust });
+            }
+        });
+        out
+    }
+
+    /// The step in which it is set: its own, or whole units where it is continuous.
+    pub fn step(&self) -> f64 {
+        if self.adjust.step > 0.0 { self.adjust.step } else { 1.0 }
+    }
+
+    /// Least and greatest move: inside range and reach, in whole steps.
+    pub(super) fn room(&self) -> [f64; 2] {
+        let (low, high) = (self.range.0 - self.value, self.range.1 - self.value);
+        let whole = |room: f64| (room / self.step() + 1e-9).floor() * self.step();
+        [-whole((-low).clamp(0.0, self.adjust.reach)), whole(high.clamp(0.0, self.adjust.reach))]
+    }
+
+    /// A move that the rig can make: in whole steps no shorter than asked for, inside range and reach.
+    pub(super) fn settable(&self, by: f64) -> f64 {
+        let [least, most] = self.room();
+        let whole = (by.abs() / self.step() - 1e-6).ceil() * self.step();
+        whole.copysign(by).clamp(least, most)
+    }
+}
+
+/// The rates of every figure with every adjuster: the derivative of the model at a project.
+#[derive(Clone, Debug)]
+pub struct Rates {
+    /// The adjusters.
+    pub adjusters: Vec<Adjuster>,
+    keys: Vec<String>,
+    /// By adjuster, then by finding; 0 where a figure comes or goes.
+    table: Vec<Vec<f64>>,
+}
+
+/// Nudge of an adjuster in its unit: small against the bands, large against what the solver leaves open.
+const NUDGE: f64 = 1.0;
+
+impl Rates {
+    /// Nudges every adjuster of a study's project and solves again, on all cores.
+    pub fn of(study: &Study) -> Self {
+        let project = &study.solved.project;
+        let adjusters = Adjuster::all(project);
+        let keys: Vec<String> = study.findings.iter().map(Finding::key).collect();
+        let table = adjusters.par_iter().map(|adjuster| {
+            let up = adjuster.value + NUDGE <= adjuster.range.1;
+            let ways = if up { [NUDGE, -NUDGE] } else { [-NUDGE, NUDGE] };
+            let nudged = |by: f64| {
+                let by = Move { path: adjuster.path.clone(), by, unit: adjuster.unit };
+                moved(project, std::slice::from_ref(&by))
+            };
+            let Some((by, project)) = ways.into_iter().find_map(|by| Some((by, nudged(by)?))) else {
+                return vec![0.0; keys.len()];
+            };
+            let after = check(&project);
+            let rate = |finding: &Finding, key: &String| {
+                let there = after.findings.iter().find(|other| other.id == finding.id && other.key() == *key);
+                there.map_or(0.0, |there| (there.value - finding.value) / by)
+            };
+            study.findings.iter().zip(&keys).map(|(finding, key)| rate(finding, key)).collect()
+        });
+        let table = table.collect();
+        Self { adjusters, keys, table }
+    }
+
+    /// How fast a figure changes with an adjuster: units of the finding's band a unit of the field.
+    pub fn rate(&self, path: &str, key: &str) -> Option<f64> {
+        let adjuster = self.adjusters.iter().position(|adjuster| adjuster.path == path)?;
+        let finding = self.keys.iter().position(|known| known == key)?;
+        Some(self.table[adjuster][finding])
+    }
+
+    /// The rate of the finding at a place with the adjuster at a place.
+    pub(super) fn at(&self, adjuster: usize, finding: usize) -> f64 {
+        self.table[adjuster][finding]
+    }
+}
+
+/// The project with moves made; `None` where that makes no sound project.
+pub(super) fn moved(project: &Checked, moves: &[Move]) -> Option<Checked> {
+    let mut project = Project::clone(project);
+    Move::make(moves, &mut project);
+    Checked::new(project).ok()
+}
