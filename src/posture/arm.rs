@@ -185,7 +185,7 @@ impl Arm {
 
 /// How often the search among things begins anew with what has come near, and how many more steps each round has.
 const ROUNDS: usize = 3;
-const AMONG: usize = 8;
+const AMONG: usize = 16;
 /// A grip nearer than this to its target holds it, m.
 const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1

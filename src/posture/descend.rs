@@ -49,7 +49,7 @@ pub(super) fn descend<const F: usize>(
             (free, here) = (tried, there);
             damping = (damping * 0.1).max(1e-8);
         } else {
-            damping = damping.max(1e-3) * 8.0;
+            damping = damping.max(0.03) * 8.0;
             if damping > 1e4 {
                 break;
             }

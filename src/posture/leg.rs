@@ -190,6 +190,8 @@ impl Leg {
 const STEEPEST_SOLE: f64 = deg(75.0);
 /// The ball of the foot keeps this far from the upper and lower edge of a face.
 const FACE_EDGE: f64 = mm(8.0);
+/// How many more steps a search among things has, which turns at each of them.
+const AMONG: usize = 24;
 /// The ball this far from the middle of a face counts 1; own choice: a foot goes to the middle, and higher or lower as
 /// far as its ankle gains by it.
 const OFF_MIDDLE: Comfort = Comfort::new(0.0, mm(8.0));
@@ -500,7 +502,7 @@ impl<'a> Problem<'a> {
         }
         let start = from.map_or_else(|| best(&|splay| self.cost_among(foot, &at(splay))), |(splay, _)| splay);
         let pairs = self.around.near(&self.solids(foot, &at(start)));
-        self.settle(foot, start, steps, &pairs)
+        self.settle(foot, start, steps + AMONG, &pairs)
     }
 
     /// How far over the middle of the released face the ball is best: the vertex of a parabola through three places,

@@ -81,6 +81,9 @@ pub struct Motion {
 pub const FASTEST: f64 = 3.0;
 /// An arm that leans on something is followed in steps of at most this, rad.
 const FINE: f64 = deg(1.0);
+/// One that does not is followed in steps of at most this, rad: a hand then goes less than half its thickness, and
+/// nothing that it would meet slips through.
+const STRIDE: f64 = deg(5.0);
 /// The largest hands-on angle is known to this, rad.
 const HANDS_ON_TOLERANCE: f64 = deg(0.1);
 
@@ -162,7 +165,7 @@ impl<'a> Steering<'a> {
     fn follow(&self, last: &mut (f64, [Arm; 2]), steer: f64, sign: f64) -> Option<Stop> {
         let leans = |arms: &[Arm; 2]| arms.iter().any(|arm| arm.touch.is_some());
         while last.0 < steer {
-            let mut next = if leans(&last.1) { steer.min(last.0 + FINE) } else { steer };
+            let mut next = steer.min(last.0 + if leans(&last.1) { FINE } else { STRIDE });
             let mut arms = self.arms(sign * next, &last.1);
             if leans(&arms) && next - last.0 > FINE {
                 next = last.0 + FINE;
@@ -310,10 +313,20 @@ impl Motion {
     /// pedal of its own that is pressed furthest, or where it rests.
     pub fn posture_at(&self, body: &Body, rig: &Rig, rest: &Posture, moment: &Moment) -> Posture {
         let steer = moment.steer.clamp(-self.arms.hands_on[1], self.arms.hands_on[0]);
-        let near = self.arms.steps.iter().min_by(|a, b| (a.0 - steer).abs().total_cmp(&(b.0 - steer).abs()));
-        let arms = near.map_or(rest.arms, |(_, arms)| Steering::new(body, rig, rest).arms(steer, arms));
+        let arms = self.arms_at(body, rig, rest, steer);
         let legs = Side::BOTH.map(|side| self.leg_at(body, rig, rest, side, moment));
         Posture { sitting: rest.sitting.clone(), arms, legs }
+    }
+
+    /// Both arms at a wheel angle, followed from the last step on the way there as the steps themselves were: what an
+    /// arm leans on may leave it more than one pose.
+    fn arms_at(&self, body: &Body, rig: &Rig, rest: &Posture, steer: f64) -> [Arm; 2] {
+        let sign = if steer < 0.0 { -1.0 } else { 1.0 };
+        let before = self.arms.steps.iter().filter(|(at, _)| at * sign >= 0.0 && at * sign <= steer * sign);
+        let last = before.max_by(|a, b| (a.0 * sign).total_cmp(&(b.0 * sign)));
+        let mut last = last.map_or((0.0, rest.arms), |(at, arms)| (at * sign, *arms));
+        Steering::new(body, rig, rest).follow(&mut last, steer * sign, sign);
+        last.1
     }
 
     /// One leg at any moment.
@@ -325,8 +338,8 @@ impl Motion {
             .max_by(|a, b| moment.travel_of(a.kind).total_cmp(&moment.travel_of(b.kind)));
         let Some(sweep) = pressed else { return rest.legs[side.index()] };
         let travel = moment.travel_of(sweep.kind);
-        let near = sweep.steps.iter().min_by(|a, b| (a.0 - travel).abs().total_cmp(&(b.0 - travel).abs()));
-        match (near, FootTask::on_pedal(rig, sweep.kind, travel)) {
+        let before = sweep.steps.iter().rev().find(|(at, _)| *at <= travel);
+        match (before.or(sweep.steps.first()), FootTask::on_pedal(rig, sweep.kind, travel)) {
             (Some((_, leg)), Some(task)) => {
                 solve_leg_among(body, &rest.sitting, side, &task, Some(leg), &Around::legs(rig))
             }

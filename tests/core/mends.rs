@@ -96,12 +96,13 @@ fn a_planted_fault_is_traced_back_to_its_adjuster() {
 /// the reach of every adjuster.
 #[test]
 fn two_adjusters_are_moved_where_one_cannot() {
-    let demo = super::demo("three_pedals");
+    let demo = super::demo("formula");
     let study = check_and_mend(&demo);
     let pairs = |finding: &&Finding| {
         finding.mend.as_ref().is_some_and(|mend| {
             let costless = mend.effects.iter().all(|effect| effect.level <= effect.was);
-            mend.moves.len() == 2 && mend.level == Level::Good && costless
+            // What hands and legs keep apart hangs on how far the hands go on, which moves with every adjuster.
+            finding.id != "hand_leg" && mend.moves.len() == 2 && mend.level == Level::Good && costless
         })
     };
     let paired: Vec<&Finding> = study.findings.iter().filter(pairs).collect();

@@ -2,11 +2,11 @@
 
 use heelpoint::{
     body::{BodyPart, BodySolid},
-    clearance::{self, Clearance},
-    geometry::{Pose, RoundedBox, Side, Solid, TaperedCapsule, Vec3, bound, distance, mirrored},
-    posture::{Moment, PedalSweep},
-    project::{Checked, Rim},
-    rig::RailPart,
+    clearance::Clearance,
+    geometry::{Side, Solid, TaperedCapsule, Vec3, bound, distance, mirrored},
+    posture::{Moment, Partner, PedalSweep, Stop},
+    project::{Checked, Rail, Rim},
+    rig::RigPart,
     study::Solved,
     units::{deg, mm, to_deg, to_mm},
 };
@@ -229,7 +229,8 @@ fn check(name: &str, solved: &Solved, counts: [usize; 2]) -> usize {
         let steer = (local.moment.steer - clearance.moment.steer).abs();
         let travel = (0..3).map(|i| (local.moment.travel[i] - clearance.moment.travel[i]).abs()).fold(0.0, f64::max);
         let there = steer <= deg(0.1) && travel <= mm(0.1);
-        assert!(there || local.gap >= gap - mm(0.005), "{words}; nearby {:.4} mm", to_mm(local.gap));
+        // A limb that leans on something is settled to a hundredth of a millimetre or two.
+        assert!(there || local.gap >= gap - within - mm(0.02), "{words}; nearby {:.4} mm", to_mm(local.gap));
     }
     looked
 }
@@ -239,9 +240,11 @@ fn nothing_comes_nearer_than_the_least_that_is_reported() {
     for (name, _) in super::DEMOS {
         let solved = Solved::of(&super::demo(name));
         assert!(check(name, &solved, [2000, 200]) >= 8, "{name}");
-        // Where body and rig move smoothly the least is known to a twentieth of a millimetre: all but one or two.
+        // Where body and rig move smoothly the least is known to a twentieth of a millimetre: all but one or two, and
+        // but a third in the rig where legs and arms come to lean on things and come off them.
         let sure = solved.clearances.iter().filter(|clearance| clearance.within <= mm(0.05)).count();
-        assert!(sure + 2 >= solved.clearances.len(), "{name}: {sure} of {}", solved.clearances.len());
+        let rough = if name == "three_pedals" { solved.clearances.len() / 3 } else { 2 };
+        assert!(sure + rough >= solved.clearances.len(), "{name}: {sure} of {}", solved.clearances.len());
     }
 }
 
@@ -267,28 +270,40 @@ fn nothing_comes_nearer_on_other_rigs_either() {
     }
 }
 
-/// A blade 2 mm thin stands in the way of the left hand at 50° of lock; the sampled steps are 90° apart.
+/// A rail stands in the way of the left hand at 50° of lock; the sampled steps are 90° apart: the hand stops there all
+/// the same, and the nearest it comes is said.
 #[test]
-fn a_thin_blade_between_two_steps_is_met() {
+fn a_rail_between_two_steps_stops_the_hand() {
     let mut project = super::demo("closed_car").into_inner();
     project.motion.steer_steps = 5;
-    let mut solved = Solved::of(&Checked::new(project).unwrap());
-    let there = solved.posture_at(&Moment::REST.with_steer(deg(50.0))).arms[0];
-    let blade = RoundedBox {
-        pose: Pose::from_parts(there.grip.into(), solved.rig.wheel.X_WR.rotation),
-        half: Vec3::new(mm(60.0), mm(1.0), mm(60.0)),
-        round: mm(0.5),
+    let free = Solved::of(&Checked::new(project.clone()).unwrap());
+    let there = free.posture_at(&Moment::REST.with_steer(deg(50.0))).arms[0].grip;
+    let clear = free.rest.arms.iter().all(|arm| (arm.grip - there).norm() > mm(80.0));
+    assert!(clear && free.motion.arms.hands_on[0] > deg(60.0), "it stands in no hand's way at rest");
+    // A post of 10 mm from behind the wheel to the place, along the shaft.
+    let away = free.rig.wheel.X_WR.rotation * Vec3::x();
+    let point = |along: f64| (there + away * along).map(to_mm).into();
+    let post = Rail {
+        name: "post".to_owned(),
+        section_mm: [10.0, 10.0],
+        from_mm: point(mm(-20.0)),
+        to_mm: point(mm(200.0)),
+        ..project.frame[0].clone()
     };
-    let name = "blade".to_owned();
-    solved.rig.rails = vec![RailPart { name, solid: blade, section: [mm(2.0), mm(120.0)] }];
-    let stepwise = solved.motion.arms.steps.iter().flat_map(|(_, arms)| solved.body.arm(&arms[0], Side::Left));
-    let stepwise = stepwise.filter(|solid| matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_)));
-    let stepwise = stepwise.map(|solid| distance(&solid.shape, &Solid::Box(blade)).gap).fold(f64::INFINITY, f64::min);
-    assert!(stepwise > mm(10.0), "no step touches it: {}", to_mm(stepwise));
-    solved.clearances = clearance::over(&solved.body, &solved.rig, &solved.rest, &solved.motion);
-    let met = solved.clearances.iter().find(|c| c.id == "hand_frame" && c.side == Some(Side::Left)).unwrap();
-    assert!(met.nearest.gap < mm(-10.0), "{}", to_mm(met.nearest.gap));
-    check("a blade", &solved, [2000, 20]);
+    project.frame.push(post);
+    let place = project.frame.len() - 1;
+    let solved = Solved::of(&Checked::new(project).unwrap());
+    let stop = solved.motion.arms.stopped_by[0];
+    let met = match stop {
+        Some(Stop::Touch(touch) | Stop::Fast { touch: Some(touch), .. }) => Some(touch.partner),
+        _ => None,
+    };
+    let met = met == Some(Partner::Rig(RigPart::Rail(place)));
+    assert!(met, "{stop:?}");
+    let angle = to_deg(solved.motion.arms.hands_on[0]);
+    assert!((15.0..50.0).contains(&angle), "{angle}");
+    let nearest = solved.clearances.iter().find(|c| c.id == "hand_frame" && c.side == Some(Side::Left)).unwrap();
+    assert!(nearest.nearest.gap < mm(4.0), "{}", to_mm(nearest.nearest.gap));
 }
 
 /// Both halves of these two rigs mirror one another about the wheel: what the left arm does turning left the right one
