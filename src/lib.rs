@@ -11,6 +11,7 @@ pub mod clearance;
 pub mod command;
 pub mod effort;
 pub mod findings;
+pub mod frame;
 pub mod geometry;
 pub mod measuring;
 pub mod posture;

@@ -12,6 +12,7 @@ mod drivers;
 mod effort;
 mod estimating;
 mod folder;
+mod frame_solver;
 mod kinematics;
 mod layers;
 mod packages;
