@@ -130,11 +130,8 @@ impl Choices {
 fn rail() -> impl Strategy<Value = Rail> {
     let end = || [-500.0..2000.0, -600.0..600.0, 0.0..1500.0];
     (end(), end(), [20.0..100.0, 20.0..100.0], -180.0..180.0).prop_map(|(from_mm, to_mm, section_mm, roll_deg)| Rail {
-        name: String::new(),
-        section_mm,
-        from_mm,
-        to_mm,
         roll_deg,
+        ..Rail::between("", section_mm, from_mm, to_mm)
     })
 }
 
