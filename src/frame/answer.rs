@@ -63,8 +63,7 @@ pub struct Worst {
 pub struct Answers {
     /// Feet that lift off under weight and hard braking, by their places in [`Built::feet`].
     pub lifted: Vec<usize>,
-    /// How far each pedal's face and the seat's back move apart under the working force, along it; the greatest first
-    /// where equal the brake.
+    /// How far each pedal's face and the seat's back move apart under the working force, along it; the brake first.
     pub pedals: Vec<(PedalKind, Give)>,
     /// How far the brake's face itself moves.
     pub brake_alone: Option<f64>,
@@ -100,6 +99,8 @@ struct Case<'a> {
     duty: &'a Duty,
     built: &'a Built,
     stiff: &'a Stiff<'a>,
+    /// Nodes that move without resistance: what they carry gives no figures.
+    loose: Vec<bool>,
 }
 
 /// Solves a built frame; feet that would be pulled are let go.
@@ -108,7 +109,7 @@ pub fn answers(duty: &Duty, built: &Built) -> Answers {
     let mut lifted = Vec::new();
     for _ in 0..4 {
         let stiff = Stiff::of(&standing.model);
-        let case = Case { duty, built: &standing, stiff: &stiff };
+        let case = Case::new(duty, &standing, &stiff);
         let response = stiff.under(&case.hard(1.0));
         let off: Vec<usize> = (0..standing.feet.len())
             .filter(|foot| !lifted.contains(foot) && response.support(standing.feet[*foot].node).z < -LIFTS)
@@ -125,12 +126,18 @@ pub fn answers(duty: &Duty, built: &Built) -> Answers {
         }
     }
     let stiff = Stiff::of(&standing.model);
-    let case = Case { duty, built: &standing, stiff: &stiff };
+    let case = Case::new(duty, &standing, &stiff);
     lifted.sort_unstable();
     case.answers(lifted)
 }
 
-impl Case<'_> {
+impl<'a> Case<'a> {
+    fn new(duty: &'a Duty, built: &'a Built, stiff: &'a Stiff<'a>) -> Self {
+        let shapes = stiff.loose_shapes();
+        let moves = |node: usize| shapes.iter().any(|shape| shape.fixed_rows::<6>(6 * node).amax() > 1e-6);
+        Self { duty, built, stiff, loose: (0..built.model.nodes.len()).map(moves).collect() }
+    }
+
     /// A force at a point of a part, as the part's node feels it; nothing where the part isn't carried.
     fn on_part(&self, part: usize, at: Vec3, force: Vec3, moment: Vec3) -> Option<(usize, Vec3, Vec3)> {
         let node = self.node(part)?;
@@ -140,8 +147,7 @@ impl Case<'_> {
     /// The node of a part that stands; a loose one gives no figures.
     fn node(&self, part: usize) -> Option<usize> {
         let node = self.built.parts.get(part).copied().flatten()?;
-        let loose = self.stiff.loose_shapes();
-        loose.iter().all(|shape| shape.fixed_rows::<6>(6 * node).amax() < 1e-6).then_some(node)
+        (!self.loose[node]).then_some(node)
     }
 
     fn moved(&self, response: &Response, part: usize, at: Vec3) -> Option<Vec3> {
@@ -258,6 +264,9 @@ impl Case<'_> {
     fn stress(&self, response: &Response) -> Option<Worst> {
         let mut worst: Option<Worst> = None;
         for (member, (ends, own)) in response.ends.iter().zip(&self.built.model.members).enumerate() {
+            if own.ends.iter().any(|&node| self.loose[node]) {
+                continue;
+            }
             let rail = self.built.member_rail[member];
             let section = &self.built.bars[rail].section;
             for end in 0..2 {
@@ -280,6 +289,9 @@ impl Case<'_> {
     fn joint(&self, response: &Response) -> Option<Worst> {
         let mut worst: Option<Worst> = None;
         for (index, (found, &[force, moment])) in self.built.joints.iter().zip(&response.joints).enumerate() {
+            if self.built.model.joints[index].nodes.iter().any(|&node| self.loose[node]) {
+                continue;
+            }
             let rail = match found.tie {
                 Tie::Rails { guest, .. } => guest,
                 Tie::Part { rail, .. } => rail,

@@ -11,7 +11,7 @@ use super::{
     duty::Duty,
     loose::Loose,
     model::{Joint, Member, Model, Node},
-    touch::{Bar, Touch, touches},
+    touch::{Bar, GAP, Touch, touches},
 };
 use crate::{
     geometry::Vec3,
@@ -97,8 +97,9 @@ const STUB: f64 = mm(70.0);
 const LEVEL: f64 = mm(6.0);
 /// The floor under a foot, N/m, across: it doesn't slide in this calculation.
 const GRIP: f64 = 1e7;
-/// A bolted plate of a part at one of its places: N/m and N·m/rad. Common practice, no published source.
-const PLATE: [f64; 2] = [5e7, 6e3];
+/// A bolted plate of a part at one of its places: N/m and N·m/rad, as a screw clamps a whole face. Common practice, no
+/// published source.
+const PLATE: [f64; 2] = [5e7, 15e3];
 /// The contact for which the table of joints holds, m, and the sizes that are counted.
 const USUAL: f64 = mm(40.0);
 const COUNTED: [f64; 2] = [mm(15.0), mm(160.0)];
@@ -120,8 +121,8 @@ impl Built {
         touching.retain(|touch| bars[touch.guest].length() > ONE && bars[touch.host].length() > ONE);
         let mut open_ends = vec![[true; 2]; bars.len()];
         for touch in &touching {
-            for rail in [touch.guest, touch.host] {
-                cover(&mut open_ends[rail], &bars[rail], touch);
+            for [rail, other] in [[touch.guest, touch.host], [touch.host, touch.guest]] {
+                cover(&mut open_ends[rail], &bars[rail], &bars[other]);
             }
         }
         let stands = feet(&bars, &open_ends);
@@ -136,18 +137,19 @@ impl Built {
         for &(rail, station) in &stands {
             cuts[rail].push(station);
         }
-        let held: Vec<Vec<(usize, Vec3)>> = duty
+        let held: Vec<Vec<(usize, Vec3, Vec3)>> = duty
             .carried
             .iter()
             .map(|part| {
-                let mut places: Vec<(usize, Vec3)> = part
+                let mut places: Vec<(usize, Vec3, Vec3)> = part
                     .bolted_at
                     .iter()
-                    .filter_map(|&place| nearest(&bars, place).filter(|&(.., gap)| gap <= part.within))
-                    .map(|(rail, at, _)| (rail, at))
+                    .filter_map(|&place| Some((place, nearest(&bars, place)?)))
+                    .filter(|(_, (.., gap))| *gap <= part.within)
+                    .map(|(place, (rail, at, _))| (rail, at, place))
                     .collect();
                 places.dedup_by(|a, b| a.0 == b.0 && (a.1 - b.1).norm() < ONE);
-                for &(rail, at) in &places {
+                for &(rail, at, _) in &places {
                     cuts[rail].push(bars[rail].station(at));
                 }
                 places
@@ -193,10 +195,10 @@ impl Built {
             built.model.nodes.push(Node { mass: part.mass, ..Node::free(part.at) });
             built.node_rail.push(None);
             built.parts.push(Some(node));
-            for &(rail, at) in places {
+            for &(rail, at, place) in places {
                 let Some(carrier) = node_at(rail, at) else { continue };
                 let (push, turn) = springs(PLATE[1], PLATE[0], [USUAL; 2]);
-                let axes = Matrix3::identity();
+                let axes = plate_axes(&bars[rail], place);
                 built.model.joints.push(Joint { nodes: [carrier, node], at, axes, push, turn });
                 built.joints.push(Found { tie: Tie::Part { part: index, rail }, at, size: [USUAL; 2] });
             }
@@ -284,13 +286,19 @@ fn nearest(bars: &[Bar], place: Vec3) -> Option<(usize, Vec3, f64)> {
         .min_by(|a, b| a.2.total_cmp(&b.2))
 }
 
-/// Marks the ends of a rail that a contact covers: with its cut end, or at its last few centimetres.
-fn cover(open: &mut [bool; 2], bar: &Bar, touch: &Touch) {
-    let ends_here = touch.axes.row(0).transpose().dot(&bar.along()).abs() > 0.7;
-    let station = bar.station(touch.at);
-    if ends_here {
-        open[usize::from(station > bar.length() / 2.0)] = false;
+/// Marks the ends of a rail that another one covers: whose middle lies on it.
+fn cover(open: &mut [bool; 2], bar: &Bar, other: &Bar) {
+    for (open, end) in open.iter_mut().zip([bar.from, bar.to]) {
+        *open &= other.nearest(end).1 > GAP;
     }
+}
+
+/// The axes of what bolts a part to a rail, as rows: first the normal of the face that looks towards the part.
+fn plate_axes(bar: &Bar, place: Vec3) -> Matrix3<f64> {
+    let from_line = bar.axes.transpose() * (place - bar.from);
+    let normal = usize::from((from_line.y / bar.half.y).abs() >= (from_line.x / bar.half.x).abs());
+    let row = |axis: usize| bar.axes.column(axis).transpose();
+    Matrix3::from_rows(&[row(normal), row(2), row(1 - normal) * if normal == 0 { -1.0 } else { 1.0 }])
 }
 
 /// Where feet stand: under the free ends of the lowest level rails; where they have none, under all their ends; without

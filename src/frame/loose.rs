@@ -29,7 +29,7 @@ pub enum Loose {
     },
     /// Rails that nothing ties to those that stand on the floor.
     #[error(
-        "Rail '{rail}'{} touches nothing that stands on the floor.{} Move it against a rail, or add one between.",
+        "Rail '{rail}'{} nothing that stands on the floor.{} Move it against a rail, or add one between.",
         others_words(*others),
         nearest.as_ref().map_or_else(String::new, |rail| format!(" The nearest rail is '{rail}', {:.0} mm away.", to_mm(*gap)))
     )]
@@ -71,9 +71,9 @@ pub enum Loose {
 
 fn others_words(others: usize) -> String {
     match others {
-        0 => String::new(),
-        1 => " and one more that it is joined to".to_owned(),
-        _ => format!(" and {others} more that it is joined to"),
+        0 => " touches".to_owned(),
+        1 => " and one more that it is joined to touch".to_owned(),
+        _ => format!(" and {others} more that it is joined to touch"),
     }
 }
 
@@ -85,8 +85,6 @@ pub enum Way {
     AboutItsFoot,
     /// It rolls over the line through its feet.
     OverItsFeet,
-    /// It turns about its own length.
-    AboutItself,
     /// It moves away.
     Away,
 }
@@ -96,7 +94,6 @@ impl Way {
         match self {
             Self::AboutItsFoot => "turn about its foot",
             Self::OverItsFeet => "tip over its feet",
-            Self::AboutItself => "turn about its own length",
             Self::Away => "move without resistance",
         }
     }
@@ -105,7 +102,6 @@ impl Way {
         match self {
             Self::AboutItsFoot => "add a bracket to a rail that stands by itself",
             Self::OverItsFeet => "its feet stand in one line, so add a rail with a foot beside them",
-            Self::AboutItself => "add a bracket at one of its ends",
             Self::Away => "add a bracket to a rail that stands by itself, or a foot",
         }
     }
@@ -167,14 +163,11 @@ pub fn looseness(built: &Built, duty: &Duty) -> Vec<Loose> {
             continue;
         }
         told.push(group);
-        let way = if by_rail(rail, &size) < 1e-3 * by_rail(rail, &turn) {
-            Way::AboutItself
-        } else {
-            match built.feet.iter().filter(|foot| groups[foot.rail] == group).count() {
-                0 => Way::Away,
-                1 => Way::AboutItsFoot,
-                _ => Way::OverItsFeet,
-            }
+        // Every joint resists turning: what stands and moves does so over its feet.
+        let way = match built.feet.iter().filter(|foot| groups[foot.rail] == group).count() {
+            0 => Way::Away,
+            1 => Way::AboutItsFoot,
+            _ => Way::OverItsFeet,
         };
         out.push(Loose::Moves { rail: name(rail), way });
     }

@@ -11,7 +11,7 @@ use crate::{
     findings::{Figure, Finding, Level, Place, found},
     geometry::Vec3,
     posture::Moment,
-    project::{Bands, Checked, PedalKind},
+    project::{Bands, Checked, JointKind, PedalKind},
     units::{Unit, to_deg, to_mm},
 };
 
@@ -164,8 +164,12 @@ fn figures(duty: &Duty, built: &Built, answers: &Answers, stability: Option<&Sta
     let fine = |metres: f64| Unit::FineMillimetre.show(to_mm(metres));
     for (kind, give) in &answers.pedals {
         let force = duty.pushes.iter().find(|push| push.kind == *kind).map_or(0.0, |push| push.force.norm());
+        let alone = answers
+            .brake_alone
+            .filter(|_| *kind == PedalKind::Brake)
+            .map_or_else(String::new, |alone| format!("; the brake's face alone moves {}", fine(alone)));
         let sentence = format!(
-            "Under {} your {} and the seat back move {} apart.{}",
+            "Under {} your {} and the seat back move {} apart{alone}.{}",
             Unit::Newton.show(force),
             kind.word(),
             fine(give.value),
@@ -214,11 +218,12 @@ fn figures(duty: &Duty, built: &Built, answers: &Answers, stability: Option<&Sta
         let tie = &built.joints[worst.index].tie;
         let sentence = format!(
             "With {} the working force and torque and your weight, {} is asked for {}, {} of what its bolts hold before \
-             they slip. Mark it with a pen line and tighten it again after the first hours.",
+             they slip.{} Mark it with a pen line and tighten it again after the first hours.",
             Unit::Times.show(SPIKE),
             tie_words(tie, duty),
             Unit::Newton.show(worst.value),
-            Unit::Percent.show(100.0 * worst.share)
+            Unit::Percent.show(100.0 * worst.share),
+            more_bolts(tie, worst.share)
         );
         figure("joint_slip", None, 100.0 * worst.share, worst.at, sentence, vec![tie_words(tie, duty)]);
     }
@@ -235,6 +240,21 @@ fn figures(duty: &Duty, built: &Built, answers: &Answers, stability: Option<&Sta
         tipping(duty, stability, &mut figure);
     }
     out
+}
+
+/// How many brackets or bolts would hold with half as much again to spare; empty where those that are there do.
+fn more_bolts(tie: &Tie, share: f64) -> String {
+    const SPARE: f64 = 1.5;
+    if share * SPARE <= 1.0 {
+        return String::new();
+    }
+    let (had, what) = match *tie {
+        Tie::Rails { kind: JointKind::Bracket, pieces, .. } => (pieces, "brackets"),
+        Tie::Rails { pieces, .. } => (pieces, "connectors"),
+        Tie::Part { .. } => (1, "bolts there"),
+    };
+    let needed = (f64::from(had) * share * SPARE).ceil();
+    format!(" {needed:.0} {what} in place of {had} would hold it surely; so does a stop that it stands against.")
 }
 
 /// More than this many times over is only "far from tipping".
@@ -289,6 +309,16 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
             to_mm(foot.at.y)
         ));
     }
+    let silent = [
+        (super::PEDALS, answers.pedals.is_empty(), "how far the pedals give"),
+        (super::WHEEL, answers.wheel.is_none(), "how far the wheel gives"),
+    ];
+    for (part, _, what) in silent.into_iter().filter(|&(part, silent, _)| silent && built.parts[part].is_some()) {
+        out.push(format!(
+            "{} stands on rails that nothing holds: {what} can't be said until they are joined.",
+            capital(&duty.carried[part].name)
+        ));
+    }
     if built.feet.len() < 3 && !duty.rails.is_empty() {
         out.push("The frame stands on fewer than three feet.".to_owned());
     }
@@ -300,4 +330,9 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
         }
     }
     out
+}
+
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

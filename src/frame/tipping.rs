@@ -98,7 +98,7 @@ pub struct Trial {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Stability {
     /// Somebody gets in or out: their weight on the seat's back or on the rail that stands out furthest, or a pull on the
-    /// rim; nobody in the seat.
+    /// rim, half as hard to the side (own choice); nobody in the seat.
     pub entering: Trial,
     /// Hard braking: what isn't returned by the seat at once.
     pub braking: Trial,
@@ -135,10 +135,11 @@ impl Stability {
             if let Some((rail, at)) = furthest {
                 weigh(format!("with your weight on the end of rail '{}'", rail.name), at);
             }
-            let pull = edge.outward() * duty.pull;
-            let by_pull = factor(edge, &[rig], &[(pull, duty.wheel)]);
+            // Somebody who gets in pulls the rim down and towards them; to the side they pull half as hard.
+            let force = if ["left", "right"].contains(&edge.word()) { duty.pull / 2.0 } else { duty.pull };
+            let by_pull = factor(edge, &[rig], &[(edge.outward() * force, duty.wheel)]);
             trials.push((
-                format!("when the rim is pulled {} with {:.0} N", way_word(edge), duty.pull),
+                format!("when the rim is pulled {} with {force:.0} N", way_word(edge)),
                 *edge,
                 by_pull,
                 duty.wheel,

@@ -426,7 +426,8 @@ impl Check {
         for (index, rail) in frame.iter().enumerate() {
             let path = format!("frame[{index}]");
             let fields = ["from_mm", "to_mm", "from_on", "to_on", "section_mm"].map(|field| format!("{path}.{field}"));
-            if !self.sound(&fields.each_ref().map(String::as_str)) || !self.sound_itself(&path) {
+            let placed = rail.from_mm != UNWRITTEN && rail.to_mm != UNWRITTEN;
+            if !placed || !self.sound(&fields.each_ref().map(String::as_str)) || !self.sound_itself(&path) {
                 continue;
             }
             let length = 1000.0 * rail.length();

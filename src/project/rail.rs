@@ -12,7 +12,7 @@ use crate::{
 /// A rail of the frame, straight from end to end.
 ///
 /// Each end has a place, or is attached to another rail and finds its place there.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[serde(try_from = "Written", into = "Written")]
 pub struct Rail {
     /// What it is called in findings and lists.
@@ -163,7 +163,7 @@ pub struct RailJoint {
 pub(super) const UNWRITTEN: [f64; 3] = [f64::MAX; 3];
 
 /// A rail as it stands in a file: an end has a place or an attachment.
-#[derive(Clone, Serialize, Deserialize)]
+#[derive(Clone, PartialEq, Serialize, Deserialize)]
 #[serde(rename = "Rail", deny_unknown_fields)]
 struct Written {
     name: String,
@@ -208,6 +208,13 @@ impl From<Rail> for Written {
         let place = |place: [f64; 3], on: &Option<Attachment>| (on.is_none() && place != UNWRITTEN).then_some(place);
         let (from_mm, to_mm) = (place(from_mm, &from_on), place(to_mm, &to_on));
         Self { name, section_mm, section, from_mm, from_on, to_mm, to_on, roll_deg, joint }
+    }
+}
+
+impl PartialEq for Rail {
+    /// As they are written: the place of an attached end follows from what it is attached to.
+    fn eq(&self, other: &Self) -> bool {
+        Written::from(self.clone()) == Written::from(other.clone())
     }
 }
 

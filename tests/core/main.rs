@@ -12,6 +12,8 @@ mod drivers;
 mod effort;
 mod estimating;
 mod folder;
+mod frame_checks;
+mod frame_rails;
 mod frame_solver;
 mod kinematics;
 mod layers;
