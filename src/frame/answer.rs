@@ -252,7 +252,9 @@ impl<'a> Case<'a> {
         all.push((Giver::Feet, feet.sum()));
         let sum: f64 = all.iter().map(|(_, work)| work).sum();
         if sum > 0.0 {
-            all.iter_mut().for_each(|(_, work)| *work /= sum);
+            for (_, work) in &mut all {
+                *work /= sum;
+            }
         }
         all.sort_by(|a, b| b.1.total_cmp(&a.1));
         all.retain(|(_, share)| *share > 0.005);

@@ -27,9 +27,9 @@ pub struct Material {
 }
 
 impl Material {
-    /// EN AW-6060 T66 as rails are made of it: E between 69.0 GPa (a published data sheet) and 70 GPa (EN 1999-1-1,
-    /// from memory), G likewise; density 2700 kg/m³ (data sheets of 6060 and 6063); Rp0.2 150 MPa, the lower wall
-    /// class of EN 755-2.
+    /// EN AW-6060 T66 as rails are made of it: E between 69e9 (a published data sheet) and 70e9 Pa (EN 1999-1-1, from
+    /// memory), G likewise; density 2700 kg/m³ (data sheets of 6060 and 6063); proof stress 150e6 Pa, the lower wall class
+    /// of EN 755-2.
     pub const ALUMINIUM: Self = Self { e: 69.5e9, g: 26.1e9, density: 2700.0, yields: 150e6 };
 }
 

@@ -86,15 +86,12 @@ impl CutList {
             for _ in 0..cut.count {
                 // Each further piece of a bar costs one cut; the last may use the bar up to its end.
                 let fits = |bar: &Bar| bar.section == cut.section && bar.offcut_mm >= cut.length_mm;
-                let bar = match bars.iter_mut().position(|bar| fits(bar)) {
-                    Some(at) => &mut bars[at],
-                    None => {
-                        let new = Bar { section: cut.section.clone(), cuts_mm: Vec::new(), offcut_mm: stock.bar_mm };
-                        bars.push(new);
-                        let last = bars.len() - 1;
-                        &mut bars[last]
-                    }
-                };
+                let at = bars.iter().position(fits).unwrap_or_else(|| {
+                    let (section, cuts_mm) = (cut.section.clone(), Vec::new());
+                    bars.push(Bar { section, cuts_mm, offcut_mm: stock.bar_mm });
+                    bars.len() - 1
+                });
+                let bar = &mut bars[at];
                 bar.cuts_mm.push(cut.length_mm);
                 bar.offcut_mm = (bar.offcut_mm - cut.length_mm - stock.kerf_mm).max(0.0);
             }

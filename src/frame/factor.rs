@@ -3,7 +3,7 @@
 //! Nodes are eliminated in the order of least degree, so that few blocks fill in. A pivot that comes out as nothing
 //! is a movement without resistance: its shape is handed out instead of a division by zero.
 
-use std::collections::BTreeMap;
+use std::{cmp::Ordering, collections::BTreeMap};
 
 use nalgebra::{DVector, Matrix6, Vector6};
 
@@ -27,12 +27,10 @@ impl Blocks {
 
     /// Adds to the block of a pair of nodes, and to its mirror image.
     pub fn add(&mut self, row: usize, column: usize, block: &Matrix6<f64>) {
-        if row == column {
-            self.diagonal[row] += block;
-        } else if row > column {
-            *self.below[column].entry(row).or_insert_with(Matrix6::zeros) += block;
-        } else {
-            *self.below[row].entry(column).or_insert_with(Matrix6::zeros) += block.transpose();
+        match row.cmp(&column) {
+            Ordering::Equal => self.diagonal[row] += block,
+            Ordering::Greater => *self.below[column].entry(row).or_insert_with(Matrix6::zeros) += block,
+            Ordering::Less => *self.below[row].entry(column).or_insert_with(Matrix6::zeros) += block.transpose(),
         }
     }
 

@@ -125,24 +125,30 @@ fn changes(duty: &Duty, built: &Built, give: &Give) -> Vec<Change> {
     out
 }
 
+/// Equal as sizes of sections are, mm.
+fn equal(a: f64, b: f64) -> bool {
+    (a - b).abs() < 0.1
+}
+
 /// The heavier section of the same size, and the next larger size both ways.
 fn larger(duty: &Duty, rail: usize, out: &mut Vec<Change>) {
     let own = &duty.rails[rail];
     let now = RailSection::of(own);
-    for section in sections().iter().filter(|section| section.pitch_mm == now.pitch_mm) {
+    for section in sections().iter().filter(|section| equal(section.pitch_mm, now.pitch_mm)) {
         let [small, large] = section.size_mm();
-        let same = [small, large] == now.size_mm();
-        let next = small == now.across_mm && (large - now.upright_mm - now.pitch_mm).abs() < 0.1;
+        let same = equal(small, now.across_mm) && equal(large, now.upright_mm);
+        let next = equal(small, now.across_mm) && equal(large, now.upright_mm + now.pitch_mm);
         let grade = |name: &str| name.rsplit('-').next().map(str::to_owned);
         let heavier = same && section.kg_per_m > now.kg_per_m + 1e-6;
-        if !heavier && !(next && grade(&section.name) == grade(&now.name)) {
+        let alike = grade(&section.name) == grade(&now.name);
+        if !(heavier || next && alike) {
             continue;
         }
         let adds_kg = own.length() * (section.kg_per_m - now.kg_per_m);
         let mut sizes = vec![own.section_mm];
         if next {
             sizes = if own.section_mm[0] > own.section_mm[1] { vec![[large, small]] } else { vec![[small, large]] };
-            if own.section_mm[0] == own.section_mm[1] {
+            if equal(own.section_mm[0], own.section_mm[1]) {
                 sizes = vec![[small, large], [large, small]];
             }
         }

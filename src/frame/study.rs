@@ -236,9 +236,7 @@ fn figures(duty: &Duty, built: &Built, answers: &Answers, stability: Option<&Sta
         });
         figure("frame_swing", None, frequency, at, sentence, vec!["frame".to_owned()]);
     }
-    if let Some(stability) = stability {
-        tipping(duty, stability, &mut figure);
-    }
+    out.extend(stability.into_iter().flat_map(|stability| tipping(duty, stability)));
     out
 }
 
@@ -260,34 +258,41 @@ fn more_bolts(tie: &Tie, share: f64) -> String {
 /// More than this many times over is only "far from tipping".
 const FAR: f64 = 20.0;
 
-fn tipping(
-    duty: &Duty,
-    stability: &Stability,
-    figure: &mut dyn FnMut(&'static str, Option<&str>, f64, Vec3, String, Vec<String>),
-) {
-    let entering = &stability.entering;
+fn tipping(duty: &Duty, stability: &Stability) -> [Figure; 3] {
+    let figure = |id: &'static str, value: f64, at: Vec3, sentence: String| Figure {
+        id,
+        side: None,
+        item: None,
+        value: value.min(FAR),
+        sentence,
+        place: Place::Point { at },
+        moment: Moment::REST,
+        parts: vec!["feet".to_owned()],
+    };
+    let (entering, braking) = (&stability.entering, &stability.braking);
     let caution = if entering.factor < 2.0 { " Set the feet wider, or fix the rig to the wall or floor." } else { "" };
-    let sentence = format!(
+    let getting_in = format!(
         "Getting in and out, {}, the rig {} over its {} feet.{caution}",
         entering.how,
         tips_words(entering.factor),
         entering.edge.word()
     );
-    figure("tip_entering", None, entering.factor.min(FAR), entering.at, sentence, vec!["feet".to_owned()]);
-    let braking = &stability.braking;
-    let sentence = format!(
+    let hard = format!(
         "Of your hardest brake the seat returns all but {} at once; with that the rig {} over its {} feet.",
         Unit::Newton.show(stability.unreturned),
         tips_words(braking.factor),
         braking.edge.word()
     );
-    figure("tip_braking", None, braking.factor.min(FAR), braking.at, sentence, vec!["feet".to_owned()]);
-    let sentence = format!(
+    let sliding = format!(
         "Against sliding under the same push the feet hold {}, with a friction of {:.1}.",
         times_words(stability.sliding),
         duty.friction
     );
-    figure("slide_braking", None, stability.sliding.min(FAR), braking.at, sentence, vec!["feet".to_owned()]);
+    [
+        figure("tip_entering", entering.factor, entering.at, getting_in),
+        figure("tip_braking", braking.factor, braking.at, hard),
+        figure("slide_braking", stability.sliding, braking.at, sliding),
+    ]
 }
 
 fn tips_words(factor: f64) -> String {

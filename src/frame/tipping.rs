@@ -208,7 +208,7 @@ mod tests {
             let found = with_person(word, x, y);
             assert!((found - wanted).abs() < 0.006, "{word}: {found}");
         }
-        assert_eq!(with_person("left", 0.7, 0.0), f64::INFINITY);
+        assert!(with_person("left", 0.7, 0.0).is_infinite());
     }
 
     /// By hand: 588.4·0.24/1.0 = 141.2 N at 1.0 m tips the empty rig sideways, 1373·0.24 = 329.5 N the driven one.
@@ -219,7 +219,7 @@ mod tests {
         let driver = (PERSON, Vec3::new(0.5, 0.0, 0.4));
         assert!((factor(&edge("left"), &[RIG, driver], &push(329.5)) - 1.0).abs() < 1e-3);
         // Towards the other side it doesn't turn about this edge.
-        assert_eq!(factor(&edge("right"), &[RIG], &push(141.2)), f64::INFINITY);
+        assert!(factor(&edge("right"), &[RIG], &push(141.2)).is_infinite());
     }
 
     #[test]

@@ -54,6 +54,9 @@ pub struct RailSection {
 impl RailSection {
     /// The section of a rail: the one that it names, else the usual one of its size, else one scaled from the row whose
     /// sides are most alike: areas with the product of the sides, moments of area with width times height cubed.
+    ///
+    /// # Panics
+    /// Never: the compiled-in table has rows, as its tests see to.
     pub fn of(rail: &Rail) -> Self {
         let [small, large] = sorted(rail.section_mm);
         let of_size = |row: &&Self| (row.across_mm - small).abs() < 0.6 && (row.upright_mm - large).abs() < 0.6;
@@ -95,6 +98,9 @@ fn sorted([a, b]: [f64; 2]) -> [f64; 2] {
 }
 
 /// Every standard section, smallest series first.
+///
+/// # Panics
+/// Never: the compiled-in table is read by its tests.
 pub fn sections() -> &'static [RailSection] {
     static ROWS: OnceLock<Vec<RailSection>> = OnceLock::new();
     ROWS.get_or_init(|| {
@@ -147,9 +153,11 @@ pub fn joint_row(kind: JointKind) -> &'static JointRow {
 mod tests {
     use super::*;
 
+    type Range = [f64; 2];
+
     /// Ranges met across makers (common practice, no published source): area cm², I strong cm⁴, I weak cm⁴, kg/m of the
     /// light to heavy grades.
-    const MET: [(&str, [f64; 2], [f64; 2], [f64; 2]); 9] = [
+    const MET: [(&str, Range, Range, Range); 9] = [
         ("40x40-light", [5.5, 7.5], [8.0, 11.0], [1.5, 2.0]),
         ("40x40-heavy", [8.5, 11.0], [12.5, 17.0], [2.3, 3.0]),
         ("40x80-light", [9.5, 13.0], [60.0, 80.0], [2.6, 3.5]),
@@ -165,7 +173,7 @@ mod tests {
     fn sections_lie_in_the_ranges_met_across_makers() {
         for (name, area, strong, mass) in MET {
             let row = sections().iter().find(|row| row.name == name).unwrap();
-            let inside = |value: f64, range: [f64; 2]| (range[0]..=range[1]).contains(&value);
+            let inside = |value: f64, range: Range| (range[0]..=range[1]).contains(&value);
             assert!(inside(row.area_mm2 / 1e2, area), "{name}: area");
             assert!(inside(row.i_strong_mm4 / 1e4, strong), "{name}: I");
             assert!(inside(row.kg_per_m, mass), "{name}: kg/m");

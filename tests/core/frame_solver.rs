@@ -12,7 +12,7 @@ use heelpoint::{
 use nalgebra::{Matrix3, Rotation3};
 use serde_json::Value;
 
-/// Nine closed forms and four space frames, solved by PyNiteFEA 3.2.0 and by a separate direct-stiffness script; their
+/// Nine closed forms and four space frames, solved by `PyNiteFEA` 3.2.0 and by a separate direct-stiffness script; their
 /// axes and signs stand in the file's `meta`.
 const CASES: &str = include_str!("../../shared/checks/frame_cases.json");
 
@@ -114,7 +114,7 @@ fn largest<'v>(lists: impl Iterator<Item = &'v Value>) -> [f64; 2] {
     out
 }
 
-/// Every movement, reaction and end force of every case within 0.01 % of the largest of its kind: PyNiteFEA 3.2.0.
+/// Every movement, reaction and end force of every case within 0.01 % of the largest of its kind: `PyNiteFEA` 3.2.0.
 #[test]
 fn every_published_case_comes_out_as_other_solvers_have_it() {
     let all = cases();
