@@ -67,7 +67,8 @@ impl Frame {
         };
         let study = if self.no_stiffen { check(&project) } else { check_and_stiffen(&project) };
         let stock = Stock { bar_mm: self.bar, kerf_mm: self.kerf };
-        let lists = Lists { cut: CutList::of(&study.duty, stock), parts: parts(&study.duty, &study.built) };
+        let lists =
+            Lists { cut: CutList::of(&study.duty, &study.built, stock), parts: parts(&study.duty, &study.built) };
         if let Some(folder) = &self.csv
             && let Err(error) = write_csv(folder, &study, &lists)
         {
@@ -150,7 +151,14 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
     line("");
     line("What to cut");
     for cut in &lists.cut.cuts {
-        line(&format!("  {:>3} × {:<14} {:>7.1} mm   {}", cut.count, cut.section, cut.length_mm, cut.rails.join(", ")));
+        let mitres: Vec<String> = cut.mitre_deg.iter().filter(|&&d| d > 0.0).map(|d| format!("{d:.0}°")).collect();
+        let mitres = match mitres.as_slice() {
+            [] => String::new(),
+            [one] => format!(" (one end {one} from square)"),
+            [one, other, ..] => format!(" (ends {one} and {other} from square)"),
+        };
+        let rails = cut.rails.join(", ");
+        line(&format!("  {:>3} × {:<14} {:>7.1} mm   {rails}{mitres}", cut.count, cut.section, cut.length_mm));
     }
     line("");
     line(&format!("Bars of {:.0} mm to buy, {:.1} mm a cut", lists.cut.stock.bar_mm, lists.cut.stock.kerf_mm));
@@ -271,9 +279,12 @@ fn write_csv(folder: &Path, study: &FrameStudy, lists: &Lists) -> Result<(), Box
     let cuts = lists.cut.cuts.iter();
     table(
         "cut_list.csv",
-        &["count", "section", "length_mm", "rails"],
-        cuts.map(|cut| vec![cut.count.to_string(), cut.section.clone(), length(cut.length_mm), cut.rails.join("; ")])
-            .collect(),
+        &["count", "section", "length_mm", "end_deg", "other_end_deg", "rails"],
+        cuts.map(|cut| {
+            let [end, other] = cut.mitre_deg.map(|lean| format!("{lean:.0}"));
+            vec![cut.count.to_string(), cut.section.clone(), length(cut.length_mm), end, other, cut.rails.join("; ")]
+        })
+        .collect(),
     )?;
     let bars = lists.cut.bars.iter().enumerate();
     table(

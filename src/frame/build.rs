@@ -85,6 +85,8 @@ pub struct Built {
     pub loose: Vec<Loose>,
     /// Rail ends that nothing covers, by rail: first end, second end.
     pub open_ends: Vec<[bool; 2]>,
+    /// How far from square each end is cut, rad, by rail: first end, second end.
+    pub mitres: Vec<[f64; 2]>,
     /// Sections, rail by rail.
     pub(super) bars: Vec<Bar>,
 }
@@ -120,7 +122,11 @@ impl Built {
             touching.iter().filter(|touch| touch.is_double).map(|touch| [touch.host, touch.guest]).collect();
         touching.retain(|touch| bars[touch.guest].length() > ONE && bars[touch.host].length() > ONE);
         let mut open_ends = vec![[true; 2]; bars.len()];
+        let mut mitres = vec![[0.0; 2]; bars.len()];
         for touch in &touching {
+            if let Some((end, lean)) = touch.cut {
+                mitres[touch.guest][end] = lean;
+            }
             for [rail, other] in [[touch.guest, touch.host], [touch.host, touch.guest]] {
                 cover(&mut open_ends[rail], &bars[rail], &bars[other]);
             }
@@ -156,7 +162,7 @@ impl Built {
             })
             .collect();
 
-        let mut built = Self { doubles, open_ends, ..Self::default() };
+        let mut built = Self { doubles, open_ends, mitres, ..Self::default() };
         let stations: Vec<Vec<(f64, usize)>> =
             bars.iter().enumerate().map(|(rail, bar)| built.cut(rail, bar, std::mem::take(&mut cuts[rail]))).collect();
         let node_at = |rail: usize, at: Vec3| {

@@ -2,8 +2,11 @@
 
 use serde::Serialize;
 
-use super::Duty;
-use crate::{project::RailSection, units::to_mm};
+use super::{Built, Duty};
+use crate::{
+    project::RailSection,
+    units::{deg, to_deg, to_mm},
+};
 
 /// How bars are sold and sawn, mm.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -26,12 +29,24 @@ impl Default for Stock {
 pub struct Cut {
     /// The section's name.
     pub section: String,
-    /// The length, to a tenth.
+    /// The length along its middle, to a tenth.
     pub length_mm: f64,
+    /// How far from square its ends are cut, whole degrees, the greater first.
+    pub mitre_deg: [f64; 2],
     /// How many.
     pub count: usize,
     /// Their names.
     pub rails: Vec<String>,
+}
+
+impl Cut {
+    /// What a bar gives for it: half of each slanted end beyond its middle, over the section's larger side.
+    fn taken_mm(&self) -> f64 {
+        let side =
+            crate::project::sections().iter().find(|row| row.name == self.section).map_or(40.0, |row| row.upright_mm);
+        let slant: f64 = self.mitre_deg.iter().map(|&lean| side / 2.0 * deg(lean).tan()).sum();
+        ((self.length_mm + slant) * 10.0).round() / 10.0
+    }
 }
 
 /// A bar and what is sawn from it.
@@ -59,18 +74,25 @@ pub struct CutList {
 }
 
 impl CutList {
-    /// The list for a frame: bars are filled by first fit, longest piece first.
-    pub fn of(duty: &Duty, stock: Stock) -> Self {
+    /// The list for a frame: bars are filled by first fit, longest piece first. A mitred piece is as long as its middle
+    /// and half of its slanted ends, which the bar must give as well.
+    pub fn of(duty: &Duty, built: &Built, stock: Stock) -> Self {
         let mut cuts: Vec<Cut> = Vec::new();
-        for rail in &duty.rails {
+        for (rail, mitres) in duty.rails.iter().zip(&built.mitres) {
             let section = RailSection::of(rail).name;
             let length_mm = (to_mm(rail.length()) * 10.0).round() / 10.0;
-            let same = |cut: &&mut Cut| cut.section == section && (cut.length_mm - length_mm).abs() < 0.05;
+            let mut mitre_deg = mitres.map(|lean| to_deg(lean).round());
+            mitre_deg.sort_by(|a, b| b.total_cmp(a));
+            let same = |cut: &&mut Cut| {
+                let close = |a: f64, b: f64| (a - b).abs() < 0.05;
+                let alike = (0..2).all(|i| close(cut.mitre_deg[i], mitre_deg[i]));
+                cut.section == section && close(cut.length_mm, length_mm) && alike
+            };
             if let Some(cut) = cuts.iter_mut().find(same) {
                 cut.count += 1;
                 cut.rails.push(rail.name.clone());
             } else {
-                cuts.push(Cut { section, length_mm, count: 1, rails: vec![rail.name.clone()] });
+                cuts.push(Cut { section, length_mm, mitre_deg, count: 1, rails: vec![rail.name.clone()] });
             }
         }
         let place = |name: &str| crate::project::sections().iter().position(|section| section.name == name);
@@ -79,13 +101,14 @@ impl CutList {
         let mut bars: Vec<Bar> = Vec::new();
         let mut too_long = Vec::new();
         for cut in &cuts {
-            if cut.length_mm > stock.bar_mm {
+            let taken = cut.taken_mm();
+            if taken > stock.bar_mm {
                 too_long.extend(cut.rails.iter().cloned());
                 continue;
             }
             for _ in 0..cut.count {
                 // Each further piece of a bar costs one cut; the last may use the bar up to its end.
-                let fits = |bar: &Bar| bar.section == cut.section && bar.offcut_mm >= cut.length_mm;
+                let fits = |bar: &Bar| bar.section == cut.section && bar.offcut_mm >= taken;
                 let at = bars.iter().position(fits).unwrap_or_else(|| {
                     let (section, cuts_mm) = (cut.section.clone(), Vec::new());
                     bars.push(Bar { section, cuts_mm, offcut_mm: stock.bar_mm });
@@ -93,7 +116,7 @@ impl CutList {
                 });
                 let bar = &mut bars[at];
                 bar.cuts_mm.push(cut.length_mm);
-                bar.offcut_mm = (bar.offcut_mm - cut.length_mm - stock.kerf_mm).max(0.0);
+                bar.offcut_mm = (bar.offcut_mm - taken - stock.kerf_mm).max(0.0);
             }
         }
         for bar in &mut bars {

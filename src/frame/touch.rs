@@ -5,13 +5,16 @@ use nalgebra::Matrix3;
 use crate::{
     geometry::Vec3,
     project::{Rail, RailSection},
-    units::{mm, mm_point},
+    units::{deg, mm, mm_point},
 };
 
 /// A gap over which two rails still count as touching, m: what saws and eyes leave.
 pub(super) const GAP: f64 = mm(3.0);
 /// The least width of a contact that can be joined, m: a slot bolt and its washer.
 const LEAST: f64 = mm(10.0);
+
+/// A saw cuts no steeper than this from square, rad; what meets at more lies beside.
+const STEEPEST: f64 = deg(70.0);
 
 /// A rail as a box.
 #[derive(Clone, Debug)]
@@ -121,6 +124,8 @@ pub(super) struct Touch {
     pub axes: Matrix3<f64>,
     /// Size of the contact along those two, m.
     pub size: [f64; 2],
+    /// Which end of the guest is cut to lie against the host, and how far from square, rad.
+    pub cut: Option<(usize, f64)>,
     /// True where more than half of one rail lies inside the other.
     pub is_double: bool,
 }
@@ -146,43 +151,41 @@ fn touch(bars: &[Bar], a: usize, b: usize) -> Option<Touch> {
     let mut points = Vec::new();
     one.edges_within(two, GAP, &mut points);
     two.edges_within(one, GAP, &mut points);
-    // The extent of the contact along the axes of either; the thinnest is its normal.
-    let extent = |bar: &Bar| {
-        let mut low = Vec3::repeat(f64::INFINITY);
-        let mut high = -low;
-        for p in &points {
-            let own = bar.axes.transpose() * p;
-            low = low.inf(&own);
-            high = high.sup(&own);
-        }
-        (low, high)
-    };
     if points.is_empty() {
         return None;
     }
-    let (low, high) = extent(two);
+    // The guest's cut end lies on the other one.
+    let ends_on = |own: &Bar, other: &Bar| [own.from, own.to].map(|end| other.nearest(end).1 <= GAP);
+    let (guest, host) =
+        if ends_on(one, two).contains(&true) && !ends_on(two, one).contains(&true) { (a, b) } else { (b, a) };
+    // The extent of the contact along the host's axes; the thinnest is its normal.
+    let axes = bars[host].axes;
+    let mut low = Vec3::repeat(f64::INFINITY);
+    let mut high = -low;
+    for p in &points {
+        let own = axes.transpose() * p;
+        low = low.inf(&own);
+        high = high.sup(&own);
+    }
     let sizes = high - low;
     let normal = sizes.imin();
     let (u, v) = ((normal + 1) % 3, (normal + 2) % 3);
     if sizes[u].min(sizes[v]) < LEAST {
         return None;
     }
-    let n = two.axes.column(normal).into_owned();
-    let ends_at = |bar: &Bar| n.dot(&bar.along()).abs() > 0.7;
-    let (guest, host) = if ends_at(one) && !ends_at(two) { (a, b) } else { (b, a) };
     let volume = |bar: &Bar| 8.0 * bar.half.x * bar.half.y * bar.half.z;
     let is_double = sizes.product() > 0.5 * volume(one).min(volume(two)) && sizes.min() > 2.5 * GAP;
+    let row = |axis: usize| axes.column(axis).transpose();
+    let lean = axes.column(normal).dot(&bars[guest].along()).abs().min(1.0).acos();
+    let end = ends_on(&bars[guest], &bars[host]).iter().position(|&on| on);
     Some(Touch {
         guest,
         host,
-        at: two.axes * ((low + high) / 2.0),
-        axes: Matrix3::from_rows(&[
-            two.axes.column(normal).transpose(),
-            two.axes.column(u).transpose(),
-            two.axes.column(v).transpose(),
-        ]),
+        at: axes * ((low + high) / 2.0),
+        axes: Matrix3::from_rows(&[row(normal), row(u), row(v)]),
         size: [sizes[u], sizes[v]],
         is_double,
+        cut: end.filter(|_| lean < STEEPEST).map(|end| (end, lean)),
     })
 }
 
@@ -245,5 +248,7 @@ mod tests {
         let found = touches(&bars(&[base, brace]));
         assert_eq!(found.len(), 1);
         assert!((found[0].at - Vec3::new(0.4, 0.0, 0.08)).norm() < mm(16.0), "{}", found[0].at);
+        let (end, lean) = found[0].cut.unwrap();
+        assert!(end == 0 && (lean - deg(45.0)).abs() < 1e-9, "its first end is cut at 45°");
     }
 }

@@ -27,6 +27,10 @@ fn with(rails: Vec<Rail>) -> Duty {
     Duty { rails, ..duty() }
 }
 
+fn cuts(duty: &Duty, stock: Stock) -> CutList {
+    CutList::of(duty, &Built::of(duty), stock)
+}
+
 fn loose(rails: Vec<Rail>) -> Vec<Loose> {
     let duty = with(rails);
     looseness(&Built::of(&duty), &duty)
@@ -35,7 +39,7 @@ fn loose(rails: Vec<Rail>) -> Vec<Loose> {
 /// Counted on the drawing, rail by rail.
 #[test]
 fn the_demos_cut_list_is_the_one_counted_by_hand() {
-    let list = CutList::of(&duty(), Stock::default());
+    let list = cuts(&duty(), Stock::default());
     let found: Vec<(usize, &str, f64)> =
         list.cuts.iter().map(|cut| (cut.count, cut.section.as_str(), cut.length_mm)).collect();
     assert_eq!(
@@ -56,17 +60,24 @@ fn the_demos_cut_list_is_the_one_counted_by_hand() {
     );
 }
 
-/// By hand, 6 m bars and 4 mm a cut: the twelve pieces 920 + 920 + 4·540 + 460 + 440 + 2·308.9 + 302.3 + 80 = 5900.1 and
-/// twelve cuts of 4 leave 51.9; the rest, 302.3 + 150 + 150 and three cuts, leaves 5385.7 of a second bar. The 40×80 light:
-/// 2·700 + 4·460 = 3240 and six cuts leave 2736; heavy: 2800 and two cuts leave 3192.
+/// By hand, 6 m bars and 4 mm a cut. Square pieces of 40×40: 920 + 920 + 4·540 + 460 + 440 = 4900. A brace is cut to the
+/// slope of its contact: 170 forward to 250 up stands 34° from the base rail's face and 56° from the upright's, and takes
+/// 20·(tan 34° + tan 56°) = 43.1 more than its middle line, 345.4; a screen brace, 150 to 270, is cut at 29° and 61° and
+/// takes 20·(tan 29° + tan 61°) = 47.2 more, 356.1. Longest first: 4900 and eight cuts of 4 leave 1068; 2·356.1 and two cuts
+/// leave 347.8; a brace fits, 345.4, and leaves nothing but part of a cut. The other brace, 150 + 150 + 80 and four cuts go
+/// from a second bar: 6000 − 345.4 − 380 − 16 = 5258.6. 40×80 light: 2·700 + 4·460 = 3240 and six cuts leave 2736; heavy:
+/// 2800 and two cuts leave 3192.
 #[test]
 fn bars_are_filled_as_by_hand() {
-    let list = CutList::of(&duty(), Stock::default());
+    let list = cuts(&duty(), Stock::default());
     assert_eq!(list.to_buy(), [("40x40-light", 2), ("40x80-light", 1), ("40x80-heavy", 1)]);
     let left: Vec<f64> = list.bars.iter().map(|bar| bar.offcut_mm).collect();
-    assert_eq!(left, [51.9, 5385.7, 2736.0, 3192.0]);
-    // On bars of 1 m the base rails cannot be cut; a piece of 920 leaves 76 and one of 540 leaves 456 for a 440.
-    let short = CutList::of(&duty(), Stock { bar_mm: 1000.0, kerf_mm: 4.0 });
+    assert_eq!(left, [0.0, 5258.6, 2736.0, 3192.0]);
+    let mitres = |name: &str| list.cuts.iter().find(|cut| cut.rails.iter().any(|rail| rail == name)).unwrap().mitre_deg;
+    assert_eq!((mitres("left brace"), mitres("left screen brace")), ([56.0, 34.0], [61.0, 29.0]));
+    assert_eq!(mitres("left upright"), [0.0, 0.0]);
+    // On bars of 1 m the base rails cannot be cut; a piece of 540 leaves 456 for one of 440, which leaves 12.
+    let short = cuts(&duty(), Stock { bar_mm: 1000.0, kerf_mm: 4.0 });
     assert_eq!(short.too_long, ["left base", "right base"]);
     assert!(short.bars.iter().any(|bar| bar.cuts_mm == [540.0, 440.0] && bar.offcut_mm == 12.0), "{:?}", short.bars);
 }
@@ -75,7 +86,7 @@ fn bars_are_filled_as_by_hand() {
 #[test]
 fn the_last_piece_needs_no_cut_behind_it() {
     let rail = |name: &str| Rail::between(name, [40.0, 40.0], [0.0, 0.0, 20.0], [998.0, 0.0, 20.0]);
-    let list = CutList::of(&with(vec![rail("a"), rail("b")]), Stock { bar_mm: 2000.0, kerf_mm: 4.0 });
+    let list = cuts(&with(vec![rail("a"), rail("b")]), Stock { bar_mm: 2000.0, kerf_mm: 4.0 });
     assert_eq!(list.bars.len(), 1);
     assert_eq!(list.bars[0].offcut_mm, 0.0);
 }
@@ -325,7 +336,7 @@ proptest! {
         if let Some((frequency, _)) = found.swing {
             prop_assert!(frequency.is_finite() && frequency > 0.0);
         }
-        let list = CutList::of(&duty, Stock::default());
+        let list = cuts(&duty, Stock::default());
         let pieces: usize = list.bars.iter().map(|bar| bar.cuts_mm.len()).sum();
         prop_assert_eq!(pieces, duty.rails.len());
         for bar in &list.bars {
