@@ -103,13 +103,16 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
     line(&format!("{title}: the frame"));
     let mass = &study.mass;
     line(&format!(
-        "{} rails, {:.1} kg of them; the rig weighs {:.1} kg without you and {:.1} kg with you.",
+        "{} rail{}, {:.1} kg of them; the rig weighs {:.1} kg without you and {:.1} kg with you.",
         study.duty.rails.len(),
+        if study.duty.rails.len() == 1 { "" } else { "s" },
         mass.rails,
         mass.rig,
         mass.driven
     ));
-    let place = |p: Vec3| format!("({:.0}, {:.0}, {:.0}) mm", to_mm(p.x), to_mm(p.y), to_mm(p.z));
+    // Adding nothing takes the sign from a zero.
+    let whole = |metres: f64| to_mm(metres).round() + 0.0;
+    let place = |p: Vec3| format!("({:.0}, {:.0}, {:.0}) mm", whole(p.x), whole(p.y), whole(p.z));
     line(&format!("Centre of mass {} without you, {} with you.", place(mass.rig_at), place(mass.driven_at)));
     for loose in &study.loose {
         for (index, text) in wrapped(&loose.to_string(), 96).iter().enumerate() {
@@ -121,6 +124,23 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
             line(&format!("  {text}"));
         }
     }
+    if !study.findings.is_empty() {
+        holds(study, &mut line);
+    }
+    if !study.duty.rails.is_empty() {
+        shopping(lists, &mut line);
+    }
+    line("");
+    for caution in CAUTIONS {
+        for text in wrapped(caution, 98) {
+            line(&text);
+        }
+    }
+    out
+}
+
+/// The findings, each with its sentence.
+fn holds(study: &FrameStudy, line: &mut dyn FnMut(&str)) {
     line("");
     line("How it holds");
     for finding in &study.findings {
@@ -148,6 +168,10 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
             }
         }
     }
+}
+
+/// What to cut and to buy.
+fn shopping(lists: &Lists, line: &mut dyn FnMut(&str)) {
     line("");
     line("What to cut");
     for cut in &lists.cut.cuts {
@@ -181,13 +205,6 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
     for part in &lists.parts {
         line(&format!("  {:>3} × {}, {}", part.count, part.part, part.size));
     }
-    line("");
-    for caution in CAUTIONS {
-        for text in wrapped(caution, 98) {
-            line(&text);
-        }
-    }
-    out
 }
 
 /// What can hurt or mislead, at the end of every report.

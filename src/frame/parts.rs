@@ -134,6 +134,6 @@ impl Mass {
             (sums.0, if sums.0 > 0.0 { sums.1 / sums.0 } else { Vec3::zeros() })
         };
         let ((rig, rig_at), (driven, driven_at)) = (all(duty.driver), all(0.0));
-        Self { rails: rails.iter().map(|(mass, _)| mass).sum(), rig, rig_at, driven, driven_at }
+        Self { rails: rails.iter().fold(0.0, |sum, (mass, _)| sum + mass), rig, rig_at, driven, driven_at }
     }
 }

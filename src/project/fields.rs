@@ -4,7 +4,8 @@
 //! takes its adjusters from it.
 
 use super::{
-    BackAngle, Driver, Loads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Slider, Wheel, WheelUnit,
+    BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Slider, Wheel,
+    WheelUnit,
 };
 use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
@@ -186,7 +187,7 @@ fn rail(list: &mut List, at: &str, rail: &mut Rail) {
     }
 }
 
-fn loads(list: &mut List, loads: &mut Loads) {
+fn loads(list: &mut List, loads: &mut FrameLoads) {
     list.begin(Page::Frame, "Loads");
     for (name, label, unit, range, value) in [
         ("wheel_torque_nm", "Wheel torque", NewtonMetre, (0.0, 60.0), &mut loads.wheel_torque_nm),

@@ -67,7 +67,7 @@ pub struct Project {
     pub frame: Vec<Rail>,
     /// What the frame carries, in place of usual figures.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    pub loads: Option<Loads>,
+    pub loads: Option<FrameLoads>,
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
@@ -589,7 +589,7 @@ pub struct Pedal {
 /// What a frame carries besides its driver.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields, default)]
-pub struct Loads {
+pub struct FrameLoads {
     /// Greatest torque of the wheel unit.
     pub wheel_torque_nm: f64,
     /// A pull on the rim, as somebody who gets in gives it.
@@ -607,7 +607,7 @@ pub struct Loads {
     pub weights: Vec<Weight>,
 }
 
-impl Default for Loads {
+impl Default for FrameLoads {
     /// Common practice, no published source: a direct-drive unit of 15 N·m and 8 kg; 250 N when pulled while getting in
     /// (200 to 300); shells of 6 to 20 kg; rubber feet on a hard floor or a thin carpet hold with 0.5.
     fn default() -> Self {
