@@ -51,6 +51,28 @@ fn old_files_load_as_before_and_every_file_saves_unchanged() {
     assert!(cross.contains("from_on") && !cross.contains("from_mm"), "{cross}");
 }
 
+#[test]
+fn a_changed_attachment_changes_its_own_text_alone() {
+    let mut project = parse(CLUB_RIG).unwrap().into_inner();
+    fields(&mut project, &mut |field| {
+        if field.path == "frame[22].from_on.along_mm" {
+            *field.value = 55.0;
+        }
+    });
+    let (from, to) =
+        ("side: Top, along_mm: 60), to_mm: (500, -330, 520)", "side: Top, along_mm: 55), to_mm: (500, -330, 520)");
+    assert_eq!(CLUB_RIG.matches(from).count(), 1);
+    assert_eq!(merge(CLUB_RIG, &project), Some(CLUB_RIG.replace(from, to)));
+    // Taken off, the end stands where it stood; hung up again it loses its own place.
+    project.frame[22].from_on = None;
+    let text = merge(CLUB_RIG, &project).unwrap();
+    let again = parse(&text).unwrap();
+    assert_eq!(again.frame[22].from_mm, [500.0, -330.0, 80.0]);
+    assert!(again.frame[22].from_on.is_none());
+    let hung = parse(&merge(&text, &parse(CLUB_RIG).unwrap()).unwrap()).unwrap();
+    assert_eq!(hung, parse(CLUB_RIG).unwrap());
+}
+
 /// A base rail that is moved takes along what hangs on it, and what lies between changes its length.
 #[test]
 fn what_hangs_on_a_rail_follows_it() {
