@@ -231,6 +231,7 @@ struct Report<'a> {
     driven_kg: f64,
     driven_centre_mm: [f64; 3],
     feet_mm: Vec<[f64; 3]>,
+    feet_n: Vec<f64>,
     loose: Vec<LooseReport<'a>>,
     notes: &'a [String],
     findings: Vec<FindingReport<'a>>,
@@ -268,6 +269,7 @@ impl<'a> Report<'a> {
             driven_kg: tenth(study.mass.driven),
             driven_centre_mm: point(study.mass.driven_at),
             feet_mm: study.built.feet.iter().map(|foot| point(foot.at)).collect(),
+            feet_n: study.answers.feet.iter().map(|&force| tenth(force)).collect(),
             loose: study.loose.iter().map(|loose| LooseReport { loose, sentence: loose.to_string() }).collect(),
             notes: &study.notes,
             findings: study

@@ -63,6 +63,8 @@ pub struct Worst {
 pub struct Answers {
     /// Feet that lift off under weight and hard braking, by their places in [`Built::feet`].
     pub lifted: Vec<usize>,
+    /// What each foot carries under weight and hard braking, N, upwards.
+    pub feet: Vec<f64>,
     /// How far each pedal's face and the seat's back move apart under the working force, along it; the brake first.
     pub pedals: Vec<(PedalKind, Give)>,
     /// How far the brake's face itself moves.
@@ -89,7 +91,7 @@ pub const SPIKE: f64 = 1.5;
 /// Weight of two hands on the rim, N: common practice, no published source.
 const HANDS: f64 = 100.0;
 /// A foot that carries less than this lifts, N.
-const LIFTS: f64 = 0.5;
+pub(super) const LIFTS: f64 = 0.5;
 
 /// Weight, as gravity has it.
 const DOWN: Vec3 = Vec3::new(0.0, 0.0, -GRAVITY);
@@ -106,29 +108,24 @@ struct Case<'a> {
 /// Solves a built frame; feet that would be pulled are let go.
 pub fn answers(duty: &Duty, built: &Built) -> Answers {
     let mut standing = built.clone();
-    let mut lifted = Vec::new();
-    for _ in 0..4 {
+    let mut lifted: Vec<usize> = Vec::new();
+    loop {
         let stiff = Stiff::of(&standing.model);
         let case = Case::new(duty, &standing, &stiff);
         let response = stiff.under(&case.hard(1.0));
-        let off: Vec<usize> = (0..standing.feet.len())
-            .filter(|foot| !lifted.contains(foot) && response.support(standing.feet[*foot].node).z < -LIFTS)
-            .collect();
-        // Three feet stay, or nothing stands.
-        if off.is_empty() || standing.feet.len() - lifted.len() - off.len() < 3 {
-            break;
-        }
-        for foot in off {
-            let node = &mut standing.model.nodes[built.feet[foot].node];
-            node.held = [false; 6];
-            node.spring = [0.0; 6];
-            lifted.push(foot);
-        }
+        // The one that pulls most lets go first; three feet stay, or nothing stands.
+        let carries = |foot: usize| response.support(standing.feet[foot].node).z;
+        let pulls = (0..standing.feet.len()).filter(|&foot| !lifted.contains(&foot) && carries(foot) < -LIFTS);
+        let most = pulls.min_by(|&a, &b| carries(a).total_cmp(&carries(b)));
+        let Some(foot) = most.filter(|_| standing.feet.len() - lifted.len() > 3) else {
+            lifted.sort_unstable();
+            return case.answers(lifted);
+        };
+        let node = &mut standing.model.nodes[built.feet[foot].node];
+        node.held = [false; 6];
+        node.spring = [0.0; 6];
+        lifted.push(foot);
     }
-    let stiff = Stiff::of(&standing.model);
-    let case = Case::new(duty, &standing, &stiff);
-    lifted.sort_unstable();
-    case.answers(lifted)
 }
 
 impl<'a> Case<'a> {
@@ -155,10 +152,17 @@ impl<'a> Case<'a> {
         Some(response.shift(node) + response.turn(node).cross(&(at - self.built.model.nodes[node].at)))
     }
 
+    /// Where the seat returns a push: on its own line, beside the back, since body and rig turn one another no more than
+    /// weight does.
+    fn against(&self, push: &Push) -> Vec3 {
+        let way = unit_or(push.force, Vec3::x());
+        push.at + way * (self.duty.back - push.at).dot(&way)
+    }
+
     /// A push on a pedal, and the seat's answer.
     fn push(&self, push: &Push) -> Option<Loads> {
         let on_pedal = self.on_part(PEDALS, push.at, push.force, Vec3::zeros())?;
-        let on_seat = self.on_part(SEAT, self.duty.back, -push.force, Vec3::zeros());
+        let on_seat = self.on_part(SEAT, self.against(push), -push.force, Vec3::zeros());
         Some(Loads { nodes: [Some(on_pedal), on_seat].into_iter().flatten().collect(), ..Loads::default() })
     }
 
@@ -184,12 +188,13 @@ impl<'a> Case<'a> {
             let response = self.stiff.under(&loads);
             let way = unit_or(push.force, Vec3::x());
             let Some(face) = self.moved(&response, PEDALS, push.at) else { continue };
-            let back = self.moved(&response, SEAT, duty.back).unwrap_or_else(Vec3::zeros);
+            let against = self.against(push);
+            let back = self.moved(&response, SEAT, against).unwrap_or_else(Vec3::zeros);
             let givers = self.givers(&response);
             pedals.push((push.kind, Give { value: (face - back).dot(&way), at: push.at, givers: givers.clone() }));
             if push.kind == PedalKind::Brake {
                 brake_alone = Some(face.dot(&way));
-                seat = self.node(SEAT).map(|_| Give { value: -back.dot(&way), at: duty.back, givers });
+                seat = self.node(SEAT).map(|_| Give { value: -back.dot(&way), at: against, givers });
             }
         }
         let wheel_turn = self.on_part(WHEEL, duty.wheel, Vec3::zeros(), duty.shaft * duty.torque).map(|load| {
@@ -216,6 +221,7 @@ impl<'a> Case<'a> {
         let working = self.stiff.under(&self.hard(1.0));
         Answers {
             lifted,
+            feet: self.built.feet.iter().map(|foot| working.support(foot.node).z).collect(),
             pedals,
             brake_alone,
             seat,

@@ -6,7 +6,7 @@ use nalgebra::Point3;
 
 use crate::{
     body::Body,
-    geometry::{Pose, RoundedBox, Vec3},
+    geometry::{Pose, RoundedBox, Vec3, unit_or},
     project::{Checked, PedalKind, Rail},
     rig::Rig,
     units::{mm, mm_point},
@@ -34,7 +34,7 @@ pub struct Push {
     pub kind: PedalKind,
     /// Centre of the face at its working travel, W.
     pub at: Vec3,
-    /// The working force on it, N, W.
+    /// The working force on it, N, W: from the back of the seat straight to the face.
     pub force: Vec3,
 }
 
@@ -131,23 +131,24 @@ impl Duty {
                 within: REACH[3],
             }
         });
+        let up_back = |height: f64| (rig.seat.X_WK * Point3::new(0.0, 0.0, height)).coords;
+        let back = up_back(PUSHED);
         let mut pushes: Vec<Push> = rig
             .pedals
             .list
             .iter()
             .map(|pedal| {
-                let face = pedal.face_pose(&rig.pedals, pedal.working_travel);
-                let force = face.rotation * Vec3::x() * pedal.working_force;
-                Push { kind: pedal.kind, at: face.translation.vector, force }
+                let at = pedal.face_pose(&rig.pedals, pedal.working_travel).translation.vector;
+                // A leg pushes from where the back leans, not square to the face.
+                Push { kind: pedal.kind, at, force: unit_or(at - back, Vec3::x()) * pedal.working_force }
             })
             .collect();
         pushes.sort_by_key(|push| push.kind != PedalKind::Brake);
-        let up_back = |height: f64| (rig.seat.X_WK * Point3::new(0.0, 0.0, height)).coords;
         Self {
             rails: project.frame.clone(),
             carried: [seat, unit, pedals].into_iter().chain(weights).collect(),
             pushes,
-            back: up_back(PUSHED),
+            back,
             back_top: up_back(mm(rig.seat.seat.back.length_mm)),
             driver,
             wheel: rig.wheel.X_WR.translation.vector,

@@ -147,17 +147,14 @@ pub fn looseness(built: &Built, duty: &Duty) -> Vec<Loose> {
     // What stands and can still move.
     let mut told: Vec<usize> = Vec::new();
     for shape in Stiff::of(&built.model).loose_shapes() {
-        let size = |node: usize| shape.fixed_rows::<3>(6 * node).norm();
-        let turn = |node: usize| shape.fixed_rows::<3>(6 * node + 3).norm();
-        let by_rail = |rail: usize, of: &dyn Fn(usize) -> f64| {
-            (0..built.node_rail.len()).filter(|&node| built.node_rail[node] == Some(rail)).map(of).fold(0.0, f64::max)
-        };
-        let Some(&rail) = with_nodes.iter().max_by(|&&a, &&b| {
-            let of = |rail: usize| by_rail(rail, &size) + 0.01 * by_rail(rail, &turn);
-            of(a).total_cmp(&of(b))
-        }) else {
-            continue;
-        };
+        // How far each rail moves; turning alone counts a little.
+        let mut moved = vec![0.0_f64; duty.rails.len()];
+        for (node, rail) in built.node_rail.iter().enumerate() {
+            let Some(rail) = *rail else { continue };
+            let size = shape.fixed_rows::<3>(6 * node).norm() + 0.01 * shape.fixed_rows::<3>(6 * node + 3).norm();
+            moved[rail] = moved[rail].max(size);
+        }
+        let Some(&rail) = with_nodes.iter().max_by(|&&a, &&b| moved[a].total_cmp(&moved[b])) else { continue };
         let group = groups[rail];
         if !standing(group) || told.contains(&group) {
             continue;

@@ -2,7 +2,7 @@
 
 use super::{
     Answers, Built, Duty, Give, Giver, Loose, Mass, Stiffening, Tie,
-    answer::{SPIKE, answers},
+    answer::{LIFTS, SPIKE, answers},
     loose::looseness,
     stiffen::stiffening,
     tipping::Stability,
@@ -64,9 +64,13 @@ pub fn check(project: &Checked) -> FrameStudy {
     FrameStudy { duty, built, mass, loose, answers, stability, findings, stiffenings: Vec::new(), notes }
 }
 
-/// The same, and the cheapest stiffening of what isn't good.
+/// The same, and the cheapest stiffening of what isn't good, unless rails lie inside one another.
 pub fn check_and_stiffen(project: &Checked) -> FrameStudy {
     let mut study = check(project);
+    // Rails inside one another are no frame yet.
+    if !study.built.doubles.is_empty() {
+        return study;
+    }
     let finding = |finding: &Finding| {
         if finding.level == Level::Good {
             return None;
@@ -312,6 +316,12 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
             duty.rails[foot.rail].name,
             to_mm(foot.at.x),
             to_mm(foot.at.y)
+        ));
+    }
+    for (foot, _) in built.feet.iter().zip(&answers.feet).filter(|(_, force)| **force < -LIFTS) {
+        out.push(format!(
+            "The rig would tip when you brake hard: the foot under rail '{}' would have to pull.",
+            duty.rails[foot.rail].name
         ));
     }
     let silent = [

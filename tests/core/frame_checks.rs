@@ -285,6 +285,52 @@ fn what_does_not_hold_together_is_named_with_the_way_out() {
     assert!(found.contains(&Loose::NoLength { rail: "nothing".into() }), "{found:?}");
 }
 
+/// Statics: the feet carry the whole weight and two hands of 100 N together, the brake's loop being closed; a brake that is
+/// three times as hard changes nothing in that.
+#[test]
+fn the_feet_carry_the_weight() {
+    for times in [1.0, 3.0] {
+        let mut duty = duty();
+        for push in &mut duty.pushes {
+            push.force *= times;
+        }
+        let found = answers(&duty, &Built::of(&duty));
+        let sum: f64 = found.feet.iter().sum();
+        // The joints' and stubs' weights are in the rails'.
+        let wanted = Mass::of(&duty).driven * 9.80665 + 100.0;
+        // A push that isn't level lifts or presses at the pedal and does the opposite at the seat.
+        assert!((sum - wanted).abs() < 1e-5 * wanted, "{sum} {wanted}");
+        assert!(found.lifted.is_empty(), "with driver and weight no foot lifts: {:?}", found.feet);
+    }
+}
+
+/// By hand: stiff beams lie over three equal, softer rails 250 mm apart and carry 100 kg 200 mm beyond the left one. A rigid
+/// beam on three equal springs gives the right one P (1/3 − 0.45·0.25/0.125) = −0.57 P = −556 N; 60 kg over the middle give it
+/// a third, 196 N, and its share of the rails' weight is some 150 N: its feet would pull, and let go. About the left feet 60 kg
+/// at 250 mm and the rails still hold 100 kg at 200 mm.
+#[test]
+fn a_foot_lets_go_rather_than_pull() {
+    let mut rails: Vec<Rail> = [250.0, 0.0, -250.0]
+        .map(|y| Rail::between(&format!("base {y}"), [40.0, 80.0], [0.0, y, 40.0], [1400.0, y, 40.0]))
+        .to_vec();
+    for x in [200.0, 700.0, 1200.0] {
+        rails.push(Rail::between(&format!("cross {x}"), [80.0, 80.0], [x, -270.0, 120.0], [x, 500.0, 120.0]));
+    }
+    let mut duty = with(rails);
+    duty.pushes.clear();
+    duty.carried.truncate(2);
+    duty.torque = 0.0;
+    for (part, (y, mass)) in duty.carried.iter_mut().zip([(0.45, 100.0), (0.0, 60.0)]) {
+        part.at = Vec3::new(0.7, y, 0.18);
+        (part.mass, part.bolted_at) = (mass, vec![part.at]);
+    }
+    let built = Built::of(&duty);
+    let found = answers(&duty, &built);
+    assert_eq!(found.lifted.len(), 2, "{:?}", found.feet);
+    assert!(found.lifted.iter().all(|&foot| built.feet[foot].at.y < -0.2 && found.feet[foot] == 0.0));
+    assert!(found.feet.iter().all(|&force| force > -0.5), "{:?}", found.feet);
+}
+
 /// Parts without a rail near them are named, with the nearest rail.
 #[test]
 fn a_part_that_no_rail_carries_is_named() {
