@@ -229,7 +229,7 @@ fn the_demo_says_what_its_comments_promise() {
         study.built.feet.iter().map(|foot| [foot.at.x, foot.at.y].map(|v| to_mm(v).round() as i64)).collect();
     feet.sort_unstable();
     assert_eq!(feet, [[20, -250], [20, 250], [1380, -250], [1380, 250]]);
-    // Every joint of the drawing, none between rails that only pass: 2·21 ends less the braces' nothing, and the parts'.
+    // Every joint of the drawing, none between rails that only pass.
     let joints = study.built.joints.iter().filter(|found| matches!(found.tie, heelpoint::frame::Tie::Rails { .. }));
     // Two ends each of: 3 cross members, 4 strips, 1 wheel beam, 2 + 2 braces, 2 deck rails, 1 screen beam = 30; one end
     // each of: 2 uprights, 2 screen posts, stub, shifter post = 6.
@@ -296,9 +296,7 @@ fn the_feet_carry_the_weight() {
         }
         let found = answers(&duty, &Built::of(&duty));
         let sum: f64 = found.feet.iter().sum();
-        // The joints' and stubs' weights are in the rails'.
         let wanted = Mass::of(&duty).driven * 9.80665 + 100.0;
-        // A push that isn't level lifts or presses at the pedal and does the opposite at the seat.
         assert!((sum - wanted).abs() < 1e-5 * wanted, "{sum} {wanted}");
         assert!(found.lifted.is_empty(), "with driver and weight no foot lifts: {:?}", found.feet);
     }
