@@ -3,7 +3,7 @@
 use crate::{
     body::Body,
     clearance::{self, Clearance},
-    effort::{AgeGroup, Effort, Joint, KneePoint, Presser},
+    effort::{Effort, Joint, KneePoint, Presser},
     findings::{self, Finding, Level, Sampled},
     posture::{self, Moment, Motion, PedalSweep, Posture},
     project::{Bands, Checked},
@@ -158,7 +158,7 @@ pub struct KneeRow {
 impl EffortReport {
     /// Of every pedal that is moved.
     fn all(solved: &Solved) -> Vec<Self> {
-        let presser = Presser::new(&solved.body, &solved.rig, &solved.rest.sitting, AgeGroup::Young);
+        let presser = Presser::new(&solved.body, &solved.rig, &solved.rest.sitting, solved.project.driver.age);
         let of = |sweep: &PedalSweep| {
             let working = solved.rig.pedals.get(sweep.kind)?.working_travel;
             let (_, leg) = sweep.steps.iter().min_by(|a, b| (a.0 - working).abs().total_cmp(&(b.0 - working).abs()))?;
@@ -215,6 +215,23 @@ pub struct PostureReport {
     pub torso_recline_deg: f64,
     /// Largest hands-on wheel angle, left and right.
     pub hands_on_deg: [f64; 2],
+    /// What stops the hands there, left and right, or null.
+    pub hands_stopped_by: [Option<String>; 2],
+    /// Where an arm leans on something while the wheel turns.
+    pub leans: Vec<LeanReport>,
+}
+
+/// An arm that leans on something between two wheel angles, left positive.
+#[derive(Clone, Debug, serde::Serialize)]
+pub struct LeanReport {
+    /// The arm's part.
+    pub part: String,
+    /// What it leans on.
+    pub on: String,
+    /// From this wheel angle.
+    pub from_deg: f64,
+    /// To this wheel angle.
+    pub to_deg: f64,
 }
 
 impl<'a> Report<'a> {
@@ -234,6 +251,8 @@ impl<'a> Report<'a> {
                 heel_points_mm: [point(rest.legs[0].heel), point(rest.legs[1].heel)],
                 torso_recline_deg: to_deg(rest.sitting.recline),
                 hands_on_deg: study.solved.motion.hands_on_deg(),
+                hands_stopped_by: findings::hands_stopped_by(&study.solved),
+                leans: findings::leans(&study.solved),
             },
             warnings: study.solved.body.dimensions.warnings(),
             sampled: study.sampled.as_ref(),

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     geometry::{Pose, Side, TaperedCapsule, Vec3, mirrored},
-    posture::{Arm, Bone, Leg, Posture},
+    posture::{Arm, Bone, Leg, Sitting},
     project::Population,
     units::mm,
 };
@@ -115,8 +115,7 @@ impl Flesh {
     }
 
     /// The shapes of trunk and head in a posture, W.
-    pub fn trunk(&self, posture: &Posture) -> Vec<BodySolid> {
-        let sitting = &posture.sitting;
+    pub fn trunk(&self, sitting: &Sitting) -> Vec<BodySolid> {
         let placed = self.trunk.iter().map(|piece| {
             piece.placed(match piece.bone {
                 Bone::Pelvis => &sitting.pelvis,
@@ -416,8 +415,8 @@ mod tests {
     fn outside_of_the_body_lies_where_breadths_and_depths_say() {
         for body in [person(Population::Men, 1760.0, 84.0), person(Population::Women, 1600.0, 92.0)] {
             let (d, bones) = (&body.dimensions, &body.skeleton);
-            let posture = Posture::for_skin(&body, mm(15.0));
-            let trunk = body.flesh.trunk(&posture);
+            let posture = crate::posture::Posture::for_skin(&body, mm(15.0));
+            let trunk = body.flesh.trunk(&posture.sitting);
 
             let pelvis = posture.sitting.pelvis;
             let seen: Vec<_> = trunk

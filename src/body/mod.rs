@@ -66,27 +66,15 @@ impl Body {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        geometry::Side,
-        project::{Footwear, Measured, Measurements, PersonalLimits, Population},
-    };
+    use crate::project::{Measured, Measurements, Population};
 
     /// A person of whom stature (mm) and mass (kg) are known.
     pub(super) fn person(population: Population, stature: f64, mass: f64) -> Body {
-        Body::of(&Driver {
-            name: String::new(),
-            population,
-            measured: Measurements {
-                stature_mm: Some(Measured::new(stature, 5.0)),
-                mass_kg: Some(Measured::new(mass, 1.0)),
-                ..Measurements::default()
-            },
-            footwear: Footwear::default(),
-            clothing_mm: 0.0,
-            headgear: None,
-            brakes_with: Side::Left,
-            pelvis: Pelvis::default(),
-            limits: PersonalLimits::default(),
-        })
+        let measured = Measurements {
+            stature_mm: Some(Measured::new(stature, 5.0)),
+            mass_kg: Some(Measured::new(mass, 1.0)),
+            ..Measurements::default()
+        };
+        Body::of(&Driver::measured(population, measured))
     }
 }

@@ -3,7 +3,7 @@
 use super::{Body, BodyPart, BodySolid};
 use crate::{
     geometry::{Side, TaperedCapsule, Vec3},
-    posture::{Arm, Leg, Posture},
+    posture::{Arm, Leg, Sitting},
     project::{Driver, Headgear},
     units::mm,
 };
@@ -40,13 +40,13 @@ impl Worn {
 /// The outside of the body in a posture, W: its flesh with what is worn.
 impl Body {
     /// Trunk and head.
-    pub fn trunk(&self, posture: &Posture) -> Vec<BodySolid> {
-        let mut solids: Vec<_> = self.flesh.trunk(posture).into_iter().map(|solid| self.worn.over(solid)).collect();
+    pub fn trunk(&self, sitting: &Sitting) -> Vec<BodySolid> {
+        let mut solids: Vec<_> = self.flesh.trunk(sitting).into_iter().map(|solid| self.worn.over(solid)).collect();
         if let Some([_, ahead]) = self.worn.headgear.filter(|[_, ahead]| *ahead > 0.0) {
             // A bar across the face, as wide as the eyes and cheeks.
-            let turn = posture.sitting.head.rotation;
+            let turn = sitting.head.rotation;
             let radius = (ahead / 2.0).min(mm(40.0));
-            let middle = posture.sitting.eyes + turn * Vec3::x() * (ahead - radius);
+            let middle = sitting.eyes + turn * Vec3::x() * (ahead - radius);
             let beside = turn * Vec3::y() * (0.35 * self.dimensions.m("headbreadth"));
             let shape = TaperedCapsule { a: middle + beside, b: middle - beside, radius_a: radius, radius_b: radius };
             solids.push(BodySolid { part: BodyPart::Head, shape });

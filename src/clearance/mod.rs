@@ -3,6 +3,7 @@
 //! A leg moves with its pedals, an arm with the wheel, the rim with the wheel: the least distance of two things that
 //! both move is looked for over both motions.
 
+pub use crate::posture::Partner;
 use crate::{
     body::{Body, BodyPart, BodySolid},
     geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance},
@@ -10,15 +11,6 @@ use crate::{
     rig::{Rig, RigPart},
     units::deg,
 };
-
-/// The other partner of a clearance.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
-pub enum Partner {
-    /// A part of the rig.
-    Rig(RigPart),
-    /// A part of the body.
-    Body(BodyPart),
-}
 
 /// The least distance of one pair over the motion.
 #[derive(Clone, Debug)]
@@ -402,7 +394,7 @@ fn ball_around<'a>(shapes: impl Iterator<Item = &'a TaperedCapsule> + Clone) -> 
 fn trunk(least: &mut Least, body: &Body, rig: &Rig, fixed: &Fixed, posture: &Posture) {
     let centre = rig.wheel.X_WR.translation.vector;
     let centre = Solid::Capsule(TaperedCapsule { a: centre, b: centre, radius_a: 0.0, radius_b: 0.0 });
-    for solid in body.trunk(posture) {
+    for solid in body.trunk(&posture.sitting) {
         match solid.part {
             BodyPart::Chest => {
                 let partner = || Partner::Rig(RigPart::Hub);

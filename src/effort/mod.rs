@@ -20,7 +20,9 @@ mod strength;
 
 pub use back::BackReaction;
 pub use curve::KneePoint;
-pub use strength::{AgeGroup, Joint, LegStrength, Way};
+pub use strength::{Joint, LegStrength, Way};
+
+pub use crate::project::AgeGroup;
 
 use balance::{Chain, FLEXIONS, Force, Segment, weights};
 use nalgebra::Point3;

@@ -4,7 +4,11 @@ use std::sync::OnceLock;
 
 use serde::{Deserialize, Serialize};
 
-use crate::{body::Body, project::Population, units::GRAVITY};
+use crate::{
+    body::Body,
+    project::{AgeGroup, Population},
+    units::GRAVITY,
+};
 
 const TABLE: &str = include_str!("../../shared/strength.csv");
 
@@ -42,20 +46,6 @@ pub enum Way {
     Extension,
     /// The leg folds: hip and knee flex, the foot is pulled up.
     Flexion,
-}
-
-/// The age groups of the table.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
-pub enum AgeGroup {
-    /// 18 to 25 years.
-    #[serde(rename = "18-25")]
-    Young,
-    /// 55 to 65 years.
-    #[serde(rename = "55-65")]
-    Older,
-    /// Over 65 years.
-    #[serde(rename = "over 65")]
-    Senior,
 }
 
 #[derive(Debug, Deserialize)]

@@ -2,7 +2,7 @@
 
 use super::{Figure, Place, posture::brake_at_work};
 use crate::{
-    effort::{AgeGroup, Effort, Joint, JointEffort, Presser},
+    effort::{Effort, Joint, JointEffort, Presser},
     geometry::{Side, Vec3},
     posture::{Leg, Moment},
     project::PedalKind,
@@ -29,7 +29,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         parts: vec!["brake".into()],
     });
     let Some((side, leg, moment)) = brake_at_work(study) else { return out };
-    let presser = Presser::new(&study.body, rig, &study.rest.sitting, AgeGroup::Young);
+    let presser = Presser::new(&study.body, rig, &study.rest.sitting, study.project.driver.age);
     let Some(effort) = presser.press(side, PedalKind::Brake, &leg, pedal.working_travel) else { return out };
     for (joint, id) in [(Joint::Knee, "knee_effort"), (Joint::Hip, "hip_effort"), (Joint::Ankle, "ankle_effort")] {
         let shoulder = study.rest.sitting.shoulders[side.index()];

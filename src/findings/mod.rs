@@ -13,6 +13,7 @@ mod support;
 
 pub use alignment::LegLine;
 pub use mend::{Mend, mend};
+pub use reach::{hands_stopped_by, leans};
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
 use serde::Serialize;

@@ -3,10 +3,10 @@
 use super::{Figure, Place, sentence::signed_sides};
 use crate::{
     geometry::{Side, Vec3},
-    posture::{FootTask, Leg, Moment, solve_leg},
+    posture::{Leg, Moment},
     project::PedalKind,
     study::Solved,
-    units::{Unit, deg, mm, to_deg},
+    units::{Unit, deg, mm, to_deg, to_mm},
 };
 
 /// The hip angle of a leg: trunk to thigh seen from the side, included, rad.
@@ -113,6 +113,11 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         let ankle = 90.0 - to_deg(right.angles.ankle_dorsiflexion);
         out.push(ankle_figure("ankle_throttle", Side::Right, right, Moment::REST, ankle, "on the released throttle"));
     }
+    if let Some((leg, moment, travel)) = throttle_held(study) {
+        let ankle = 90.0 - to_deg(leg.angles.ankle_dorsiflexion);
+        let held = format!("with the throttle held {} down", Unit::Millimetre.show(to_mm(travel)));
+        out.push(ankle_figure("ankle_hold", Side::Right, &leg, moment, ankle, &held));
+    }
 
     // Arms.
     for side in Side::BOTH {
@@ -180,13 +185,20 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
 
 /// The braking leg with the brake at its working travel.
 pub(super) fn brake_at_work(study: &Solved) -> Option<(Side, Leg, Moment)> {
-    let pedal = study.rig.pedals.get(PedalKind::Brake)?;
+    let travel = study.rig.pedals.get(PedalKind::Brake)?.working_travel;
     let sweep = study.motion.pedal(PedalKind::Brake)?;
-    let travel = pedal.working_travel;
-    let (_, near) = sweep.steps.iter().min_by(|a, b| (a.0 - travel).abs().total_cmp(&(b.0 - travel).abs()))?;
-    let task = FootTask::on_pedal(&study.rig, PedalKind::Brake, travel)?;
-    let leg = solve_leg(&study.body, &study.rest.sitting, sweep.side, &task, Some(near));
-    Some((sweep.side, leg, Moment::REST.with_travel(PedalKind::Brake, travel)))
+    let moment = Moment::REST.with_travel(PedalKind::Brake, travel);
+    Some((sweep.side, study.motion.leg_at(&study.body, &study.rig, &study.rest, sweep.side, &moment), moment))
+}
+
+/// The right leg with the throttle held part of the way down, and how far.
+fn throttle_held(study: &Solved) -> Option<(Leg, Moment, f64)> {
+    let pedal = study.rig.pedals.get(PedalKind::Throttle)?;
+    let sweep = study.motion.pedal(PedalKind::Throttle)?;
+    let travel = mm(study.project.motion.throttle_hold_mm).min(pedal.travel);
+    let moment = Moment::REST.with_travel(PedalKind::Throttle, travel);
+    (travel > 0.0)
+        .then(|| (study.motion.leg_at(&study.body, &study.rig, &study.rest, sweep.side, &moment), moment, travel))
 }
 
 fn knee_figure(id: &'static str, side: Side, leg: &Leg, moment: Moment, sentence: String) -> Figure {

@@ -1,10 +1,14 @@
 //! What the limbs can get to.
 
-use super::{Figure, Place, sentence::when};
+use super::{
+    Figure, Place,
+    sentence::{body_part, partner, when},
+};
 use crate::{
     geometry::{Side, Vec3},
-    posture::Moment,
-    study::Solved,
+    posture::{Lean, Moment, Stop, heel_and_toe},
+    project::PedalKind,
+    study::{LeanReport, Solved},
     units::{Unit, deg, mm, to_deg, to_mm},
 };
 
@@ -14,6 +18,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     arms_straight(study, &mut out);
     hands(study, &mut out);
     feet(study, &mut out);
+    out.extend(blip(study));
     controls(study, &mut out);
     out
 }
@@ -60,7 +65,7 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
     for side in Side::BOTH {
         let arm = &study.rest.arms[side.index()];
         let value = to_mm(arm.shortfall);
-        let sentence = if arm.holds() {
+        let sentence = if arm.reaches() {
             format!("Your {} hand holds the rim.", side.word())
         } else {
             format!("Your {} hand stays {} short of holding the rim.", side.word(), Unit::Millimetre.show(value))
@@ -81,15 +86,15 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
         let angle = study.motion.arms.hands_on[side.index()];
         let value = to_deg(angle);
         let stopped = study.motion.arms.stopped_by[side.index()]
-            .as_ref()
-            .map_or_else(|| ", as far as you asked".to_owned(), |what| format!("; there {what}, comes to its end"));
+            .map_or_else(|| ", as far as you asked".to_owned(), |stop| format!("; there {}", stops(&stop, study)));
+        let leaning = leaning(study, side).map_or_else(String::new, |what| format!(" {what}"));
         out.push(Figure {
             id: "hands_on_angle",
             side: Some(side),
             item: None,
             value,
             sentence: format!(
-                "You can steer {} to the {} without letting go{stopped}.",
+                "You can steer {} to the {} without letting go{stopped}.{leaning}",
                 Unit::Degree.show(value),
                 side.word()
             ),
@@ -98,6 +103,69 @@ fn hands(study: &Solved, out: &mut Vec<Figure>) {
             parts: vec!["hands".into(), "rim".into()],
         });
     }
+}
+
+/// What ends steering to the left and to the right, in words.
+pub fn hands_stopped_by(study: &Solved) -> [Option<String>; 2] {
+    study.motion.arms.stopped_by.map(|stop| stop.map(|stop| stops(&stop, study)))
+}
+
+/// Where an arm leans on something, in words.
+pub fn leans(study: &Solved) -> Vec<LeanReport> {
+    let row = |lean: Lean| LeanReport {
+        part: body_part(lean.touch.part),
+        on: partner(&lean.touch.partner, &study.project),
+        from_deg: to_deg(lean.steer[0]),
+        to_deg: to_deg(lean.steer[1]),
+    };
+    study.motion.arms.leans().into_iter().map(row).collect()
+}
+
+/// What ends steering: "your left wrist, bent back, comes to its end".
+fn stops(stop: &Stop, study: &Solved) -> String {
+    const ENDS: [[&str; 2]; 7] = [
+        ["shoulder, arm back", "shoulder, arm raised"],
+        ["shoulder, arm across", "shoulder, arm out"],
+        ["shoulder, turned out", "shoulder, turned in"],
+        ["reach, arm straight", "elbow, fully bent"],
+        ["forearm, palm up", "forearm, palm down"],
+        ["wrist, bent back", "wrist, bent to the palm"],
+        ["wrist, bent to the little finger", "wrist, bent to the thumb"],
+    ];
+    const JOINTS: [&str; 7] = ["shoulder", "shoulder", "shoulder", "elbow", "forearm", "wrist", "wrist"];
+    match stop {
+        Stop::Joint { side, joint, high } => {
+            format!("your {} {}, comes to its end", side.word(), ENDS[*joint][usize::from(*high)])
+        }
+        Stop::Fast { side, joint, touch } => {
+            let aside = touch.map_or_else(String::new, |touch| {
+                format!(", turned aside by {},", partner(&touch.partner, &study.project))
+            });
+            format!("your {} {}{aside} can no longer follow", side.word(), JOINTS[*joint])
+        }
+        Stop::Touch(touch) => {
+            format!("your {} meets {}", body_part(touch.part), partner(&touch.partner, &study.project))
+        }
+    }
+}
+
+/// What an arm leans on while the wheel is turned to one side: "From 63° on your left forearm leans on your left thigh."
+fn leaning(study: &Solved, turn: Side) -> Option<String> {
+    let s = turn.sign();
+    let leans = study.motion.arms.leans().into_iter().filter_map(|lean| {
+        let [a, b] = lean.steer.map(|steer| s * steer);
+        (a.max(b) > 0.0).then_some((a.min(b).max(0.0), lean.touch))
+    });
+    let mut leans: Vec<_> = leans.collect();
+    leans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let (from, touch) = *leans.first()?;
+    let what = format!("leans on {}", partner(&touch.partner, &study.project));
+    let part = body_part(touch.part);
+    Some(if from < deg(1.0) {
+        format!("Your {part} {what} from the start.")
+    } else {
+        format!("From {} on your {part} {what}.", Unit::Degree.show(to_deg(from)))
+    })
 }
 
 fn feet(study: &Solved, out: &mut Vec<Figure>) {
@@ -183,6 +251,44 @@ fn feet(study: &Solved, out: &mut Vec<Figure>) {
             });
         }
     }
+}
+
+/// Braking and blipping the throttle with one foot, where three pedals ask for it.
+fn blip(study: &Solved) -> Option<Figure> {
+    let pedals = &study.rig.pedals;
+    let braked = pedals.get(PedalKind::Brake)?.working_travel;
+    if study.motion.brakes_with != Side::Right || pedals.get(PedalKind::Clutch).is_none() {
+        return None;
+    }
+    let found = heel_and_toe(&study.body, &study.rest.sitting, &study.rig, braked)?;
+    let show = |length: f64| Unit::Millimetre.show(to_mm(length));
+    let sentence = if found.too_far > 0.0 {
+        format!("Your right shoe is {} too narrow to brake and blip the throttle at once.", show(found.too_far))
+    } else if found.unwanted > mm(0.5) {
+        format!(
+            "With the brake at its working force your right foot already presses the throttle by {}; rolled over by {} \
+             it presses it by {}.",
+            show(found.unwanted),
+            Unit::Degree.show(to_deg(found.roll)),
+            show(found.blip)
+        )
+    } else {
+        format!(
+            "With the brake at its working force your right foot, rolled over by {}, blips the throttle by {}.",
+            Unit::Degree.show(to_deg(found.roll)),
+            show(found.blip)
+        )
+    };
+    Some(Figure {
+        id: "heel_and_toe",
+        side: Some(Side::Right),
+        item: None,
+        value: to_mm(found.blip - found.unwanted),
+        sentence,
+        place: Place::Point { at: found.leg.ball },
+        moment: Moment::REST.with_travel(PedalKind::Brake, braked),
+        parts: vec!["right foot".into(), "throttle".into()],
+    })
 }
 
 /// How far inside the arm's reach each control lies: shoulder on the seat, arm nearly straight, full grip.

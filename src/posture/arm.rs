@@ -10,14 +10,15 @@ use std::sync::LazyLock;
 use nalgebra::Matrix3;
 
 use super::{
-    Sitting,
+    Around, Sitting, Touch,
     comfort::{Comfort, discomfort, slope, table},
+    contact::Pair,
     descend::{Slope, descend},
-    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted},
+    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted, untwisted_rate},
     nearest::nearest,
 };
 use crate::{
-    body::{Body, JointLimits, Range, Skeleton},
+    body::{Body, BodyPart, JointLimits, Range, Skeleton},
     geometry::{Pose, Rot, Side, Vec3, quick_atan2, unit_or},
     rig::Rig,
     units::{deg, mm},
@@ -134,6 +135,8 @@ pub struct Arm {
     pub tilt: f64,
     /// What the pose costs in discomfort.
     pub discomfort: f64,
+    /// What the arm is closest to, if that is close enough to turn it aside or to be in its way.
+    pub touch: Option<Touch>,
 }
 
 impl Arm {
@@ -169,17 +172,26 @@ impl Arm {
         Pose::from_parts(((self.elbow() + self.wrist()) * 0.5).into(), self.forearm.rotation * half)
     }
 
-    /// Whether the hand holds its target with every joint inside its range.
-    pub fn holds(&self) -> bool {
+    /// Whether the hand comes to its target with every joint inside its range.
+    pub fn reaches(&self) -> bool {
         self.shortfall < HELD
+    }
+
+    /// Whether it comes there with nothing in the arm's way.
+    pub fn holds(&self) -> bool {
+        self.reaches() && !self.touch.is_some_and(|touch| touch.blocks())
     }
 }
 
+/// How often the search among things begins anew with what has come near, and how many more steps each round has.
+const ROUNDS: usize = 3;
+const AMONG: usize = 8;
 /// A grip nearer than this to its target holds it, m.
 const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
-/// from there, and the range that a closed hand allows; from memory (pistol grips stand 12 to 20° off square).
-const TILT: (Comfort, Range) = (Comfort::new(deg(18.0), deg(10.0)), Range { low: deg(-5.0), high: deg(40.0) });
+/// from there, and the range that a hand allows which stays closed but may loosen; from memory (pistol grips stand 12
+/// to 20° off square), the range our own choice.
+const TILT: (Comfort, Range) = (Comfort::new(deg(18.0), deg(10.0)), Range { low: deg(-20.0), high: deg(45.0) });
 /// Where the collar bones begin, as a share of the way from the middle to the shoulder joint.
 const COLLAR_ROOT: f64 = 0.12;
 /// Sine and cosine of 22° and 3°: so far from its stop the elbow stands where the shoulder begins to leave the seat, and
@@ -193,9 +205,12 @@ const ROLL: Comfort = Comfort::new(0.0, deg(30.0));
 const PROTRACTION: Comfort = Comfort::new(0.0, mm(12.0));
 /// A wrist this much out of reach counts 1 while the spare freedoms are searched.
 const REACH: Comfort = Comfort::new(0.0, mm(4.0));
-/// Where the search begins when there is no neighbour to follow: swivels, with sine and cosine, and rolls, rad.
-static SWIVELS: LazyLock<[(f64, (f64, f64)); 6]> =
-    LazyLock::new(|| [-20.0, 0.0, 20.0, 40.0, 60.0, 85.0].map(deg).map(|swivel| (swivel, swivel.sin_cos())));
+/// Where the search begins when there is no neighbour to follow: swivels, their sines and cosines, tilts and rolls, rad; and
+/// from how many of the swivels it is followed to the end where nothing is in the way.
+const SWIVELS: [f64; 6] = [deg(-20.0), deg(0.0), deg(20.0), deg(40.0), deg(60.0), deg(85.0)];
+static TURNS: LazyLock<[(f64, f64); 6]> = LazyLock::new(|| SWIVELS.map(f64::sin_cos));
+const STARTS: usize = 3;
+const TILTS: [f64; 3] = [deg(-8.0), deg(18.0), deg(38.0)];
 const ROLLS: [f64; 5] = [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)];
 
 impl ArmTask {
@@ -217,13 +232,16 @@ impl ArmTask {
 /// What stays the same while the spare freedoms are searched. All of it is seen from the thorax, origin in the shoulder
 /// on the seat.
 struct Problem<'a> {
+    body: &'a Body,
     bones: &'a Skeleton,
+    around: &'a Around,
     /// Of the joints, then of the tilt.
     ranges: [Range; 8],
     comfort: [Comfort; MEASURES],
     side: Side,
     /// The thorax's axes at the shoulder on the seat, W.
     X_WT: Pose,
+    R_WT: Matrix3<f64>,
     grip: Vec3,
     tangent: Vec3,
     away: Vec3,
@@ -281,6 +299,8 @@ struct Drift {
     hand: Vec3,
     /// Turning of the circle.
     circle: Vec3,
+    /// Way of the wrist.
+    wrist: Vec3,
     /// From shoulder to wrist.
     distance: f64,
     protraction: f64,
@@ -303,13 +323,13 @@ fn bone(axis: &Vec3, radial: &Vec3, hinge: &Vec3, [cos, sin]: [f64; 2]) -> Matri
 }
 
 impl<'a> Problem<'a> {
-    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask) -> Self {
+    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask, around: &'a Around) -> Self {
         let bones = &body.skeleton;
         let [a, b, c, elbow, e, f, g] = ArmAngles::ranges(&body.limits);
         let [ca, cb, cc, cd, ce, cf, cg] = table().arm;
         let X_WT = Pose::from_parts(sitting.shoulders[side.index()].into(), sitting.thorax.rotation);
-        let R_TW = X_WT.rotation.inverse().to_rotation_matrix();
-        let (tangent, away) = (R_TW * task.tangent, R_TW * task.away);
+        let R_WT = X_WT.rotation.to_rotation_matrix().into_inner();
+        let (tangent, away) = (R_WT.tr_mul(&task.tangent), R_WT.tr_mul(&task.away));
         let between = |cosine: f64| {
             let (u, f) = (bones.upper_arm, bones.forearm);
             (u * u + f * f + 2.0 * u * f * cosine).sqrt()
@@ -318,11 +338,13 @@ impl<'a> Problem<'a> {
         let (sin, cos) = elbow.low.sin_cos();
         let past = |(sine, cosine): (f64, f64)| between(cos * cosine - sin * sine);
         Self {
+            body,
             bones,
+            around,
             ranges: [a, b, c, elbow, e, f, g, TILT.1],
             comfort: [ca, cb, cc, cd, ce, cf, cg, TILT.0, ROLL, PROTRACTION, REACH],
             side,
-            grip: R_TW * (task.grip - X_WT.translation.vector),
+            grip: R_WT.tr_mul(&(task.grip - X_WT.translation.vector)),
             tangent,
             away,
             // Palm towards the middle of the wheel, fingers pointing away: a right-handed triple with the thumb.
@@ -332,6 +354,7 @@ impl<'a> Problem<'a> {
             eased: [past(EASED[0]), past(EASED[1])],
             p_HG: task.p_HG(bones, side),
             X_WT,
+            R_WT,
         }
     }
 
@@ -435,7 +458,7 @@ impl<'a> Problem<'a> {
         let across = hold.axis.cross(&span) / hold.distance.max(1e-9);
         // The circle's lowest point stays lowest.
         let turn = -hold.steep * self.side.sign() * hold.radials[1].dot(&span) / hold.distance.max(1e-9);
-        Drift { hand, circle: across + hold.axis * turn, distance, protraction, ..Drift::default() }
+        Drift { hand, circle: across + hold.axis * turn, wrist, distance, protraction, ..Drift::default() }
     }
 
     fn drifts(&self, hold: &Hold) -> [Drift; 3] {
@@ -447,8 +470,8 @@ impl<'a> Problem<'a> {
         ]
     }
 
-    /// Cost and slope, over as many of the freedoms as are asked for.
-    fn slope<const F: usize>(&self, hold: &Hold, free: &Free, drifts: &[Drift; F]) -> Slope<F> {
+    /// Cost and slope, over as many of the freedoms as are asked for, with what nearness to things costs over `pairs`.
+    fn slope<const F: usize>(&self, hold: &Hold, free: &Free, drifts: &[Drift; F], pairs: &[Pair]) -> Slope<F> {
         let s = self.side.sign();
         let trial = self.swing(hold, free[0].sin_cos(), quick_atan2);
         let (shoulder, wrist) = (turn_rates(&trial.R_TA, s), turn_rates(&trial.R_HF, s));
@@ -459,57 +482,129 @@ impl<'a> Problem<'a> {
         let per = if hold.bends { 1.0 / (u * sa).max(1e-9) } else { 0.0 };
         let per_d = per / hold.distance.max(1e-9);
         let outside = if hold.beyond > 0.0 { 1.0 } else { 0.0 };
+        // How upper arm and forearm turn.
+        let turning = drifts.each_ref().map(|drift| {
+            let closing = -drift.distance * per_d;
+            [drift.circle + hinge * (closing * f * cf), drift.circle - hinge * (closing * u * ca)]
+        });
         let rates = std::array::from_fn(|i| {
-            let drift = &drifts[i];
-            let closing = -drift.distance;
-            let upper = drift.circle + hinge * (closing * per_d * f * cf);
-            let fore = drift.circle - hinge * (closing * per_d * u * ca);
+            let (drift, [upper, fore]) = (&drifts[i], turning[i]);
             let a = shoulder * upper;
             let w = wrist * hold.R_TH.tr_mul(&(fore - drift.hand));
-            let elbow = closing * per;
+            let elbow = -drift.distance * per;
             let beyond = drift.distance * outside;
             [a.x, a.y, a.z, elbow, -w.z, w.y, -w.x, drift.tilt, drift.roll, drift.protraction, beyond]
         });
-        slope(&self.measures(hold, &trial, free), &rates, &self.comfort, &self.ranges)
+        let mut slope = slope(&self.measures(hold, &trial, free), &rates, &self.comfort, &self.ranges);
+        if !pairs.is_empty() {
+            let solids = self.body.arm(&self.placed(hold, &trial), self.side);
+            self.around.slope(&mut slope, &solids, pairs, &self.R_WT, |part, point| {
+                let point = self.R_WT.tr_mul(&(point - self.X_WT.translation.vector));
+                std::array::from_fn(|i| {
+                    let (drift, [upper, fore]) = (&drifts[i], turning[i]);
+                    match part {
+                        BodyPart::Hand(_) => drift.hand.cross(&(point - self.grip)),
+                        BodyPart::Forearm(_) => drift.wrist + fore.cross(&(point - hold.wrist)),
+                        _ => {
+                            let shoulder = Vec3::x() * hold.protraction;
+                            let turning = untwisted_rate(&trial.R_TA, upper);
+                            Vec3::x() * drift.protraction + turning.cross(&(point - shoulder))
+                        }
+                    }
+                })
+            });
+        }
+        slope
     }
 
     fn cost(&self, hold: &Hold, trial: &Trial, free: &Free) -> f64 {
         discomfort(&self.measures(hold, trial, free), &self.comfort, &self.ranges)
     }
 
+    /// Cost with what nearness to every thing costs.
+    fn cost_among(&self, hold: &Hold, trial: &Trial, free: &Free) -> f64 {
+        let solids = self.body.arm(&self.placed(hold, trial), self.side);
+        self.cost(hold, trial, free) + self.around.cost(&solids, &self.around.near(&solids))
+    }
+
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, free: Free, steps: usize) -> (Hold, Free) {
+    fn settle(&self, free: Free, steps: usize, pairs: &[Pair]) -> (Hold, Free) {
         if let Some([roll, tilt]) = self.kept_grip {
             let hold = self.hold(roll, tilt);
             let [swivel, ..] = self.drifts(&hold);
             let drifts = [swivel];
-            let [swivel] = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts));
+            let [swivel] = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts, pairs));
             (hold, [swivel, roll, tilt])
         } else {
             let free = descend(free, steps, |free| {
                 let hold = self.hold(free[1], free[2]);
-                self.slope(&hold, free, &self.drifts(&hold))
+                self.slope(&hold, free, &self.drifts(&hold), pairs)
             });
             (self.hold(free[1], free[2]), free)
         }
     }
 
-    /// Where to begin without a neighbour: the least costly of a coarse net of swivels and rolls.
-    fn seed(&self) -> Free {
-        let mut best = ([0.0; 3], f64::INFINITY);
-        let kept = self.kept_grip.map(|[roll, tilt]| ([roll], tilt));
-        let (rolls, tilt) = kept.as_ref().map_or((&ROLLS[..], TILT.0.neutral), |(roll, tilt)| (&roll[..], *tilt));
-        for &roll in rolls {
+    /// The arm that this gives where nothing is in the way.
+    fn alone(&self, free: Free, steps: usize) -> Arm {
+        let (hold, free) = self.settle(free, steps, &[]);
+        self.finish(&hold, free)
+    }
+
+    /// The same among things. Each round minds what is near where it begins; what it comes near to is minded in the
+    /// next.
+    fn settle_among(&self, mut free: Free, steps: usize) -> (f64, Arm) {
+        let mut best: Option<(f64, Arm)> = None;
+        for _ in 0..ROUNDS {
+            let hold = self.hold(free[1], free[2]);
+            let solids =
+                self.body.arm(&self.placed(&hold, &self.swing(&hold, free[0].sin_cos(), quick_atan2)), self.side);
+            let pairs = self.around.near(&solids);
+            let (hold, settled) = self.settle(free, steps + AMONG, &pairs);
+            let trial = self.swing(&hold, settled[0].sin_cos(), quick_atan2);
+            let cost = self.cost_among(&hold, &trial, &settled);
+            if best.is_none_or(|(least, _)| cost < least - 1e-9) {
+                best = Some((cost, self.finish(&hold, settled)));
+            } else {
+                break;
+            }
+            free = settled;
+        }
+        best.unwrap_or_else(|| (f64::INFINITY, self.alone(free, steps)))
+    }
+
+    /// The best among things without a neighbour to follow.
+    fn settle_anywhere(&self) -> Arm {
+        let starts = self.seeds(&TILTS, |hold, trial, free| self.cost_among(hold, trial, free));
+        let arms = starts.into_iter().map(|start| self.settle_among(start, 30));
+        let best = arms.min_by(|a, b| a.0.total_cmp(&b.0));
+        best.map_or_else(|| self.alone([0.0; 3], 30), |(_, arm)| arm)
+    }
+
+    /// Where to begin without a neighbour: of a coarse net of swivels, rolls and `tilts` the best for each swivel, the
+    /// least costly first.
+    fn seeds(&self, tilts: &[f64], cost: impl Fn(&Hold, &Trial, &Free) -> f64) -> [Free; SWIVELS.len()] {
+        let mut best = SWIVELS.map(|swivel| (f64::INFINITY, [swivel, 0.0, 0.0]));
+        let mut look = |roll: f64, tilt: f64| {
             let hold = self.hold(roll, tilt);
-            for &(swivel, turn) in &*SWIVELS {
-                let free = [swivel, roll, tilt];
-                let cost = self.cost(&hold, &self.swing(&hold, turn, quick_atan2), &free);
-                if cost < best.1 {
-                    best = (free, cost);
+            for (best, turn) in best.iter_mut().zip(&*TURNS) {
+                let free = [best.1[0], roll, tilt];
+                let cost = cost(&hold, &self.swing(&hold, *turn, quick_atan2), &free);
+                if cost < best.0 {
+                    *best = (cost, free);
+                }
+            }
+        };
+        if let Some([roll, tilt]) = self.kept_grip {
+            look(roll, tilt);
+        } else {
+            for roll in ROLLS {
+                for tilt in tilts {
+                    look(roll, *tilt);
                 }
             }
         }
-        best.0
+        best.sort_by(|a, b| a.0.total_cmp(&b.0));
+        best.map(|(_, free)| free)
     }
 
     /// Hand and grip by forward kinematics.
@@ -536,9 +631,7 @@ impl<'a> Problem<'a> {
         let kept =
             hold.beyond < 1e-9 && self.ranges.iter().zip(trial.angles).all(|(range, angle)| range.excess(angle) < 1e-9);
         let (angles, joints, shortfall) = if kept {
-            let elbow = shoulder - trial.R_TA.column(2) * self.bones.upper_arm;
-            let joints = [(shoulder, trial.R_TA), (elbow, hold.R_TH * trial.R_HF), (hold.wrist, hold.R_TH)];
-            (trial.angles, joints, 0.0)
+            (trial.angles, self.joints(hold, &trial), 0.0)
         } else {
             let ends = |angles: &[f64; 7]| {
                 let [_, _, (wrist, R_TH)] = self.forward(angles, shoulder);
@@ -551,7 +644,7 @@ impl<'a> Problem<'a> {
             let shortfall = (reached[0] - wanted[0]).norm().max((reached[1] - wanted[1]).norm());
             (angles, self.forward(&angles, shoulder), shortfall)
         };
-        let arm = Arm {
+        let mut arm = Arm {
             shortfall,
             protraction: hold.protraction,
             swivel: free[0],
@@ -560,8 +653,23 @@ impl<'a> Problem<'a> {
             discomfort: self.cost(hold, &trial, &free),
             ..self.arm(angles, &joints)
         };
+        if !self.around.is_empty() {
+            arm.touch = self.around.touch(&self.body.arm(&arm, self.side));
+        }
         debug_assert!(arm.grip.iter().chain(&angles).all(|x| x.is_finite()), "an arm is finite");
         arm
+    }
+
+    /// Origins and axes of upper arm, forearm and hand.
+    fn joints(&self, hold: &Hold, trial: &Trial) -> [(Vec3, Matrix3<f64>); 3] {
+        let shoulder = Vec3::x() * hold.protraction;
+        let elbow = shoulder - trial.R_TA.column(2) * self.bones.upper_arm;
+        [(shoulder, trial.R_TA), (elbow, hold.R_TH * trial.R_HF), (hold.wrist, hold.R_TH)]
+    }
+
+    /// The arm of one swivel in W.
+    fn placed(&self, hold: &Hold, trial: &Trial) -> Arm {
+        self.arm(trial.angles, &self.joints(hold, trial))
     }
 
     /// An arm in W from its angles and joints.
@@ -579,6 +687,7 @@ impl<'a> Problem<'a> {
             roll: 0.0,
             tilt: TILT.0.neutral,
             discomfort: 0.0,
+            touch: None,
         }
     }
 }
@@ -601,22 +710,52 @@ pub fn forward(
     [(shoulder, R_WA), (elbow, R_WF), (wrist, R_WH)]
 }
 
-/// Solves an arm. `from` is a neighbouring solution to follow without a jump; without one the whole range of the
-/// spare freedoms is looked at. Out of reach, the answer is the nearest pose inside the joint limits and its
+/// Solves an arm in empty space. `from` is a neighbouring solution to follow without a jump; without one the whole range
+/// of the spare freedoms is looked at. Out of reach, the answer is the nearest pose inside the joint limits and its
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
-    let problem = Problem::new(body, sitting, side, task);
-    let (hold, free) = match from {
-        Some(arm) => problem.settle([arm.swivel, arm.roll, arm.tilt], 8),
-        None => problem.settle(problem.seed(), 30),
-    };
-    problem.finish(&hold, free)
+    solve_arm_among(body, sitting, side, task, from, Around::nothing())
+}
+
+/// [`solve_arm`] among things to keep clear of. Where no neighbour is followed and the most comfortable pose would be in
+/// something's way, the whole range is looked at again with what nearness costs.
+pub fn solve_arm_among(
+    body: &Body,
+    sitting: &Sitting,
+    side: Side,
+    task: &ArmTask,
+    from: Option<&Arm>,
+    around: &Around,
+) -> Arm {
+    let problem = Problem::new(body, sitting, side, task, around);
+    if let Some(arm) = from {
+        let start = [arm.swivel, arm.roll, arm.tilt];
+        // An arm that leans on something stays on its side of it.
+        if arm.touch.is_none() {
+            let alone = problem.alone(start, 8);
+            if alone.touch.is_none() {
+                return alone;
+            }
+        }
+        return problem.settle_among(start, 8).1;
+    }
+    let alone = problem.seeds(&[TILT.0.neutral], |hold, trial, free| problem.cost(hold, trial, free));
+    let alone = alone.into_iter().take(STARTS).map(|start| problem.alone(start, 30));
+    let alone = alone.min_by(|a, b| a.discomfort.total_cmp(&b.discomfort));
+    if let Some(arm) = alone.filter(|arm| arm.touch.is_none()) {
+        return arm;
+    }
+    let arm = problem.settle_anywhere();
+    if !arm.touch.is_some_and(|touch| touch.blocks()) {
+        return arm;
+    }
+    Problem { around: &around.hard(), ..problem }.settle_anywhere()
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.
 pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
-    let problem = Problem::new(body, sitting, side, &task);
+    let problem = Problem::new(body, sitting, side, &task, Around::nothing());
     problem.arm(angles.array(), &problem.forward(&angles.array(), Vec3::zeros()))
 }
 
@@ -624,6 +763,55 @@ pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, a
 mod tests {
     use super::*;
     use crate::{posture::sit, project::parse};
+
+    /// Central differences of the cost among things, where hand, forearm and upper arm press into the driver's own
+    /// trunk and thighs, bolsters and rails.
+    #[test]
+    fn the_slope_among_things_is_that_of_the_cost() {
+        const H: f64 = 1e-6;
+        let mut project = parse(include_str!("../../assets/closed_car.ron")).unwrap().into_inner();
+        (project.seat.back.bolster_depth_mm, project.seat.back.bolster_top_mm) = (180.0, 400.0);
+        let project = crate::project::Checked::new(project).unwrap();
+        let body = Body::of(&project.driver);
+        let rig = Rig::place(&project);
+        let rest = crate::posture::at_rest(&body, &rig, Side::Left);
+        let around = Around::arms(&body, &rig, &rest.sitting, &rest.legs);
+        let mut parts = std::collections::BTreeSet::new();
+        for side in Side::BOTH {
+            for (steer, free) in [
+                (0.0, [0.9, -0.2, 0.3]),
+                (1.3 * side.sign(), [-0.5, 0.5, 0.1]),
+                (1.6 * side.sign(), [-0.3, 0.6, 0.2]),
+                (1.6 * side.sign(), [0.2, -0.6, 0.2]),
+                (1.6 * side.sign(), [0.2, -1.4, 0.2]),
+                (2.2 * side.sign(), [-0.3, 0.3, 0.1]),
+            ] {
+                let task = ArmTask::on_rim(&rig, side, steer);
+                let problem = Problem::new(&body, &rest.sitting, side, &task, &around);
+                let solids = |free: &Free| {
+                    let hold = problem.hold(free[1], free[2]);
+                    let trial = problem.swing(&hold, free[0].sin_cos(), f64::atan2);
+                    body.arm(&problem.placed(&hold, &trial), side)
+                };
+                let pairs = around.near(&solids(&free));
+                parts.extend(around.pressing(&solids(&free), &pairs));
+                let cost = |free: &Free| around.cost(&solids(free), &pairs);
+                let hold = problem.hold(free[1], free[2]);
+                let at = |pairs: &[Pair]| problem.slope(&hold, &free, &problem.drifts(&hold), pairs);
+                let (with, without) = (at(&pairs), at(&[]));
+                assert!((with.cost - without.cost - cost(&free)).abs() < 1e-9 * (1.0 + cost(&free)));
+                for i in 0..3 {
+                    let (mut more, mut less) = (free, free);
+                    more[i] += H;
+                    less[i] -= H;
+                    let rate = (cost(&more) - cost(&less)) / (2.0 * H);
+                    let found = 2.0 * (with.gradient[i] - without.gradient[i]);
+                    assert!((found - rate).abs() < 1e-3 * (1.0 + rate.abs()), "{side:?} {steer} {i}: {found} {rate}");
+                }
+            }
+        }
+        assert!(parts.len() >= 4, "several parts of both arms press: {parts:?}");
+    }
 
     /// Central differences of the cost, with exact arc tangents: bent, drawn off the seat and out of reach.
     #[test]
@@ -639,7 +827,7 @@ mod tests {
                 let turn = Rot::from_euler_angles(0.2, 0.3, -0.1);
                 let (tangent, away) = (turn * Vec3::z(), turn * Vec3::x());
                 let task = ArmTask { grip, tangent, away, tube: 0.016, kept_grip: None };
-                let problem = Problem::new(&body, &sitting, side, &task);
+                let problem = Problem::new(&body, &sitting, side, &task, Around::nothing());
                 let cost = |free: &Free| {
                     let hold = problem.hold(free[1], free[2]);
                     problem.cost(&hold, &problem.swing(&hold, free[0].sin_cos(), f64::atan2), free)
@@ -648,7 +836,7 @@ mod tests {
                 let hold = problem.hold(free[1], free[2]);
                 forward |= hold.protraction > 0.0 && hold.protraction_rate.norm() > 0.1;
                 beyond |= hold.beyond > 0.0;
-                let slope = problem.slope(&hold, &free, &problem.drifts(&hold));
+                let slope = problem.slope(&hold, &free, &problem.drifts(&hold), &[]);
                 assert!((slope.cost - cost(&free)).abs() < 1e-4 * (1.0 + slope.cost));
                 for i in 0..3 {
                     let (mut more, mut less) = (free, free);

@@ -1,6 +1,6 @@
 //! Where a driver would put the seat by themselves.
 
-use super::{Posture, at_rest};
+use super::{Arm, Around, Leg, arms_at_rest, legs_at_rest, sit};
 use crate::{body::Body, geometry::Side, rig::Rig, units::mm};
 
 /// How far from where the seat stands it is looked for, m, and the first step.
@@ -12,15 +12,19 @@ const FINE: f64 = mm(0.5);
 const MISS: f64 = mm(1.0);
 
 /// How far forward of where it stands a driver would put the seat for wheel and pedals as they are, m: the place of
-/// least discomfort of the arms on the rim and of the legs on brake and throttle, everything at rest.
+/// least discomfort of the arms on the rim and of the legs on brake and throttle, everything at rest, the
+/// legs clear of wheel and frame. Bolsters and thighs in an arm's way are findings of their own.
 ///
 /// Published seat positions by package and stature are met within their residual spread of about 30 mm
 /// (`tests/core/packages.rs`).
 pub fn chosen_seat(body: &Body, rig: &Rig, brakes_with: Side) -> f64 {
     let mut there = rig.clone();
+    let around = Around::legs(rig);
     let mut cost = |forward: f64| {
         there.seat = rig.seat.moved(forward);
-        discomfort(&at_rest(body, &there, brakes_with), brakes_with)
+        let (sitting, nothing) = (sit(body, &there), Around::nothing());
+        let legs = legs_at_rest(body, &there, &sitting, brakes_with, &around);
+        discomfort(&arms_at_rest(body, &there, &sitting, nothing), &legs, brakes_with)
     };
     let steps = (REACH / STEP).round() as i32;
     let places = (-steps..=steps).map(|step| f64::from(step) * STEP);
@@ -48,13 +52,13 @@ pub fn chosen_seat(body: &Body, rig: &Rig, brakes_with: Side) -> f64 {
 }
 
 /// Mean discomfort of the arms and of the legs that press, with what is missing to reach.
-fn discomfort(rest: &Posture, brakes_with: Side) -> f64 {
+fn discomfort(arms: &[Arm; 2], legs: &[Leg; 2], brakes_with: Side) -> f64 {
     let leg = |side: Side| {
-        let leg = &rest.legs[side.index()];
+        let leg = &legs[side.index()];
         leg.discomfort + (leg.shortfall / MISS).powi(2)
     };
     let arm = |side: Side| {
-        let arm = &rest.arms[side.index()];
+        let arm = &arms[side.index()];
         arm.discomfort + (arm.shortfall / MISS).powi(2)
     };
     let legs = 0.5 * (leg(Side::Right) + leg(brakes_with));

@@ -33,11 +33,13 @@ impl Comfort {
     }
 }
 
-/// The neutrals of an arm and of a leg, in the order of their angles' arrays.
+/// The neutrals of an arm and of a leg, in the order of their angles' arrays; those of the neck's flexion and of the eyes
+/// below straight ahead of the head.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ComfortTable {
     pub(super) arm: [Comfort; 7],
     pub(super) leg: [Comfort; 7],
+    pub(super) head: [Comfort; 2],
 }
 
 #[derive(Deserialize)]
@@ -55,15 +57,16 @@ pub(super) fn table() -> &'static ComfortTable {
             .deserialize()
             .collect::<Result<_, _>>()
             .expect("shared/comfort.csv is part of the program and is read by its tests");
-        let limb = |name: &str| {
-            let mut out = [Comfort::default(); 7];
-            for (slot, row) in out.iter_mut().zip(rows.iter().filter(|row| row.limb == name)) {
-                *slot = Comfort::new(deg(row.neutral_deg), deg(row.spread_deg));
-            }
-            out
-        };
-        ComfortTable { arm: limb("arm"), leg: limb("leg") }
+        ComfortTable { arm: of(&rows, "arm"), leg: of(&rows, "leg"), head: of(&rows, "head") }
     })
+}
+
+fn of<const N: usize>(rows: &[Row], limb: &str) -> [Comfort; N] {
+    let mut out = [Comfort::default(); N];
+    for (slot, row) in out.iter_mut().zip(rows.iter().filter(|row| row.limb == limb)) {
+        *slot = Comfort::new(deg(row.neutral_deg), deg(row.spread_deg));
+    }
+    out
 }
 
 /// The width of the soft edge inside each joint limit, rad: a pose that can keep all limits keeps this far inside
@@ -122,12 +125,13 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_table_names_seven_angles_of_each_limb_in_their_order() {
+    fn the_table_names_seven_angles_of_each_limb_and_two_of_the_head_in_their_order() {
         let mut reader = csv::Reader::from_reader(TABLE.as_bytes());
         let names: Vec<String> = reader.records().map(|row| row.unwrap()[1].to_owned()).collect();
         assert_eq!(names[..7], super::super::ArmAngles::NAMES.map(str::to_owned));
-        assert_eq!(names[7..], super::super::LegAngles::NAMES.map(str::to_owned));
-        assert!(table().arm.iter().chain(&table().leg).all(|comfort| comfort.spread > 0.0));
+        assert_eq!(names[7..14], super::super::LegAngles::NAMES.map(str::to_owned));
+        assert_eq!(names[14..], ["neck_flexion", "eyes_down"].map(str::to_owned));
+        assert!(table().arm.iter().chain(&table().leg).chain(&table().head).all(|comfort| comfort.spread > 0.0));
     }
 
     #[test]

@@ -73,6 +73,15 @@ pub(super) fn untwisted(limb: &Matrix3<f64>) -> Rot {
     Rot::new_normalize(nalgebra::Quaternion::new(1.0 + z.z, -z.y, z.x, 0.0))
 }
 
+/// How [`untwisted`] turns while the limb's frame turns by `turning`, both seen from the parent's frame.
+///
+/// The shortest way has no part about the parent's z: that settles how much it turns about the limb's own.
+pub(super) fn untwisted_rate(limb: &Matrix3<f64>, turning: Vec3) -> Vec3 {
+    let z: Vec3 = limb.column(2).into();
+    let across = turning - z * z.dot(&turning);
+    across - z * (across.z / (1.0 + z.z).max(1e-6))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -105,6 +114,21 @@ mod tests {
                     assert!((rates[(angle, axis)] - rate).abs() < 1e-8, "{angle} {axis}");
                 }
             }
+        }
+    }
+
+    /// Central differences over a small turn of the limb.
+    #[test]
+    fn without_its_twist_a_limb_turns_as_its_rate_says() {
+        const H: f64 = 1e-6;
+        let R = about_y(-0.4) * about_x(0.7) * about_z(1.1);
+        for (turning, about) in
+            [(Vec3::x(), about_x as fn(f64) -> Matrix3<f64>), (Vec3::y(), about_y), (Vec3::z(), about_z)]
+        {
+            let (more, less) = (untwisted(&(about(H) * R)), untwisted(&(about(-H) * R)));
+            let turned = (more * less.inverse()).scaled_axis() / (2.0 * H);
+            let rate = untwisted_rate(&R, turning);
+            assert!((turned - rate).norm() < 1e-7, "{turned} {rate}");
         }
     }
 

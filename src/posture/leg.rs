@@ -1,20 +1,22 @@
 //! One leg: hip, knee and ankle to a foot whose heel rests and whose ball is on a pedal.
 //!
-//! The foot is placed first: its heel stays where it stands with the pedal released, its ball follows the face. With
+//! The foot is placed first: with the pedal released its ball stands near the middle of the face and its heel below, as
+//! high or low as is most comfortable; then the heel stays there, and the ball follows the face. With
 //! the ankle known, hip and knee follow in closed form for every splay of the knee about the line from hip to ankle;
 //! only that splay is searched. Where no pose keeps the joint limits, the heel comes up just as far as it must.
 
 use nalgebra::Matrix3;
 
 use super::{
-    Sitting,
+    Around, Sitting, Touch,
     comfort::{Comfort, discomfort, slope, table},
+    contact::Pair,
     descend::{Slope, descend},
-    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted},
+    joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted, untwisted_rate},
     nearest::nearest,
 };
 use crate::{
-    body::{Body, JointLimits, Range, Skeleton},
+    body::{Body, BodyPart, BodySolid, JointLimits, Range, Skeleton},
     geometry::{Pose, Side, Vec3, quick_atan2, unit_or},
     project::PedalKind,
     rig::{Face, Rig},
@@ -109,6 +111,8 @@ pub struct FootTask {
     pub released: Face,
     /// The face now.
     pub face: Face,
+    /// How far over the middle of the released face the ball stands, m; `None` lets the foot find its place.
+    pub ball_up: Option<f64>,
 }
 
 /// One leg in place.
@@ -136,11 +140,36 @@ pub struct Leg {
     pub heel_slide: f64,
     /// Spare freedom: the knee out of the upright plane of hip and ankle, outward positive, rad.
     pub splay: f64,
+    /// Spare freedom: how far over the middle of the released face the ball stands, and with it where the heel is, m.
+    pub ball_up: f64,
     /// What the pose costs in discomfort.
     pub discomfort: f64,
+    /// What the leg is closest to, if that is close enough to turn it aside or to be in its way.
+    pub touch: Option<Touch>,
 }
 
 impl Leg {
+    /// A leg on no pedal, its bones at the origin.
+    fn nowhere() -> Self {
+        let origin = Pose::identity();
+        Self {
+            thigh: origin,
+            shank: origin,
+            foot: origin,
+            angles: LegAngles::default(),
+            heel: Vec3::zeros(),
+            ball: Vec3::zeros(),
+            pedal: None,
+            shortfall: 0.0,
+            heel_lift: 0.0,
+            heel_slide: 0.0,
+            splay: 0.0,
+            ball_up: 0.0,
+            discomfort: 0.0,
+            touch: None,
+        }
+    }
+
     /// Hip joint centre.
     pub fn hip(&self) -> Vec3 {
         self.thigh.translation.vector
@@ -161,6 +190,9 @@ impl Leg {
 const STEEPEST_SOLE: f64 = deg(75.0);
 /// The ball of the foot keeps this far from the upper and lower edge of a face.
 const FACE_EDGE: f64 = mm(8.0);
+/// The ball this far from the middle of a face counts 1; own choice: a foot goes to the middle, and higher or lower as
+/// far as its ankle gains by it.
+const OFF_MIDDLE: Comfort = Comfort::new(0.0, mm(8.0));
 /// A foot is turned in or out to point from hip to pedal, up to this.
 const MOST_TOE_OUT: f64 = deg(12.0);
 /// Where the search for the knee's splay begins without a neighbour, rad.
@@ -180,6 +212,7 @@ impl FootTask {
             half_height: pedal.size[1] / 2.0,
             released: pedal.face_at(0.0),
             face: pedal.face_at(travel),
+            ball_up: None,
         })
     }
 
@@ -207,7 +240,15 @@ impl FootTask {
             half_height: throttle.map_or(mm(50.0), |task| task.half_height),
             released: throttle.map_or(level, |task| task.released),
             face: throttle.map_or(level, |task| task.released),
+            ball_up: None,
         }
+    }
+}
+
+impl FootTask {
+    /// How far over or under the middle of the face the ball can stand, m.
+    fn highest(&self) -> f64 {
+        (self.half_height - FACE_EDGE).max(0.0)
     }
 }
 
@@ -219,33 +260,37 @@ struct Footing {
     pitch: f64,
     /// Toes turned to the left, rad.
     turn: f64,
+    /// Sole rolled about its length, its right edge down, rad.
+    roll: f64,
     /// Where the heel stands with the pedal released.
     home: Vec3,
 }
 
 impl Footing {
-    /// Heel and ball for a task, the heel planted wherever geometry lets it.
-    fn plant(bones: &Skeleton, task: &FootTask, turn: f64) -> Self {
+    /// Heel and ball for a task, the heel planted wherever geometry lets it, for the ball `up` (m) over the middle of the
+    /// released face.
+    fn plant(bones: &Skeleton, task: &FootTask, turn: f64, up: f64) -> Self {
         let length = bones.heel_to_ball;
         let pitch_for = |ball: Vec3| {
             let rise = ((ball.z - task.heel_rest) / length).clamp(-1.0, 1.0).asin();
             rise.min(STEEPEST_SOLE)
         };
         let at = |centre: [f64; 2]| Vec3::new(centre[0], task.sideways, centre[1]);
-        let released = at(task.released.centre);
+        let (sin, cos) = task.released.tilt.sin_cos();
+        let released = at(task.released.centre) + Vec3::new(sin, 0.0, cos) * up;
         let home = released - sole(pitch_for(released), turn) * length;
 
         // The circle of the ball about the heel meets the plane of the face: A cos β + B sin β = C.
         let (sin_t, cos_t) = task.face.tilt.sin_cos();
-        let (inward, up) = (Vec3::new(cos_t, 0.0, -sin_t), Vec3::new(sin_t, 0.0, cos_t));
+        let (inward, upward) = (Vec3::new(cos_t, 0.0, -sin_t), Vec3::new(sin_t, 0.0, cos_t));
         let centre = at(task.face.centre);
         let (a, b) = (length * turn.cos() * cos_t, -length * sin_t);
         let c = (centre - home).dot(&inward);
-        let most = (task.half_height - FACE_EDGE).max(0.0);
+        let most = task.highest();
         let planted = {
             let cos = (c / a.hypot(b)).clamp(-1.0, 1.0);
             let (middle, spread) = (b.atan2(a), cos.acos());
-            let height = |pitch: f64| (home + sole(pitch, turn) * length - centre).dot(&up);
+            let height = |pitch: f64| (home + sole(pitch, turn) * length - centre).dot(&upward);
             let (high, low) = (middle + spread, middle - spread);
             let pitch = if height(high).abs() < height(low).abs() { high } else { low };
             (pitch, height(pitch))
@@ -253,12 +298,12 @@ impl Footing {
         // Past the edge of the face the ball stays at the edge and the heel slides along its rest.
         let reached = (c / a.hypot(b)).abs() <= 1.0;
         if reached && planted.1.abs() <= most {
-            return Self { ball: home + sole(planted.0, turn) * length, pitch: planted.0, turn, home };
+            return Self { ball: home + sole(planted.0, turn) * length, pitch: planted.0, turn, roll: 0.0, home };
         }
-        let mut ball = centre + up * planted.1.clamp(-most, most);
+        let mut ball = centre + upward * planted.1.clamp(-most, most);
         let pitch = pitch_for(ball);
         ball.y = home.y + length * pitch.cos() * turn.sin();
-        Self { ball, pitch, turn, home }
+        Self { ball, pitch, turn, roll: 0.0, home }
     }
 }
 
@@ -269,7 +314,9 @@ fn sole(pitch: f64, turn: f64) -> Vec3 {
 
 /// What stays the same while the splay is searched.
 struct Problem<'a> {
+    body: &'a Body,
     bones: &'a Skeleton,
+    around: &'a Around,
     ranges: [Range; 7],
     comfort: [Comfort; MEASURES],
     side: Side,
@@ -307,7 +354,7 @@ struct Trial {
 const MEASURES: usize = 8;
 
 impl<'a> Problem<'a> {
-    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask) -> Self {
+    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask, around: &'a Around) -> Self {
         let bones = &body.skeleton;
         let ranges = LegAngles::ranges(&body.limits);
         let between = |flexion: f64| {
@@ -317,7 +364,9 @@ impl<'a> Problem<'a> {
         let p_FH = Vec3::new(-bones.heel_to_ankle, 0.0, -bones.ankle_height);
         let [a, b, c, d, e, f, g] = table().leg;
         Self {
+            body,
             bones,
+            around,
             comfort: [a, b, c, d, e, f, g, REACH],
             side,
             R_WB: sitting.pelvis.rotation.to_rotation_matrix().into_inner(),
@@ -340,7 +389,7 @@ impl<'a> Problem<'a> {
 
     fn foot(&self, footing: &Footing) -> Foot {
         let R_WP = self.task.X_WP.rotation.to_rotation_matrix().into_inner();
-        let R_WF = R_WP * about_z(footing.turn) * about_y(-footing.pitch);
+        let R_WF = R_WP * about_z(footing.turn) * about_y(-footing.pitch) * about_x(footing.roll);
         let ball = (self.task.X_WP * nalgebra::Point3::from(footing.ball)).coords;
         Foot { ankle: ball - R_WF * self.p_FB, R_WF }
     }
@@ -390,8 +439,8 @@ impl<'a> Problem<'a> {
         discomfort(&Self::measures(trial), &self.comfort, &self.ranges)
     }
 
-    /// Cost and slope.
-    fn slope(&self, foot: &Foot, splay: f64) -> Slope<1> {
+    /// Cost and slope, with what nearness to things costs over `pairs`.
+    fn slope(&self, foot: &Foot, splay: f64, pairs: &[Pair]) -> Slope<1> {
         let s = self.side.sign();
         let trial = self.trial(foot, splay, quick_atan2);
         // Thigh and shank turn together about the line from hip to ankle; the foot stays.
@@ -399,22 +448,81 @@ impl<'a> Problem<'a> {
         let hip = turn_rates(&trial.R_BT, s) * self.R_WB.tr_mul(&turning);
         let ankle = turn_rates(&trial.R_SF, s) * -trial.R_WS.tr_mul(&turning);
         let rates = [hip.x, hip.y, hip.z, 0.0, ankle.x, -ankle.y, -ankle.z, 0.0];
-        slope(&Self::measures(&trial), &[rates], &self.comfort, &self.ranges)
+        let mut slope = slope(&Self::measures(&trial), &[rates], &self.comfort, &self.ranges);
+        if !pairs.is_empty() {
+            let solids = self.solids(foot, &trial);
+            let level = self.level();
+            let thigh = level * untwisted_rate(&level.tr_mul(&trial.R_WT), level.tr_mul(&turning));
+            self.around.slope(&mut slope, &solids, pairs, &Matrix3::identity(), |part, point| {
+                let turning = if matches!(part, BodyPart::Shank(_)) { turning } else { thigh };
+                [turning.cross(&(point - self.hip))]
+            });
+        }
+        slope
+    }
+
+    /// The outside of the leg for one splay, W.
+    fn solids(&self, foot: &Foot, trial: &Trial) -> Vec<BodySolid> {
+        let leg = Leg {
+            thigh: self.thigh(self.hip, &trial.R_WT),
+            shank: pose(trial.knee, &trial.R_WS),
+            foot: pose(foot.ankle, &foot.R_WF),
+            ..Leg::nowhere()
+        };
+        self.body.leg(&leg, self.side)
+    }
+
+    /// Cost with what nearness to every thing costs.
+    fn cost_among(&self, foot: &Foot, trial: &Trial) -> f64 {
+        let solids = self.solids(foot, trial);
+        self.cost(trial) + self.around.cost(&solids, &self.around.near(&solids))
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
-    fn settle(&self, foot: &Foot, splay: f64, steps: usize) -> f64 {
-        let [splay] = descend([splay], steps, |free| self.slope(foot, free[0]));
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize, pairs: &[Pair]) -> f64 {
+        let [splay] = descend([splay], steps, |free| self.slope(foot, free[0], pairs));
         splay
     }
 
-    fn seeded(&self, foot: &Foot, from: Option<f64>) -> f64 {
-        if let Some(splay) = from {
-            return self.settle(foot, splay, 8);
+    /// Splay of least discomfort from a neighbour's, which may have touched something, or from the best of a coarse
+    /// net: among things as without them where that touches nothing.
+    fn seeded(&self, foot: &Foot, from: Option<(f64, bool)>) -> f64 {
+        let at = |splay: f64| self.trial(foot, splay, quick_atan2);
+        let best =
+            |cost: &dyn Fn(f64) -> f64| SPLAYS.into_iter().min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0);
+        let steps = if from.is_some() { 8 } else { 20 };
+        if !from.is_some_and(|(_, touched)| touched) {
+            let start = from.map_or_else(|| best(&|splay| self.cost(&at(splay))), |(splay, _)| splay);
+            let alone = self.settle(foot, start, steps, &[]);
+            if self.around.is_empty() || self.around.touch(&self.solids(foot, &at(alone))).is_none() {
+                return alone;
+            }
         }
-        let cost = |splay: f64| self.cost(&self.trial(foot, splay, quick_atan2));
-        let best = SPLAYS.into_iter().min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0);
-        self.settle(foot, best, 20)
+        let start = from.map_or_else(|| best(&|splay| self.cost_among(foot, &at(splay))), |(splay, _)| splay);
+        let pairs = self.around.near(&self.solids(foot, &at(start)));
+        self.settle(foot, start, steps, &pairs)
+    }
+
+    /// How far over the middle of the released face the ball is best: the vertex of a parabola through three places,
+    /// then through three nearer to it.
+    fn ball_up(&self, turn: f64) -> f64 {
+        let most = self.task.highest();
+        let released = FootTask { face: self.task.released, ..self.task };
+        let mut splay = None;
+        let mut cost = |up: f64| {
+            let foot = self.foot(&Footing::plant(self.bones, &released, turn, up));
+            let found = self.settle(&foot, splay.unwrap_or(SPLAYS[4]), 8, &[]);
+            splay = Some(found);
+            self.cost(&self.trial(&foot, found, quick_atan2)) + OFF_MIDDLE.residual(up).powi(2)
+        };
+        let mut middle = 0.0;
+        for apart in [mm(16.0), mm(4.0)] {
+            let [below, here, above] = [-apart, 0.0, apart].map(|off| cost(middle + off));
+            let bend = below - 2.0 * here + above;
+            let vertex = 0.5 * apart * (below - above) / bend.max(1e-9);
+            middle += vertex.clamp(-2.0 * apart, 2.0 * apart);
+        }
+        middle.clamp(-most, most)
     }
 
     /// How far a pose lies outside what the joints allow: rad and m added up; 0 where it is kept.
@@ -428,14 +536,19 @@ impl<'a> Problem<'a> {
         forward(self.bones, self.side, &self.R_WB, self.hip, angles)
     }
 
+    /// Axes of a thigh held straight forward.
+    fn level(&self) -> Matrix3<f64> {
+        self.R_WB * about_y(-deg(90.0))
+    }
+
     /// The thigh without its turn about its own axis, counted from sitting.
     fn thigh(&self, hip: Vec3, R_WT: &Matrix3<f64>) -> Pose {
-        let level = self.R_WB * about_y(-deg(90.0));
+        let level = self.level();
         let level_pose = pose(hip, &level);
         level_pose * Pose::from_parts(Vec3::zeros().into(), untwisted(&level.tr_mul(R_WT)))
     }
 
-    fn finish(&self, footing: &Footing, splay: f64) -> Leg {
+    fn finish(&self, footing: &Footing, ball_up: f64, splay: f64) -> Leg {
         let foot = self.foot(footing);
         let trial = self.trial(&foot, splay, f64::atan2);
         let kept = self.violation(&foot, splay) < 1e-9;
@@ -453,7 +566,7 @@ impl<'a> Problem<'a> {
         let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = joints;
         let (heel, ball) = (ankle + R_WF * self.p_FH, ankle + R_WF * self.p_FB);
         let heel_P = self.task.X_WP.inverse_transform_point(&heel.into()).coords;
-        let leg = Leg {
+        let mut leg = Leg {
             thigh: self.thigh(hip, &R_WT),
             shank: pose(knee, &R_WS),
             foot: pose(ankle, &R_WF),
@@ -465,8 +578,13 @@ impl<'a> Problem<'a> {
             heel_lift: (heel_P.z - self.task.heel_rest).max(0.0),
             heel_slide: heel_P.x - footing.home.x,
             splay,
+            ball_up,
             discomfort: self.cost(&trial),
+            touch: None,
         };
+        if !self.around.is_empty() {
+            leg.touch = self.around.touch(&self.body.leg(&leg, self.side));
+        }
         debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
         leg
     }
@@ -490,16 +608,34 @@ pub fn forward(
     [(hip, R_WT), (knee, R_WS), (ankle, R_WF)]
 }
 
-/// Solves a leg. `from` is a neighbouring solution to follow without a jump. The heel stays planted while the joints
-/// allow it and otherwise lifts just as far as it must; out of reach, the answer is the nearest pose inside the joint
-/// limits and its shortfall.
+/// Solves a leg in empty space. `from` is a neighbouring solution to follow without a jump. The heel stays planted while
+/// the joints allow it and otherwise lifts just as far as it must; out of reach, the answer is the nearest pose inside
+/// the joint limits and its shortfall.
 pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, from: Option<&Leg>) -> Leg {
-    let problem = Problem::new(body, sitting, side, task);
-    let planted = Footing::plant(problem.bones, task, problem.turn());
+    solve_leg_among(body, sitting, side, task, from, Around::nothing())
+}
+
+/// [`solve_leg`] among things that thigh, knee and shank keep clear of.
+pub fn solve_leg_among(
+    body: &Body,
+    sitting: &Sitting,
+    side: Side,
+    task: &FootTask,
+    from: Option<&Leg>,
+    around: &Around,
+) -> Leg {
+    let problem = Problem::new(body, sitting, side, task, around);
+    let turn = problem.turn();
+    let up = match (task.ball_up, from) {
+        (Some(up), _) => up,
+        (None, Some(leg)) if leg.pedal == task.pedal => leg.ball_up,
+        _ => problem.ball_up(turn),
+    };
+    let planted = Footing::plant(problem.bones, task, turn, up);
     let foot = problem.foot(&planted);
-    let splay = problem.seeded(&foot, from.map(|leg| leg.splay));
+    let splay = problem.seeded(&foot, from.map(|leg| (leg.splay, leg.touch.is_some())));
     if problem.violation(&foot, splay) < 1e-9 {
-        return problem.finish(&planted, splay);
+        return problem.finish(&planted, up, splay);
     }
 
     // The foot turns up about the ball: a smaller pitch lifts the heel. Look for the least lift that the joints allow.
@@ -509,7 +645,7 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
     let measure = |share: f64| {
         let footing = at(share);
         let foot = problem.foot(&footing);
-        let splay = problem.seeded(&foot, Some(splay));
+        let splay = problem.seeded(&foot, Some((splay, from.is_some_and(|leg| leg.touch.is_some()))));
         (problem.violation(&foot, splay), splay)
     };
     let mut best = (0.0, f64::INFINITY);
@@ -538,7 +674,97 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
         open
     });
     let (_, splay) = measure(share);
-    problem.finish(&at(share), splay)
+    problem.finish(&at(share), up, splay)
+}
+
+/// A foot on the brake whose outer edge goes for the throttle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HeelAndToe {
+    /// The leg with the foot rolled as far as it goes.
+    pub leg: Leg,
+    /// How far that presses the throttle, m; 0 where it does not come to it.
+    pub blip: f64,
+    /// How far the unrolled foot already presses it, m.
+    pub unwanted: f64,
+    /// How much more of the shoe's width it would take to stand on both, m; 0 where it is wide enough.
+    pub too_far: f64,
+    /// How far the sole is rolled, rad.
+    pub roll: f64,
+}
+
+/// How much of the sole stays on the brake and comes on the throttle, m: common practice, no published source.
+const ON_BRAKE: f64 = mm(25.0);
+const ON_THROTTLE: f64 = mm(12.0);
+/// A sole is rolled no further than this; own choice, the ankle usually ends it before.
+const MOST_ROLL: f64 = deg(30.0);
+
+/// The right foot brakes with the inner part of its ball, the brake `braked` (m) down, and blips the throttle with the
+/// outer: the heel stays where braking has it, the sole rolls over the brake's edge as far as the joints allow. `None`
+/// without a throttle to the right of a brake.
+pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> Option<HeelAndToe> {
+    let (brake, throttle) = (rig.pedals.get(PedalKind::Brake)?, rig.pedals.get(PedalKind::Throttle)?);
+    let half_shoe = 0.5 * body.skeleton.shoe_width;
+    // Edges that face each other, in P.
+    let edge = brake.sideways - 0.5 * brake.size[0];
+    let far = throttle.sideways + 0.5 * throttle.size[0];
+    if throttle.sideways >= brake.sideways {
+        return None;
+    }
+    // The foot's middle: on the brake's if the throttle is that near, else as far out as it has to be.
+    let middle = (far - ON_THROTTLE + half_shoe).min(brake.sideways);
+    let too_far = (edge + ON_BRAKE - half_shoe - middle).max(0.0);
+    let task = FootTask { sideways: middle + too_far, ..FootTask::on_pedal(rig, PedalKind::Brake, braked)? };
+    let problem = Problem::new(body, sitting, Side::Right, &task, Around::nothing());
+    let turn = problem.turn();
+    let up = problem.ball_up(turn);
+    let planted = Footing::plant(problem.bones, &task, turn, up);
+    let (sin_p, cos_p) = planted.pitch.sin_cos();
+    // Out of the sole, away from the driver.
+    let down = Vec3::new(sin_p, 0.0, -cos_p);
+    let at = |roll: f64| Footing { ball: planted.ball + down * ((edge - task.sideways) * roll.sin()), roll, ..planted };
+
+    let splay = problem.seeded(&problem.foot(&planted), None);
+    let kept = |roll: f64| {
+        let foot = problem.foot(&at(roll));
+        problem.violation(&foot, problem.seeded(&foot, Some((splay, false)))) < 1e-9
+    };
+    let (mut roll, mut beyond) = (0.0, MOST_ROLL);
+    if kept(MOST_ROLL) {
+        roll = MOST_ROLL;
+    }
+    while beyond - roll > deg(0.1) && roll < MOST_ROLL {
+        let half = 0.5 * (roll + beyond);
+        if kept(half) {
+            roll = half;
+        } else {
+            beyond = half;
+        }
+    }
+    let foot = problem.foot(&at(roll));
+    let splay = problem.seeded(&foot, Some((splay, false)));
+    let leg = problem.finish(&at(roll), up, splay);
+
+    // How far the throttle is down where its face meets the sole's outer edge.
+    let pressed = |roll: f64| {
+        let reach = (edge - (task.sideways - half_shoe)).max(0.0);
+        let outer = planted.ball + down * (reach * roll.sin());
+        let behind = |travel: f64| {
+            let face = throttle.face_at(travel);
+            let (sin, cos) = face.tilt.sin_cos();
+            (outer - Vec3::new(face.centre[0], 0.0, face.centre[1])).dot(&Vec3::new(cos, 0.0, -sin))
+        };
+        let (mut low, mut high) = (0.0, throttle.travel);
+        if behind(low) <= 0.0 {
+            return 0.0;
+        }
+        for _ in 0..30 {
+            let half = 0.5 * (low + high);
+            if behind(half) > 0.0 { low = half } else { high = half }
+        }
+        low
+    };
+    let (blip, unwanted) = if too_far > 0.0 { (0.0, 0.0) } else { (pressed(roll), pressed(0.0)) };
+    Some(HeelAndToe { leg, blip, unwanted, too_far, roll })
 }
 
 /// A leg at these angles.
@@ -552,8 +778,9 @@ pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &Leg
         half_height: 0.0,
         released: nowhere,
         face: nowhere,
+        ball_up: Some(0.0),
     };
-    let problem = Problem::new(body, sitting, side, &task);
+    let problem = Problem::new(body, sitting, side, &task, Around::nothing());
     let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles.array());
     Leg {
         thigh: problem.thigh(hip, &R_WT),
@@ -562,11 +789,6 @@ pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &Leg
         angles: *angles,
         heel: ankle + R_WF * problem.p_FH,
         ball: ankle + R_WF * problem.p_FB,
-        pedal: None,
-        shortfall: 0.0,
-        heel_lift: 0.0,
-        heel_slide: 0.0,
-        splay: 0.0,
-        discomfort: 0.0,
+        ..Leg::nowhere()
     }
 }

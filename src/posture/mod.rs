@@ -9,6 +9,7 @@
 mod arm;
 mod choice;
 mod comfort;
+mod contact;
 mod descend;
 mod joint;
 mod leg;
@@ -16,11 +17,12 @@ mod motion;
 mod nearest;
 mod sitting;
 
-pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
+pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm, solve_arm_among};
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
-pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
-pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
+pub use contact::{Around, Partner, Touch};
+pub use leg::{FootTask, HeelAndToe, Leg, LegAngles, forward as forward_leg, heel_and_toe, solve_leg, solve_leg_among};
+pub use motion::{ArmSweep, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};
 
 use crate::{
@@ -199,10 +201,20 @@ impl Posture {
     }
 }
 
-/// The posture with the wheel straight and the pedals released.
+/// The posture with the wheel straight and the pedals released, clear of what the limbs can keep clear of.
 pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
     let sitting = sit(body, rig);
-    let arms = Side::BOTH.map(|side| solve_arm(body, &sitting, side, &ArmTask::on_rim(rig, side, 0.0), None));
-    let legs = Side::BOTH.map(|side| solve_leg(body, &sitting, side, &FootTask::at_rest(rig, brakes_with, side), None));
+    let legs = legs_at_rest(body, rig, &sitting, brakes_with, &Around::legs(rig));
+    let around = Around::arms(body, rig, &sitting, &legs);
+    let arms = arms_at_rest(body, rig, &sitting, &around);
     Posture { sitting, arms, legs }
+}
+
+fn legs_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, brakes_with: Side, around: &Around) -> [Leg; 2] {
+    Side::BOTH
+        .map(|side| solve_leg_among(body, sitting, side, &FootTask::at_rest(rig, brakes_with, side), None, around))
+}
+
+fn arms_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, around: &Around) -> [Arm; 2] {
+    Side::BOTH.map(|side| solve_arm_among(body, sitting, side, &ArmTask::on_rim(rig, side, 0.0), None, around))
 }

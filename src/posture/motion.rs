@@ -1,6 +1,6 @@
 //! Steering from side to side with the hands on the rim, and each pedal from rest to full travel.
 
-use super::{Arm, ArmAngles, ArmTask, FootTask, Leg, Moment, Posture, solve_arm, solve_leg};
+use super::{Arm, ArmAngles, ArmTask, Around, FootTask, Leg, Moment, Posture, Touch, solve_arm_among, solve_leg_among};
 use crate::{
     body::Body,
     geometry::Side,
@@ -16,9 +16,42 @@ pub struct ArmSweep {
     pub steps: Vec<(f64, [Arm; 2])>,
     /// Largest hands-on angle to left and right, rad, both positive.
     pub hands_on: [f64; 2],
-    /// What stopped the hands on each side, in words: "the left wrist, bent back"; `None` where they went all the way
-    /// asked for.
-    pub stopped_by: [Option<String>; 2],
+    /// What stopped the hands on each side; `None` where they went all the way asked for.
+    pub stopped_by: [Option<Stop>; 2],
+}
+
+/// What ends steering with the hands on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Stop {
+    /// A joint has come to the end of its range.
+    Joint {
+        /// The arm.
+        side: Side,
+        /// Which of [`ArmAngles::NAMES`].
+        joint: usize,
+        /// Whether it is the upper end.
+        high: bool,
+    },
+    /// An arm is in something's way.
+    Touch(Touch),
+    /// A joint would have to turn more than [`FASTEST`] times as fast as the wheel.
+    Fast {
+        /// The arm.
+        side: Side,
+        /// Which of [`ArmAngles::NAMES`].
+        joint: usize,
+        /// What turns the arm aside, if anything does.
+        touch: Option<Touch>,
+    },
+}
+
+/// Where an arm leans on something while the wheel turns.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lean {
+    /// The arm's part and what it leans on, where the gap is least.
+    pub touch: Touch,
+    /// Wheel angles between which it does, rad.
+    pub steer: [f64; 2],
 }
 
 /// One foot on one pedal from rest to full travel.
@@ -43,6 +76,11 @@ pub struct Motion {
     pub pedals: Vec<PedalSweep>,
 }
 
+/// A hand lets go where a joint would have to turn this many times as fast as the wheel; own choice: an arm that is
+/// stretched, or squeezed between things, whips.
+pub const FASTEST: f64 = 3.0;
+/// An arm that leans on something is followed in steps of at most this, rad.
+const FINE: f64 = deg(1.0);
 /// The largest hands-on angle is known to this, rad.
 const HANDS_ON_TOLERANCE: f64 = deg(0.1);
 
@@ -58,6 +96,7 @@ pub const fn foot_of(kind: PedalKind, brakes_with: Side) -> Side {
 /// Moves everything that the project asks for.
 pub fn sweep(body: &Body, rig: &Rig, rest: &Posture, project: &Project) -> Motion {
     let brakes_with = project.driver.brakes_with;
+    let around = Around::legs(rig);
     let pedals = rig
         .pedals
         .list
@@ -65,17 +104,20 @@ pub fn sweep(body: &Body, rig: &Rig, rest: &Posture, project: &Project) -> Motio
         .filter(|pedal| project.motion.pedals == PedalsUsed::All || pedal.kind != PedalKind::Clutch)
         .map(|pedal| {
             let side = foot_of(pedal.kind, brakes_with);
-            let steps = pedal_steps(body, rig, rest, pedal.kind, side, pedal.travel, project.motion.pedal_steps);
+            let count = project.motion.pedal_steps;
+            let steps = pedal_steps(body, rig, rest, &around, pedal.kind, side, pedal.travel, count);
             PedalSweep { kind: pedal.kind, side, steps }
         })
         .collect();
-    Motion { brakes_with, arms: arm_sweep(body, rig, rest, project), pedals }
+    Motion { brakes_with, arms: Steering::new(body, rig, rest).sweep(project), pedals }
 }
 
+#[expect(clippy::too_many_arguments, reason = "what is pressed, by which leg, how far")]
 fn pedal_steps(
     body: &Body,
     rig: &Rig,
     rest: &Posture,
+    around: &Around,
     kind: PedalKind,
     side: Side,
     travel: f64,
@@ -88,96 +130,179 @@ fn pedal_steps(
         .filter_map(|step| {
             let travel = travel * step as f64 / last;
             let task = FootTask::on_pedal(rig, kind, travel)?;
-            let leg = solve_leg(body, &rest.sitting, side, &task, from.as_ref());
+            let leg = solve_leg_among(body, &rest.sitting, side, &task, from.as_ref(), around);
             from = Some(leg);
             Some((travel, leg))
         })
         .collect()
 }
 
-fn arms_at(body: &Body, rig: &Rig, rest: &Posture, steer: f64, from: &[Arm; 2]) -> [Arm; 2] {
-    Side::BOTH.map(|side| {
-        let task = ArmTask::on_rim(rig, side, steer);
-        solve_arm(body, &rest.sitting, side, &task, Some(&from[side.index()]))
-    })
+/// The arms round the turned wheel.
+struct Steering<'a> {
+    body: &'a Body,
+    rig: &'a Rig,
+    rest: &'a Posture,
+    around: Around,
 }
 
-fn arm_sweep(body: &Body, rig: &Rig, rest: &Posture, project: &Project) -> ArmSweep {
-    let asked = deg(project.motion.steer_deg).min(rig.wheel.lock);
-    let each_side = (project.motion.steer_steps.max(3) - 1) / 2;
-    let held = |arms: &[Arm; 2]| arms.iter().all(Arm::holds);
+impl<'a> Steering<'a> {
+    fn new(body: &'a Body, rig: &'a Rig, rest: &'a Posture) -> Self {
+        Self { body, rig, rest, around: Around::arms(body, rig, &rest.sitting, &rest.legs) }
+    }
 
-    let mut sides = [Vec::new(), Vec::new()];
-    let mut hands_on = [0.0; 2];
-    let mut stopped_by = [None, None];
-    for turn in Side::BOTH {
-        let (steps, sign) = (&mut sides[turn.index()], turn.sign());
-        let mut last = (0.0, rest.arms);
-        if !held(&last.1) {
-            stopped_by[turn.index()] = Some(what_stops(body, &last.1));
-            continue;
-        }
-        for step in 1..=each_side {
-            let steer = asked * step as f64 / each_side as f64;
-            let arms = arms_at(body, rig, rest, sign * steer, &last.1);
-            if held(&arms) {
-                last = (steer, arms);
-                steps.push((sign * steer, arms));
-                continue;
+    fn arms(&self, steer: f64, from: &[Arm; 2]) -> [Arm; 2] {
+        Side::BOTH.map(|side| {
+            let (task, from) = (ArmTask::on_rim(self.rig, side, steer), &from[side.index()]);
+            solve_arm_among(self.body, &self.rest.sitting, side, &task, Some(from), &self.around)
+        })
+    }
+
+    /// Follows the rim from the wheel angle and arms in `last` up to `steer`, both counted from straight to the side of
+    /// `sign`; what stops them on the way, once their last place is known to [`HANDS_ON_TOLERANCE`].
+    fn follow(&self, last: &mut (f64, [Arm; 2]), steer: f64, sign: f64) -> Option<Stop> {
+        let leans = |arms: &[Arm; 2]| arms.iter().any(|arm| arm.touch.is_some());
+        while last.0 < steer {
+            let mut next = if leans(&last.1) { steer.min(last.0 + FINE) } else { steer };
+            let mut arms = self.arms(sign * next, &last.1);
+            if leans(&arms) && next - last.0 > FINE {
+                next = last.0 + FINE;
+                arms = self.arms(sign * next, &last.1);
             }
-            // Between the last step held and this one lies the largest angle.
-            let mut beyond = (steer, arms);
+            let Some(stop) = self.stops(last, next, &arms) else {
+                *last = (next, arms);
+                continue;
+            };
+            let mut beyond = (next, stop);
             while beyond.0 - last.0 > HANDS_ON_TOLERANCE {
                 let middle = 0.5 * (last.0 + beyond.0);
-                let arms = arms_at(body, rig, rest, sign * middle, &last.1);
-                if held(&arms) {
-                    last = (middle, arms);
-                } else {
-                    beyond = (middle, arms);
+                let arms = self.arms(sign * middle, &last.1);
+                match self.stops(last, middle, &arms) {
+                    None => *last = (middle, arms),
+                    Some(stop) => beyond = (middle, stop),
                 }
             }
-            if steps.last().is_none_or(|(at, _)| (at * sign - last.0).abs() > 0.0) && last.0 > 0.0 {
-                steps.push((sign * last.0, last.1));
-            }
-            stopped_by[turn.index()] = Some(what_stops(body, &beyond.1));
-            break;
+            return Some(beyond.1);
         }
-        hands_on[turn.index()] = last.0;
+        None
     }
-    let [left, mut right] = sides;
-    right.reverse();
-    right.push((0.0, rest.arms));
-    right.extend(left);
-    ArmSweep { steps: right, hands_on, stopped_by }
+
+    /// What keeps the hands from getting there from the last place.
+    fn stops(&self, last: &(f64, [Arm; 2]), steer: f64, arms: &[Arm; 2]) -> Option<Stop> {
+        self.stop(arms).or_else(|| too_fast(&last.1, arms, steer - last.0))
+    }
+
+    /// What keeps the hands from holding the rim like this.
+    fn stop(&self, arms: &[Arm; 2]) -> Option<Stop> {
+        if let Some(stop) = joint_at_its_end(self.body, arms) {
+            return Some(stop);
+        }
+        let touches = arms.iter().filter_map(|arm| arm.touch).chain(self.crossed(arms));
+        touches.filter(Touch::blocks).min_by(|a, b| a.gap.total_cmp(&b.gap)).map(Stop::Touch)
+    }
+
+    /// The arms against each other: hands and forearms.
+    fn crossed(&self, arms: &[Arm; 2]) -> Option<Touch> {
+        let [left, right] = Side::BOTH.map(|side| self.body.arm(&arms[side.index()], side));
+        Touch::between_arms(&left, &right)
+    }
+
+    fn sweep(&self, project: &Project) -> ArmSweep {
+        let asked = deg(project.motion.steer_deg).min(self.rig.wheel.lock);
+        let each_side = (project.motion.steer_steps.max(3) - 1) / 2;
+
+        let mut sides = [Vec::new(), Vec::new()];
+        let mut hands_on = [0.0; 2];
+        let mut stopped_by = [self.stop(&self.rest.arms); 2];
+        for turn in Side::BOTH {
+            let (steps, sign) = (&mut sides[turn.index()], turn.sign());
+            let mut last = (0.0, self.rest.arms);
+            let each = if stopped_by[turn.index()].is_some() { 0 } else { each_side };
+            for step in 1..=each {
+                let steer = asked * step as f64 / each_side as f64;
+                let held = last.0;
+                let stop = self.follow(&mut last, steer, sign);
+                if last.0 > held {
+                    steps.push((sign * last.0, last.1));
+                }
+                if stop.is_some() {
+                    stopped_by[turn.index()] = stop;
+                    break;
+                }
+            }
+            hands_on[turn.index()] = last.0;
+        }
+        let [left, mut right] = sides;
+        right.reverse();
+        right.push((0.0, self.rest.arms));
+        right.extend(left);
+        ArmSweep { steps: right, hands_on, stopped_by }
+    }
 }
 
-/// The joint that has come to its end in arms that no longer hold the rim.
-fn what_stops(body: &Body, arms: &[Arm; 2]) -> String {
-    const WORDS: [[&str; 2]; 7] = [
-        ["shoulder, arm back", "shoulder, arm raised"],
-        ["shoulder, arm across", "shoulder, arm out"],
-        ["shoulder, turned out", "shoulder, turned in"],
-        ["reach, arm straight", "elbow, fully bent"],
-        ["forearm, palm up", "forearm, palm down"],
-        ["wrist, bent back", "wrist, bent to the palm"],
-        ["wrist, bent to the little finger", "wrist, bent to the thumb"],
-    ];
-    let ranges = ArmAngles::ranges(&body.limits);
-    let mut nearest = (f64::INFINITY, String::from("reach"));
+/// The joint that would have to turn too fast as the wheel turns by `steer`. Where an arm comes to lean on something or
+/// comes off, its way bends, and that is allowed.
+fn too_fast(from: &[Arm; 2], to: &[Arm; 2], steer: f64) -> Option<Stop> {
+    let mut fastest = (FASTEST * steer, None);
     for side in Side::BOTH {
-        let arm = &arms[side.index()];
-        if arm.holds() {
+        let (from, to) = (&from[side.index()], &to[side.index()]);
+        if from.touch.map(|touch| touch.partner) != to.touch.map(|touch| touch.partner) {
             continue;
         }
-        for ((range, angle), words) in ranges.iter().zip(arm.angles.array()).zip(WORDS) {
-            for (room, word) in [(angle - range.low, words[0]), (range.high - angle, words[1])] {
+        for (joint, (a, b)) in from.angles.array().into_iter().zip(to.angles.array()).enumerate() {
+            if (b - a).abs() > fastest.0 {
+                fastest = ((b - a).abs(), Some(Stop::Fast { side, joint, touch: to.touch }));
+            }
+        }
+    }
+    fastest.1
+}
+
+/// The joint that has come to its end in an arm that does not come to the rim.
+fn joint_at_its_end(body: &Body, arms: &[Arm; 2]) -> Option<Stop> {
+    let ranges = ArmAngles::ranges(&body.limits);
+    let mut nearest = (f64::INFINITY, None);
+    for side in Side::BOTH {
+        let arm = &arms[side.index()];
+        if arm.reaches() {
+            continue;
+        }
+        for (joint, (range, angle)) in ranges.iter().zip(arm.angles.array()).enumerate() {
+            for (room, high) in [(angle - range.low, false), (range.high - angle, true)] {
                 if room < nearest.0 {
-                    nearest = (room, format!("the {} {word}", side.word()));
+                    nearest = (room, Some(Stop::Joint { side, joint, high }));
                 }
             }
         }
     }
     nearest.1
+}
+
+impl ArmSweep {
+    /// Where either arm leans on something between the largest angles: the pose is then the one that keeps clear, and
+    /// may turn faster than the wheel where it comes to lean and where it comes off.
+    pub fn leans(&self) -> Vec<Lean> {
+        let mut leans: Vec<Lean> = Vec::new();
+        for side in Side::BOTH {
+            let mut open = false;
+            for (steer, arms) in &self.steps {
+                let Some(touch) = arms[side.index()].touch else {
+                    open = false;
+                    continue;
+                };
+                match leans.last_mut().filter(|lean| open && lean.touch.partner == touch.partner) {
+                    Some(lean) => {
+                        lean.steer[1] = *steer;
+                        if touch.gap < lean.touch.gap {
+                            lean.touch = touch;
+                        }
+                    }
+                    None => leans.push(Lean { touch, steer: [*steer; 2] }),
+                }
+                open = true;
+            }
+        }
+        leans
+    }
 }
 
 impl Motion {
@@ -186,12 +311,13 @@ impl Motion {
     pub fn posture_at(&self, body: &Body, rig: &Rig, rest: &Posture, moment: &Moment) -> Posture {
         let steer = moment.steer.clamp(-self.arms.hands_on[1], self.arms.hands_on[0]);
         let near = self.arms.steps.iter().min_by(|a, b| (a.0 - steer).abs().total_cmp(&(b.0 - steer).abs()));
-        let arms = near.map_or(rest.arms, |(_, arms)| arms_at(body, rig, rest, steer, arms));
+        let arms = near.map_or(rest.arms, |(_, arms)| Steering::new(body, rig, rest).arms(steer, arms));
         let legs = Side::BOTH.map(|side| self.leg_at(body, rig, rest, side, moment));
         Posture { sitting: rest.sitting.clone(), arms, legs }
     }
 
-    fn leg_at(&self, body: &Body, rig: &Rig, rest: &Posture, side: Side, moment: &Moment) -> Leg {
+    /// One leg at any moment.
+    pub fn leg_at(&self, body: &Body, rig: &Rig, rest: &Posture, side: Side, moment: &Moment) -> Leg {
         let pressed = self
             .pedals
             .iter()
@@ -201,7 +327,9 @@ impl Motion {
         let travel = moment.travel_of(sweep.kind);
         let near = sweep.steps.iter().min_by(|a, b| (a.0 - travel).abs().total_cmp(&(b.0 - travel).abs()));
         match (near, FootTask::on_pedal(rig, sweep.kind, travel)) {
-            (Some((_, leg)), Some(task)) => solve_leg(body, &rest.sitting, side, &task, Some(leg)),
+            (Some((_, leg)), Some(task)) => {
+                solve_leg_among(body, &rest.sitting, side, &task, Some(leg), &Around::legs(rig))
+            }
             _ => rest.legs[side.index()],
         }
     }

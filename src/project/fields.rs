@@ -155,6 +155,8 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
     list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
+    let hold = &mut project.motion.throttle_hold_mm;
+    list.put("motion.throttle_hold_mm", "Throttle held", Millimetre, (0.0, 300.0), hold);
     if let Some(tolerances) = &mut project.tolerances {
         list.begin(Page::Motion, "Tolerances");
         list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);

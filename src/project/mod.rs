@@ -145,9 +145,30 @@ pub struct Driver {
     /// How the pelvis is held.
     #[serde(default, skip_serializing_if = "Pelvis::is_natural")]
     pub pelvis: Pelvis,
+    /// How old the driver is, for the strength of the legs.
+    #[serde(default, skip_serializing_if = "AgeGroup::is_young")]
+    pub age: AgeGroup,
     /// Joint limits of this person where they differ from the table.
     #[serde(default)]
     pub limits: PersonalLimits,
+}
+
+impl Driver {
+    /// A driver of whom only measurements are known: barefoot sizes in everyday shoes, thin clothes, left-foot braking.
+    pub fn measured(population: Population, measured: Measurements) -> Self {
+        Self {
+            name: String::new(),
+            population,
+            measured,
+            footwear: Footwear::default(),
+            clothing_mm: 0.0,
+            headgear: None,
+            brakes_with: Side::Left,
+            pelvis: Pelvis::default(),
+            age: AgeGroup::default(),
+            limits: PersonalLimits::default(),
+        }
+    }
 }
 
 /// A measured value with the error of measuring it (one standard deviation).
@@ -310,6 +331,37 @@ pub struct PersonalLimits {
     /// Hand towards its back.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub wrist_extension_deg: Option<f64>,
+}
+
+/// The age groups whose strength was measured; the names in brackets are those of `shared/strength.csv`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
+pub enum AgeGroup {
+    /// 18 to 25 years; up to 55 there are no figures, and these are taken.
+    #[default]
+    #[serde(alias = "18-25")]
+    Young,
+    /// 55 to 65 years.
+    #[serde(alias = "55-65")]
+    Older,
+    /// Over 65 years.
+    #[serde(alias = "over 65")]
+    Senior,
+}
+
+impl AgeGroup {
+    /// "18 to 25 years", "55 to 65 years", "over 65 years".
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Young => "18 to 25 years",
+            Self::Older => "55 to 65 years",
+            Self::Senior => "over 65 years",
+        }
+    }
+
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+    fn is_young(&self) -> bool {
+        *self == Self::Young
+    }
 }
 
 /// How a driver holds the pelvis.
@@ -659,11 +711,25 @@ pub struct Motion {
     pub pedal_steps: usize,
     /// Pedals that are used; the others only stand in the way.
     pub pedals: PedalsUsed,
+    /// The throttle held part of the way down, mm of travel; no further than it goes.
+    #[serde(default = "held_throttle")]
+    pub throttle_hold_mm: f64,
+}
+
+/// Common practice, no published source: a third of a long pedal's travel.
+const fn held_throttle() -> f64 {
+    20.0
 }
 
 impl Default for Motion {
     fn default() -> Self {
-        Self { steer_deg: 180.0, steer_steps: 121, pedal_steps: 21, pedals: PedalsUsed::All }
+        Self {
+            steer_deg: 180.0,
+            steer_steps: 121,
+            pedal_steps: 21,
+            pedals: PedalsUsed::All,
+            throttle_hold_mm: held_throttle(),
+        }
     }
 }
 

@@ -63,7 +63,7 @@ pub struct Rig {
 }
 
 /// What a solid of the rig belongs to.
-#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum RigPart {
     /// Cushion, back, bolsters or wings.
     Seat(&'static str),

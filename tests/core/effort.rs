@@ -5,7 +5,7 @@ use heelpoint::{
     effort::{AgeGroup, Effort, Joint, KneePoint, LegStrength, Presser, Way},
     geometry::{Side, Vec3, mirrored},
     posture::{FootTask, Leg, at_rest, solve_leg},
-    project::{Checked, Measured, Measurements, PedalKind, Population, Project},
+    project::{Checked, PedalKind, Population, Project},
     rig::Rig,
     study::Solved,
     units::{deg, to_deg},
@@ -210,11 +210,7 @@ fn the_sexes_push_in_the_order_and_about_the_size_that_was_measured() {
     let push = |population, stature, mass| {
         let mut project = super::demo("three_pedals").into_inner();
         project.driver.population = population;
-        project.driver.measured = Measurements {
-            stature_mm: Some(Measured::new(stature, 0.1)),
-            mass_kg: Some(Measured::new(mass, 0.1)),
-            ..Measurements::default()
-        };
+        project.driver.measured = super::of_size(stature, mass, [0.1, 0.1]);
         let (_, _, curve) = brake(&project);
         curve.iter().find(|point| (to_deg(point.knee) - 125.0).abs() < 0.1).unwrap().greatest
     };

@@ -25,6 +25,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod rig;
+mod robust;
 mod sitting;
 mod skin;
 mod slips;
@@ -45,4 +46,14 @@ pub const DEMOS: [(&str, &str); 3] = [
 pub(crate) fn demo(name: &str) -> heelpoint::project::Checked {
     let (_, text) = DEMOS.iter().find(|(known, _)| *known == name).expect("a demo of that name");
     heelpoint::project::parse(text).unwrap_or_else(|faults| panic!("{name}: {faults:?}"))
+}
+
+/// Stature (mm) and mass (kg), measured with these errors; nothing else.
+fn of_size(stature: f64, mass: f64, errors: [f64; 2]) -> heelpoint::project::Measurements {
+    use heelpoint::project::Measured;
+    heelpoint::project::Measurements {
+        stature_mm: Some(Measured::new(stature, errors[0])),
+        mass_kg: Some(Measured::new(mass, errors[1])),
+        ..Default::default()
+    }
 }

@@ -120,7 +120,7 @@ fn seats_are_chosen_where_the_published_regression_puts_them() {
                 let paper = flannagan(person.1, h30, A27, l6);
                 let off = ours - paper;
                 println!("  {h30}  {l6}  {:?} {:<8} {ours:>6.0} {paper:>6.0} {off:>8.0}", person.0, person.1);
-                assert!(off.abs() < 1.6 * 30.0, "{person:?} in H30 {h30}, L6 {l6}: {ours} against {paper}");
+                assert!(off.abs() < 1.1 * 30.0, "{person:?} in H30 {h30}, L6 {l6}: {ours} against {paper}");
                 squares += off * off;
                 rows += 1;
             }

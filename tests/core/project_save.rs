@@ -197,6 +197,7 @@ fn the_layout_is_short_where_that_reads_well() {
         steer_steps: 121,
         pedal_steps: 21,
         pedals: All,
+        throttle_hold_mm: 20,
     ),
 
     bands: {

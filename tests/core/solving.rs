@@ -4,8 +4,8 @@ use heelpoint::{
     body::{Body, JointLimits, Range},
     geometry::{Pose, Rot, Side, Vec3, mirrored},
     posture::{
-        ArmAngles, ArmTask, FootTask, LegAngles, Posture, Sitting, at_rest, forward_arm, forward_leg, sit, solve_arm,
-        solve_leg,
+        ArmAngles, ArmTask, FootTask, LegAngles, Posture, Sitting, at_rest, forward_arm, forward_leg, heel_and_toe,
+        sit, solve_arm, solve_leg,
     },
     project::PedalKind,
     rig::Rig,
@@ -271,4 +271,45 @@ fn hip_angle_recline_and_thigh_angle_agree_on_every_demo() {
             assert!((hip_angle - expected).abs() < 1e-6, "{name}: {} {}", to_deg(hip_angle), to_deg(expected));
         }
     }
+}
+
+/// Two pedals side by side that slide rather than swing (pivots 100 m below), faces upright, the throttle's 6 mm deeper
+/// than the brake's is when it brakes. By hand: the sole's outer edge, `reach` beyond the brake's, goes down into the
+/// floor of the sole by reach · sin(roll), of which the share along the pedals is the sine of the sole's pitch.
+#[test]
+fn heel_and_toe_presses_the_throttle_as_far_as_the_rolled_sole_reaches() {
+    let mut scene = scene("three_pedals");
+    let braked = mm(10.0);
+    let (brake, throttle) = (PedalKind::Brake, PedalKind::Throttle);
+    for pedal in &mut scene.rig.pedals.list {
+        pedal.tilt = 0.0;
+        pedal.size = [mm(60.0), mm(90.0)];
+        pedal.face = [mm(200.0), mm(150.0)];
+        pedal.travel = mm(60.0);
+        match pedal.kind {
+            kind if kind == throttle => (pedal.face[0], pedal.sideways) = (mm(216.0), mm(-100.0)),
+            kind if kind == brake => pedal.sideways = mm(-20.0),
+            _ => {}
+        }
+        pedal.pivot = [pedal.face[0], -100.0];
+    }
+    let found = heel_and_toe(&scene.body, &scene.sitting, &scene.rig, braked).unwrap();
+    assert!(found.too_far == 0.0 && found.unwanted == 0.0 && found.roll > deg(5.0), "{found:?}");
+    // Brake's edge at −50, throttle's at −70; the shoe's middle stands so that 12 mm of it come on the throttle.
+    let half = 0.5 * scene.body.skeleton.shoe_width;
+    let middle = (mm(-70.0 - 12.0) + half).min(mm(-20.0));
+    let reach = mm(-50.0) - (middle - half);
+    let sole = scene.rig.pedals.X_WP.rotation.inverse() * (found.leg.foot.rotation * Vec3::x());
+    let expected = reach * found.roll.sin() * sole.z - mm(6.0);
+    assert!((found.blip - expected).abs() < mm(0.2), "{} against {expected}", found.blip);
+
+    // Farther apart than the shoe is wide: by hand, the gap of 85 mm and 37 mm to stand on, less the shoe.
+    for pedal in &mut scene.rig.pedals.list {
+        if pedal.kind == throttle {
+            pedal.sideways = mm(-165.0);
+        }
+    }
+    let apart = heel_and_toe(&scene.body, &scene.sitting, &scene.rig, braked).unwrap();
+    let short = mm(85.0 + 37.0) - scene.body.skeleton.shoe_width;
+    assert!(apart.blip == 0.0 && short > 0.0 && (apart.too_far - short).abs() < 1e-9, "{apart:?} {short}");
 }

@@ -3,6 +3,7 @@
 mod contact;
 mod spine;
 
+use super::comfort::{Comfort, table};
 use contact::{Edges, Give, Outline, Weight, held};
 use spine::{Back, C7, Held, LANDMARKS, T8, pushed};
 
@@ -252,9 +253,7 @@ fn assemble(
     let torso = from_axes(left.cross(&up), left, up);
     let recline = (-up.x).atan2(up.z);
 
-    // The head stays near level: it leans back by a quarter of the torso's recline up to 10°, the eyes look down.
-    let wanted = recline - (0.25 * recline).clamp(0.0, deg(10.0));
-    let neck_flexion = neck_range.clamp(wanted);
+    let neck_flexion = neck_range.clamp(neck_to_look_ahead(recline));
     let head_lean = recline - neck_flexion;
     let about_y = |lean: f64| Rot::from_axis_angle(&Vec3::y_axis(), -lean);
     // The upper spine curls forward over T8, then the neck.
@@ -293,6 +292,16 @@ fn assemble(
         by_wings: 0.0,
         give: [0.0; 2],
     }
+}
+
+/// The flexion of the neck at which a driver whose torso leans back by `recline` looks ahead, level, with the least
+/// discomfort, rad: neck and eyes share what the torso leans back.
+fn neck_to_look_ahead(recline: f64) -> f64 {
+    let [neck, eyes] = table().head;
+    let weight = |comfort: Comfort| 1.0 / (comfort.spread * comfort.spread);
+    // The head leans back by the rest, and as far the eyes turn down.
+    let (n, e) = (weight(neck), weight(eyes));
+    (n * neck.neutral + e * (recline - eyes.neutral)) / (n + e)
 }
 
 /// An upright trunk at the origin, for making the skin.

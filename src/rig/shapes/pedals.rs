@@ -43,7 +43,7 @@ fn pedal_surfaces(pedals: &Pedals, pedal: &PedalPart) -> [Surface; 2] {
     let metal = face.and(bar).mesh();
     let part = RigPart::Pedal(pedal.kind);
     [
-        Surface::new(part.clone(), SurfaceKind::Metal, metal),
+        Surface::new(part, SurfaceKind::Metal, metal),
         Surface::new(part, SurfaceKind::Housing, pads(pedals, pedal).mesh()),
     ]
 }

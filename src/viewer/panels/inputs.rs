@@ -11,8 +11,8 @@ use crate::{
     findings::Level,
     geometry::Side,
     project::{
-        BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind, PedalsUsed,
-        Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
+        AgeGroup, BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
+        PedalsUsed, Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -184,6 +184,12 @@ impl Column<'_> {
                     "Sits",
                     &mut draft.driver.pelvis,
                     &[(Pelvis::Natural, "Naturally"), (Pelvis::Slouched, "Slouched"), (Pelvis::Upright, "Upright")],
+                );
+                choice(
+                    ui,
+                    "Age",
+                    &mut draft.driver.age,
+                    &[(AgeGroup::Young, "Under 55"), (AgeGroup::Older, "55 to 65"), (AgeGroup::Senior, "Over 65")],
                 );
             }
             Page::Seat => {

@@ -178,7 +178,7 @@ fn tally(body: &Body) -> BTreeMap<&'static str, [Tally; 2]> {
     let skin = skin(body, SkinDetail::Coarse);
     let surfaces = surfaces(&skin);
     let posture = Posture::for_skin(body, super::TUBE);
-    let mut solids: Vec<BodySolid> = body.flesh.trunk(&posture);
+    let mut solids: Vec<BodySolid> = body.flesh.trunk(&posture.sitting);
     for side in Side::BOTH {
         solids.extend(body.flesh.arm(&posture.arms[side.index()], side));
         solids.extend(body.flesh.leg(&posture.legs[side.index()], side));

@@ -12,7 +12,7 @@ use heelpoint::{
     body::{Body, Skin, SkinDetail},
     geometry::{Pose, Side, Vec3},
     posture::{ArmAngles, Bone, LegAngles, Posture, forward_arm, forward_leg},
-    project::{Driver, Footwear, Measured, Measurements, PersonalLimits, Population},
+    project::{Driver, Population},
     units::mm,
 };
 use nalgebra::Matrix3;
@@ -33,21 +33,7 @@ const BODIES: [(&str, Population, f64, f64); 8] = [
 ];
 
 fn body(population: Population, stature: f64, mass: f64) -> Body {
-    Body::of(&Driver {
-        name: String::new(),
-        population,
-        measured: Measurements {
-            stature_mm: Some(Measured::new(stature, 0.5)),
-            mass_kg: Some(Measured::new(mass, 0.05)),
-            ..Measurements::default()
-        },
-        footwear: Footwear::default(),
-        brakes_with: Side::Left,
-        pelvis: heelpoint::project::Pelvis::default(),
-        limits: PersonalLimits::default(),
-        clothing_mm: 0.0,
-        headgear: None,
-    })
+    Body::of(&Driver::measured(population, crate::of_size(stature, mass, [0.5, 0.05])))
 }
 
 fn skin(body: &Body, detail: SkinDetail) -> Skin {
