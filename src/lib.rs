@@ -3,7 +3,7 @@
 //! The core, in reading order: a [`project`] says who drives what; a [`body`] is sized from it, a [`rig`] placed;
 //! [`posture`] puts the one into the other and moves both, [`effort`] says what pressing a pedal asks of the leg,
 //! [`measuring`] shows where the tape goes; [`clearance`] finds what comes close; [`findings`] says what is good and
-//! what is not; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces
+//! what is not, [`frame`] how the rails hold and what to cut; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces
 //! over it.
 
 pub mod body;
@@ -11,6 +11,7 @@ pub mod clearance;
 pub mod command;
 pub mod effort;
 pub mod findings;
+pub mod frame;
 pub mod geometry;
 pub mod measuring;
 pub mod posture;

@@ -37,9 +37,21 @@ pub enum Unit {
     /// Kilograms.
     #[serde(rename = "kg")]
     Kilogram,
+    /// Millimetres, for what is read to a hundredth.
+    #[serde(rename(serialize = "mm", deserialize = "mm/100"))]
+    FineMillimetre,
+    /// Degrees, for what is read to a hundredth.
+    #[serde(rename(serialize = "deg", deserialize = "deg/100"))]
+    FineDegree,
     /// Newtons.
     #[serde(rename = "N")]
     Newton,
+    /// Newton metres.
+    #[serde(rename = "N·m")]
+    NewtonMetre,
+    /// Swings a second.
+    #[serde(rename = "Hz")]
+    Hertz,
     /// Hours on the clock face of the wheel, 12 at the top.
     #[serde(rename = "h")]
     ClockHour,
@@ -55,10 +67,12 @@ impl Unit {
     /// What is printed behind a value, with its leading space where typography asks for one.
     pub const fn suffix(self) -> &'static str {
         match self {
-            Self::Millimetre => " mm",
-            Self::Degree => "°",
+            Self::Millimetre | Self::FineMillimetre => " mm",
+            Self::Degree | Self::FineDegree => "°",
             Self::Kilogram => " kg",
             Self::Newton => " N",
+            Self::NewtonMetre => " N·m",
+            Self::Hertz => " Hz",
             Self::ClockHour => " h",
             Self::Percent => " %",
             Self::Times => "×",
@@ -69,7 +83,8 @@ impl Unit {
     pub const fn decimals(self) -> usize {
         match self {
             Self::Millimetre | Self::Degree | Self::Newton | Self::Percent => 0,
-            Self::Kilogram | Self::ClockHour | Self::Times => 1,
+            Self::Kilogram | Self::ClockHour | Self::Times | Self::NewtonMetre | Self::Hertz => 1,
+            Self::FineMillimetre | Self::FineDegree => 2,
         }
     }
 

@@ -4,6 +4,8 @@
 
 mod body;
 mod check;
+mod compare;
+mod frame;
 mod measure;
 mod new;
 mod open;
@@ -32,6 +34,10 @@ enum Command {
     Body(body::Body),
     /// Render a picture of a project, without a window.
     Picture(picture::Picture),
+    /// Compare two projects: every finding that differs.
+    Compare(compare::Compare),
+    /// Say how the frame holds, what to cut and what to buy.
+    Frame(frame::Frame),
     /// Write a starter project with comments that say what to measure.
     New(new::New),
     /// Say what to measure and how, or draw a sheet that shows where the tape goes.
@@ -68,6 +74,8 @@ pub fn run() -> Ending {
         Some(Command::Check(check)) => check.run(),
         Some(Command::Body(body)) => body.run(),
         Some(Command::Picture(picture)) => picture.run(),
+        Some(Command::Compare(compare)) => compare.run(),
+        Some(Command::Frame(frame)) => frame.run(),
         Some(Command::New(new)) => new.run(),
         Some(Command::Measure(measure)) => measure.run(),
     }

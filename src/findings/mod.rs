@@ -180,6 +180,11 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
     figures.extend(load::figures(study));
+    found(figures, bands)
+}
+
+/// Figures as findings, numbered from 1.
+pub(crate) fn found(figures: Vec<Figure>, bands: &Bands) -> Vec<Finding> {
     figures
         .into_iter()
         .enumerate()

@@ -25,12 +25,14 @@ pub enum Group {
     Support,
     /// What is pressed.
     Load,
+    /// What gives, and what tips.
+    Frame,
 }
 
 impl Group {
     /// All groups in reading order.
-    pub const ALL: [Self; 6] =
-        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load];
+    pub const ALL: [Self; 7] =
+        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load, Self::Frame];
 
     /// The heading.
     pub const fn title(self) -> &'static str {
@@ -41,6 +43,7 @@ impl Group {
             Self::Alignment => "Alignment",
             Self::Support => "Support",
             Self::Load => "Load",
+            Self::Frame => "Frame",
         }
     }
 }

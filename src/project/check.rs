@@ -1,12 +1,14 @@
 //! From what was written to what can be computed with: ranges, contradictions, likely slips of unit.
 
-use std::{f64::consts::FRAC_PI_2, ops::Deref};
+use std::{f64::consts::FRAC_PI_2, ops::Deref, sync::OnceLock};
 
 use super::{
     BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim, Seat,
     Slip, VERSION, Wheel, band_ids,
-    fault::{NonFinite, digits_changed_back, nearest, plain, tenth},
+    fault::{NonFinite, digits_changed_back, near, nearest, on_one_line, plain, tenth},
     fields,
+    rail::{Astray, UNWRITTEN, attach_all},
+    sections,
 };
 use crate::{geometry::Side, units::Unit};
 
@@ -18,6 +20,8 @@ const OTHERS: usize = 20;
 const NAME: usize = 80;
 /// Angle between cushion and back at which somebody can sit, degrees.
 const CUSHION_TO_BACK: std::ops::RangeInclusive<f64> = 60.0..=150.0;
+/// How far the middle of an attached end may stand beyond the rail that carries it, mm.
+const OVERHANG: f64 = 160.0;
 /// The shortest arm of a pedal, mm.
 const ARM: f64 = 5.0;
 
@@ -43,7 +47,7 @@ impl Checked {
         check.seat(&project.seat);
         check.wheel(&project);
         check.pedals(&project);
-        check.frame(&project.frame);
+        check.frame(&mut project.frame);
         check.controls(&project);
         check.counts(&project);
         check.bands(&project);
@@ -120,6 +124,8 @@ impl Check {
         let controls = project.controls.iter().map(|control| control.name.as_str());
         self.part_names("frame", rails);
         self.part_names("controls", controls);
+        let weights = project.loads.iter().flat_map(|loads| &loads.weights).map(|weight| weight.name.as_str());
+        self.part_names("loads.weights", weights);
     }
 
     fn part_names<'p>(&mut self, list: &str, names: impl Iterator<Item = &'p str>) {
@@ -158,6 +164,13 @@ impl Check {
         if others > OTHERS {
             self.fault("others", FaultKind::TooManyDrivers { found: others, limit: OTHERS });
         }
+        if let Some(loads) = &mut project.loads {
+            let found = loads.weights.len();
+            if found > PARTS {
+                self.fault("loads.weights", FaultKind::TooMany { found, limit: PARTS });
+            }
+            loads.weights.truncate(PARTS);
+        }
         project.others.truncate(OTHERS);
         project.frame.truncate(PARTS);
         project.controls.truncate(PARTS);
@@ -188,8 +201,10 @@ impl Check {
                 self.fault(field.path, FaultKind::NotFinite { value });
                 return;
             }
-            // These two are told by a contradiction.
-            let told = field.path == "seat.slider.at_mm" || swapped && field.path.starts_with("wheel.hands_h");
+            // These are told by a contradiction, or as missing.
+            let told = field.path == "seat.slider.at_mm"
+                || swapped && field.path.starts_with("wheel.hands_h")
+                || value == UNWRITTEN[0];
             if told || (low..=high).contains(&value) {
                 return;
             }
@@ -403,21 +418,113 @@ impl Check {
         }
     }
 
-    fn frame(&mut self, frame: &[Rail]) {
+    fn frame(&mut self, frame: &mut [Rail]) {
+        for (index, rail) in frame.iter().enumerate() {
+            self.rail(&format!("frame[{index}]"), rail);
+        }
+        self.attachments(frame);
         for (index, rail) in frame.iter().enumerate() {
             let path = format!("frame[{index}]");
-            let [from, to, section] = ["from_mm", "to_mm", "section_mm"].map(|field| format!("{path}.{field}"));
-            if !self.sound(&[&from, &to, &section]) {
+            let fields = ["from_mm", "to_mm", "from_on", "to_on", "section_mm"].map(|field| format!("{path}.{field}"));
+            let placed = rail.from_mm != UNWRITTEN && rail.to_mm != UNWRITTEN;
+            if !placed || !self.sound(&fields.each_ref().map(String::as_str)) || !self.sound_itself(&path) {
                 continue;
             }
-            let square = |axis: usize| (rail.to_mm[axis] - rail.from_mm[axis]).powi(2);
-            let length = (square(0) + square(1) + square(2)).sqrt();
+            let length = 1000.0 * rail.length();
             let section = rail.section_mm[0].min(rail.section_mm[1]);
             if length < section {
                 // A rail of 0.3 to 5 m, written in metres.
                 let from_metres = (0.3..=5.0).contains(&length).then(|| tenth(length * 1000.0));
                 let length = tenth(length);
                 self.contradiction(path, Contradiction::RailTooShort { length, section, from_metres });
+            }
+        }
+    }
+
+    /// True where nothing is wrong with the value at `path` as a whole.
+    fn sound_itself(&self, path: &str) -> bool {
+        self.faults.iter().all(|fault| fault.path != path)
+    }
+
+    /// What a rail says of itself.
+    fn rail(&mut self, path: &str, rail: &Rail) {
+        for (end, place, on) in [("from", rail.from_mm, &rail.from_on), ("to", rail.to_mm, &rail.to_on)] {
+            if on.is_none() && place == UNWRITTEN {
+                let example =
+                    format!("{end}_mm: (0, 250, 40)` or `{end}_on: (rail: \"base left\", side: Right, along_mm: 300)");
+                self.fault(format!("{path}.{end}_mm"), FaultKind::MissingField { example: Some(example) });
+            }
+        }
+        if let Some(pieces) = rail.joint.and_then(|joint| joint.pieces) {
+            let (found, low, high) = (pieces as usize, 1, 8);
+            if !(low..=high).contains(&found) {
+                self.fault(format!("{path}.joint.pieces"), FaultKind::Count { found, low, high, odd: false });
+            }
+        }
+        let Some(name) = &rail.section else { return };
+        let at = format!("{path}.section");
+        let Some(section) = sections().iter().find(|section| section.name == *name) else {
+            static NAMES: OnceLock<Vec<&'static str>> = OnceLock::new();
+            let allowed = NAMES.get_or_init(|| sections().iter().map(|section| section.name.as_str()).collect());
+            let near = near(name, allowed).map(str::to_owned);
+            self.fault(at, FaultKind::UnknownWord { found: on_one_line(name, 40), near, allowed });
+            return;
+        };
+        let size = section.size_mm();
+        let mut own = rail.section_mm;
+        own.sort_by(f64::total_cmp);
+        if self.sound(&[&format!("{path}.section_mm")]) && (0..2).any(|i| (own[i] - size[i]).abs() > 0.6) {
+            self.contradiction(at, Contradiction::SectionOfOtherSize { size, found: rail.section_mm });
+        }
+    }
+
+    /// Puts attached ends in their places, where nothing is wrong with the numbers.
+    fn attachments(&mut self, frame: &mut [Rail]) {
+        if !self.sound(&["frame"]) {
+            return;
+        }
+        let end_path = |rail: usize, end: usize| format!("frame[{rail}].{}_on", ["from", "to"][end]);
+        let names: Vec<String> = frame.iter().map(|rail| rail.name.clone()).collect();
+        for astray in attach_all(frame) {
+            match astray {
+                Astray::NoSuchRail { rail, end } => {
+                    let named = frame[rail].attachments()[end].map_or("", |on| on.rail.as_str());
+                    let others: Vec<&str> = names.iter().map(String::as_str).collect();
+                    let near = near(named, &others).map(str::to_owned);
+                    let found = on_one_line(named, 40);
+                    self.contradiction(
+                        format!("{}.rail", end_path(rail, end)),
+                        Contradiction::NoSuchRail { found, near },
+                    );
+                }
+                Astray::Circle { rail } => {
+                    let end = usize::from(frame[rail].from_on.is_none());
+                    self.contradiction(end_path(rail, end), Contradiction::AttachedInCircle);
+                }
+            }
+        }
+        if !self.sound(&["frame"]) {
+            return;
+        }
+        for (rail, own) in frame.iter().enumerate() {
+            for (end, on) in own.attachments().into_iter().enumerate() {
+                let Some(on) = on else { continue };
+                let Some(carrier) = frame.iter().find(|carrier| carrier.name == on.rail) else { continue };
+                let length = tenth(1000.0 * carrier.length());
+                let slots = carrier.slots(on.side);
+                let path = end_path(rail, end);
+                // Half of a wide section may stand over the carrier's end.
+                if !(-OVERHANG..=length + OVERHANG).contains(&on.along_mm) {
+                    let (along, rail) = (on.along_mm, on.rail.clone());
+                    self.contradiction(
+                        format!("{path}.along_mm"),
+                        Contradiction::AlongBeyondRail { along, rail, length },
+                    );
+                }
+                if on.slot > slots {
+                    let (found, side) = (on.slot, on.side);
+                    self.contradiction(format!("{path}.slot"), Contradiction::NoSuchSlot { found, slots, side });
+                }
             }
         }
     }
@@ -474,7 +581,7 @@ fn slips_of_unit(value: f64, (low, high): (f64, f64), unit: Unit) -> Vec<Slip> {
         Unit::Millimetre => &[("metres", 1000.0), ("centimetres", 10.0), ("inches", 25.4)],
         Unit::Kilogram => &[("grams", 1e-3)],
         Unit::Degree => &[("radians", 180.0 / std::f64::consts::PI)],
-        Unit::Newton | Unit::ClockHour | Unit::Percent | Unit::Times => &[],
+        _ => &[],
     };
     slips_by(factors, value, (low, high))
 }

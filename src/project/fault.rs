@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::PedalKind;
+use super::{PedalKind, RailFace};
 use crate::{geometry::Side, units::Unit};
 
 /// What is wrong in one place of a project.
@@ -635,6 +635,56 @@ pub enum Contradiction {
         section: f64,
         /// Its length if it was written in metres, where that would be a rail.
         from_metres: Option<f64>,
+    },
+    /// A named section that isn't the rail's size.
+    #[error(
+        "is {} × {} mm; `section_mm` says {} × {}. Correct one of the two: which side is upright stands in `section_mm`.",
+        size[0], size[1], found[0], found[1]
+    )]
+    SectionOfOtherSize {
+        /// The section's size.
+        size: [f64; 2],
+        /// What the rail says.
+        found: [f64; 2],
+    },
+    /// An end attached to a rail that isn't there.
+    #[error(
+        "is `{found}`, and no rail is called that.{}",
+        near.as_ref().map_or_else(String::new, |near| format!(" Did you mean `{near}`?"))
+    )]
+    NoSuchRail {
+        /// The name.
+        found: String,
+        /// The rail whose name is spelled most like it.
+        near: Option<String>,
+    },
+    /// Rails that are attached to one another, so that none of them has a place.
+    #[error(
+        "leads in a circle: the rail hangs on one that hangs on it. Give one of them its place with `from_mm` and `to_mm`."
+    )]
+    AttachedInCircle,
+    /// An end attached beyond the end of the rail that carries it.
+    #[error("is {along} mm; \"{rail}\" is {length} mm long. Count from its `from` end, or lengthen it.")]
+    AlongBeyondRail {
+        /// Where along the rail.
+        along: f64,
+        /// The rail that carries the end.
+        rail: String,
+        /// Its length.
+        length: f64,
+    },
+    /// A slot that the face doesn't have.
+    #[error(
+        "is {found}; the {} face has {slots}, counted from below or from the right. 0 is the face's middle.",
+        side.word()
+    )]
+    NoSuchSlot {
+        /// The slot.
+        found: u32,
+        /// How many there are.
+        slots: u32,
+        /// The face.
+        side: RailFace,
     },
     /// A band whose lower end is above its upper end.
     #[error(

@@ -3,8 +3,11 @@
 //! The loader checks ranges with it, the window builds its inputs from it, and the search for what to move
 //! takes its adjusters from it.
 
-use super::{BackAngle, Driver, Measurements, PedalKind, PedalSet, Project, Rim, Seat, Slider, Wheel, WheelUnit};
-use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton};
+use super::{
+    BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Slider, Wheel,
+    WheelUnit,
+};
+use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
 /// The topic under which a number is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -140,15 +143,10 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     wheel_unit(&mut list, &mut project.wheel_unit);
     pedals(&mut list, &mut project.pedals);
     for (index, rail) in project.frame.iter_mut().enumerate() {
-        list.begin(Page::Frame, format!("Rail: {}", rail.name));
-        let at = format!("frame[{index}]");
-        let section = ["Section, across", "Section, upright"];
-        list.row(&format!("{at}.section_mm"), section, [(10.0, 320.0); 2], &mut rail.section_mm);
-        let from = ["From, forward", "From, left", "From, up"];
-        list.row(&format!("{at}.from_mm"), from, [(-4000.0, 5000.0); 3], &mut rail.from_mm);
-        let to = ["To, forward", "To, left", "To, up"];
-        list.row(&format!("{at}.to_mm"), to, [(-4000.0, 5000.0); 3], &mut rail.to_mm);
-        list.put(&format!("{at}.roll_deg"), "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg);
+        self::rail(&mut list, &format!("frame[{index}]"), rail);
+    }
+    if let Some(loads) = &mut project.loads {
+        self::loads(&mut list, loads);
     }
     for (index, control) in project.controls.iter_mut().enumerate() {
         list.begin(Page::Controls, control.name.clone());
@@ -163,6 +161,51 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         list.begin(Page::Motion, "Tolerances");
         list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
         list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
+    }
+}
+
+fn rail(list: &mut List, at: &str, rail: &mut Rail) {
+    list.begin(Page::Frame, format!("Rail: {}", rail.name));
+    let section = ["Section, across", "Section, upright"];
+    list.row(&format!("{at}.section_mm"), section, [(10.0, 320.0); 2], &mut rail.section_mm);
+    let from = ["From, forward", "From, left", "From, up"];
+    let to = ["To, forward", "To, left", "To, up"];
+    for (end, labels, [along, aside], place, on) in [
+        ("from", from, ["From, along", "From, aside"], &mut rail.from_mm, &mut rail.from_on),
+        ("to", to, ["To, along", "To, aside"], &mut rail.to_mm, &mut rail.to_on),
+    ] {
+        if let Some(on) = on {
+            let on_at = format!("{at}.{end}_on");
+            list.put(&format!("{on_at}.along_mm"), along, Millimetre, (-500.0, 6000.0), &mut on.along_mm);
+            list.put(&format!("{on_at}.sideways_mm"), aside, Millimetre, (-500.0, 500.0), &mut on.sideways_mm);
+        } else {
+            list.row(&format!("{at}.{end}_mm"), labels, [(-4000.0, 5000.0); 3], place);
+        }
+    }
+    list.put(&format!("{at}.roll_deg"), "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg);
+    if let Some(turn) = rail.joint.as_mut().and_then(|joint| joint.turn_nm_per_rad.as_mut()) {
+        let path = format!("{at}.joint.turn_nm_per_rad");
+        list.put(&path, "Joint stiffness per rad", NewtonMetre, (10.0, 1e7), turn);
+    }
+}
+
+fn loads(list: &mut List, loads: &mut FrameLoads) {
+    list.begin(Page::Frame, "Loads");
+    for (name, label, unit, range, value) in [
+        ("wheel_torque_nm", "Wheel torque", NewtonMetre, (0.0, 60.0), &mut loads.wheel_torque_nm),
+        ("wheel_pull_n", "Pull on the rim", Newton, (0.0, 1000.0), &mut loads.wheel_pull_n),
+        ("wheel_unit_kg", "Wheel and unit", Kilogram, (0.0, 60.0), &mut loads.wheel_unit_kg),
+        ("seat_kg", "Seat", Kilogram, (0.0, 120.0), &mut loads.seat_kg),
+        ("pedals_kg", "Pedal set", Kilogram, (0.0, 60.0), &mut loads.pedals_kg),
+        ("floor_friction", "Friction on the floor", Times, (0.05, 1.5), &mut loads.floor_friction),
+    ] {
+        list.put(&format!("loads.{name}"), label, unit, range, value);
+    }
+    for (index, weight) in loads.weights.iter_mut().enumerate() {
+        list.begin(Page::Frame, format!("Weight: {}", weight.name));
+        list.put(&format!("loads.weights[{index}].kg"), "Mass", Kilogram, (0.0, 200.0), &mut weight.kg);
+        let ranges = [(-2000.0, 4000.0), (-2500.0, 2500.0), (-100.0, 2500.0)];
+        list.row(&format!("loads.weights[{index}].at_mm"), PLACE, ranges, &mut weight.at_mm);
     }
 }
 

@@ -16,6 +16,7 @@ use super::{
     Checked, Fault, FaultKind, Project, VERSION,
     fault::{near, on_one_line},
     locate::{DEPTH, Flaw, Form, Outline, closing, is_space},
+    rail::PLACED_TWICE,
     starter,
 };
 
@@ -457,6 +458,9 @@ impl Explain<'_> {
                 "A comment begins with `//`. Take it out otherwise.",
             ),
             RonError::Eof => ("The file ends too early.".to_owned(), "Is its end missing?"),
+            RonError::Message(words) if words.ends_with(PLACED_TWICE) => {
+                (format!("{words}."), "Keep the place, or the rail that it is attached to.")
+            }
             other => (format!("The file's form is broken: {other}."), "Compare with a file from `heelpoint new`."),
         };
         (problem, mend.to_owned())

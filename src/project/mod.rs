@@ -10,7 +10,9 @@ mod fields;
 mod load;
 mod locate;
 mod merge;
+mod rail;
 mod save;
+mod sections;
 mod starter;
 mod tolerances;
 
@@ -21,7 +23,9 @@ pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, fields};
 pub use load::{LoadError, load, parse};
 pub use merge::merge;
+pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
+pub use sections::{JointRow, RailSection, joint_row, sections};
 pub use starter::starter;
 pub use tolerances::tolerance;
 
@@ -61,6 +65,9 @@ pub struct Project {
     /// Rails of the frame.
     #[serde(default)]
     pub frame: Vec<Rail>,
+    /// What the frame carries, in place of usual figures.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub loads: Option<FrameLoads>,
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
@@ -631,21 +638,53 @@ pub struct Pedal {
     pub working_force_n: f64,
 }
 
-/// A rail of the frame, straight from end to end.
+/// What a frame carries besides its driver.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct FrameLoads {
+    /// Greatest torque of the wheel unit.
+    pub wheel_torque_nm: f64,
+    /// A pull on the rim, as somebody who gets in gives it.
+    pub wheel_pull_n: f64,
+    /// Mass of wheel and wheel unit.
+    pub wheel_unit_kg: f64,
+    /// Mass of the seat with its brackets.
+    pub seat_kg: f64,
+    /// Mass of the pedal set.
+    pub pedals_kg: f64,
+    /// Friction between feet and floor.
+    pub floor_friction: f64,
+    /// Screens, computers and whatever else stands on the frame.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub weights: Vec<Weight>,
+}
+
+impl Default for FrameLoads {
+    /// Common practice, no published source: a direct-drive unit of 15 N·m and 8 kg; 250 N when pulled while getting in
+    /// (200 to 300); shells of 6 to 20 kg; rubber feet on a hard floor or a thin carpet hold with 0.5.
+    fn default() -> Self {
+        Self {
+            wheel_torque_nm: 15.0,
+            wheel_pull_n: 250.0,
+            wheel_unit_kg: 8.0,
+            seat_kg: 12.0,
+            pedals_kg: 6.0,
+            floor_friction: 0.5,
+            weights: Vec::new(),
+        }
+    }
+}
+
+/// A thing that stands on the frame.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-pub struct Rail {
-    /// What it is called in findings and lists.
+pub struct Weight {
+    /// What it is called.
     pub name: String,
-    /// Section: sideways and upright when the rail lies level and unrolled.
-    pub section_mm: [f64; 2],
-    /// Centre of one end.
-    pub from_mm: [f64; 3],
-    /// Centre of the other end.
-    pub to_mm: [f64; 3],
-    /// Turn about its own axis.
-    #[serde(default)]
-    pub roll_deg: f64,
+    /// Its mass.
+    pub kg: f64,
+    /// Its centre of mass: (x, y, z).
+    pub at_mm: [f64; 3],
 }
 
 /// A point that a hand must reach.

@@ -14,13 +14,13 @@ pub use wheel::WheelPart;
 
 use std::sync::OnceLock;
 
-use nalgebra::{Translation3, UnitQuaternion};
+use nalgebra::Translation3;
 
 use crate::{
-    geometry::{Pose, RoundedBox, Side, Vec3, from_axes, unit_or},
+    geometry::{Pose, RoundedBox, Side, Vec3, from_axes},
     posture::Moment,
     project::Checked,
-    units::{deg, mm, mm_point},
+    units::{mm, mm_point},
 };
 
 /// A fixed part of the frame.
@@ -127,19 +127,15 @@ impl Rig {
 }
 
 impl RailPart {
-    /// Places a rail. Unrolled, its first section size lies level across it and the second upright; for a rail that
-    /// itself stands upright the first lies along y and the second along x.
+    /// Places a rail; how it lies stands at [`crate::project::Rail::axes`].
     pub fn place(rail: &crate::project::Rail) -> Self {
         let (from, to) = (mm_point(rail.from_mm), mm_point(rail.to_mm));
-        let along = unit_or(to - from, Vec3::x());
-        // Across and level; an upright rail has no such direction of its own and takes the world's left.
-        let across = unit_or(Vec3::z().cross(&along), Vec3::y());
-        let frame = from_axes(across, along.cross(&across), along);
-        let roll = UnitQuaternion::from_axis_angle(&Vec3::z_axis(), deg(rail.roll_deg));
+        let axes = rail.axes();
+        let [across, upright, along] = [0, 1, 2].map(|i| axes.column(i).into_owned());
         let section = rail.section_mm.map(mm);
         let half = Vec3::new(section[0] / 2.0, section[1] / 2.0, (to - from).norm() / 2.0);
         let solid = RoundedBox {
-            pose: Pose::from_parts(Translation3::from((from + to) / 2.0), frame * roll),
+            pose: Pose::from_parts(Translation3::from((from + to) / 2.0), from_axes(across, upright, along)),
             half,
             round: mm(1.5).min(half.min()),
         };

@@ -150,7 +150,9 @@ impl Document {
             Edit::Draft { project, stroke } => {
                 self.draft = *project;
                 match Checked::new(self.draft.clone()) {
-                    Ok(_) => {
+                    Ok(checked) => {
+                        // Rails that hang on others have found their places.
+                        self.draft = checked.into_inner();
                         self.faults.clear();
                         self.history.record(&self.draft, stroke);
                     }

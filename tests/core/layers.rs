@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 13] = [
     "units",
     "geometry",
     "project",
@@ -14,6 +14,7 @@ const ORDER: [&str; 12] = [
     "measuring",
     "clearance",
     "findings",
+    "frame",
     "study",
     "uncertainty",
 ];

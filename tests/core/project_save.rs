@@ -278,11 +278,8 @@ fn what_is_taken_away_is_said_to_be_none_and_comes_back_in_its_place() {
 #[test]
 fn rails_come_and_go() {
     let rail = |name: &str| Rail {
-        name: name.to_owned(),
-        section_mm: [40.0, 40.0],
-        from_mm: [0.0, 0.0, 900.0],
-        to_mm: [500.0, 0.0, 900.0],
         roll_deg: 45.0,
+        ..Rail::between(name, [40.0, 40.0], [0.0, 0.0, 900.0], [500.0, 0.0, 900.0])
     };
     let line = |name: &str| {
         format!(

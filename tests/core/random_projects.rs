@@ -3,20 +3,21 @@
 use heelpoint::{
     geometry::Side,
     project::{
-        BackAngle, BandOverride, Checked, Control, Headgear, Measured, Measurements, PedalKind, PedalsUsed,
-        PersonalLimits, Population, Project, Rail, Rim, Style, Tolerances, Wings, band_ids, fields, parse, starter,
+        Attachment, BackAngle, BandOverride, Checked, Control, Fit, Headgear, JointKind, Measured, Measurements,
+        PedalKind, PedalsUsed, PersonalLimits, Population, Project, Rail, RailFace, RailJoint, Rim, Style, Tolerances,
+        Weight, Wings, band_ids, fields, parse, starter,
     },
 };
-use proptest::{collection::vec, prelude::*};
+use proptest::{collection::vec, option, prelude::*};
 
 /// Any sound project: every number may be anywhere in its range, every choice taken, every option left out.
 pub fn project() -> impl Strategy<Value = Project> {
     let numbers = vec(0.0..=1.0_f64, 64);
     let reach = prop_oneof![Just(0.02), Just(0.2), Just(1.0)];
-    let parts = (vec(rail(), 0..6), vec(control(), 0..4));
+    let parts = (vec(rail(), 0..6), vec(control(), 0..4), vec(option::of(hung()), 6));
     (choices(), numbers, reach, parts, names()).prop_filter_map(
         "sound",
-        |(choices, numbers, reach, (rails, controls), names)| {
+        |(choices, numbers, reach, (rails, controls, hung), names)| {
             let mut project = parse(starter()).ok()?.into_inner();
             choices.apply(&mut project);
             project.frame.extend(rails);
@@ -24,6 +25,7 @@ pub fn project() -> impl Strategy<Value = Project> {
             rename(&mut project, &names);
             scatter(&mut project, &numbers, reach);
             mend(&mut project);
+            hang(&mut project, &hung);
             Checked::new(project).ok().map(Checked::into_inner)
         },
     )
@@ -130,12 +132,38 @@ impl Choices {
 fn rail() -> impl Strategy<Value = Rail> {
     let end = || [-500.0..2000.0, -600.0..600.0, 0.0..1500.0];
     (end(), end(), [20.0..100.0, 20.0..100.0], -180.0..180.0).prop_map(|(from_mm, to_mm, section_mm, roll_deg)| Rail {
-        name: String::new(),
-        section_mm,
-        from_mm,
-        to_mm,
         roll_deg,
+        ..Rail::between("", section_mm, from_mm, to_mm)
     })
+}
+
+/// How an end hangs on the first rail: face, slot, share of its length, whether it lies across, joint.
+type Hung = (RailFace, u32, f64, bool, JointKind);
+
+fn hung() -> impl Strategy<Value = Hung> {
+    let face = prop_oneof![Just(RailFace::Left), Just(RailFace::Right), Just(RailFace::Top), Just(RailFace::Bottom)];
+    let kind = prop_oneof![Just(JointKind::Butt), Just(JointKind::EndToFace), Just(JointKind::Bracket)];
+    (face, 0..2_u32, 0.0..1.0, any::<bool>(), kind)
+}
+
+/// Hangs some of the further rails on the first one, and gives the frame its loads.
+fn hang(project: &mut Project, hung: &[Option<Hung>]) {
+    let Some((first, rest)) = project.frame.split_first_mut() else { return };
+    for (rail, &hung) in rest.iter_mut().rev().zip(hung) {
+        let Some((side, slot, share, across, kind)) = hung else { continue };
+        rail.from_on = Some(Attachment {
+            rail: first.name.clone(),
+            side,
+            slot,
+            along_mm: share * 1000.0 * first.length(),
+            sideways_mm: if across { 7.5 } else { 0.0 },
+            fit: if across { Fit::Across } else { Fit::Against },
+        });
+        rail.joint = Some(RailJoint { kind, pieces: Some(1 + slot), turn_nm_per_rad: across.then_some(900.0) });
+        let at_mm = rail.to_mm.map(|value| value.clamp(-100.0, 1500.0));
+        let loads = project.loads.get_or_insert_default();
+        loads.weights.push(Weight { name: rail.name.clone(), kg: 3.0, at_mm });
+    }
 }
 
 fn control() -> impl Strategy<Value = Control> {

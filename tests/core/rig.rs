@@ -99,11 +99,8 @@ fn the_wheel_unit_stands_behind_the_rim_along_the_shaft() {
 #[test]
 fn rails_lie_and_stand_as_documented() {
     let rail = |from_mm: [f64; 3], to_mm: [f64; 3], roll_deg: f64| Rail {
-        name: "rail".to_owned(),
-        section_mm: [40.0, 80.0],
-        from_mm,
-        to_mm,
         roll_deg,
+        ..Rail::between("rail", [40.0, 80.0], from_mm, to_mm)
     };
     for (rail, wanted) in [
         (rail([0.0, 250.0, 40.0], [1400.0, 250.0, 40.0], 0.0), Vec3::new(1.4, 0.04, 0.08)),

@@ -39,7 +39,7 @@ fn clothes_stand_between_the_body_and_the_seat() {
 /// A rail across the rig through a point.
 fn rail(x: f64, z: f64) -> Rail {
     let [from_mm, to_mm] = [-300.0, 300.0].map(|y| [x, y, z]);
-    Rail { name: "across".to_owned(), section_mm: [20.0, 20.0], from_mm, to_mm, roll_deg: 0.0 }
+    Rail::between("across", [20.0, 20.0], from_mm, to_mm)
 }
 
 #[test]

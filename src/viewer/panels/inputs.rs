@@ -421,8 +421,8 @@ impl Column<'_> {
         for index in 0..draft.frame.len() {
             let rail = &mut draft.frame[index];
             let open = *self.open == Some(index);
-            let along: f64 = (0..3).map(|axis| (rail.to_mm[axis] - rail.from_mm[axis]).powi(2)).sum();
-            let size = format!("{:.0} × {:.0}, {:.0} mm", rail.section_mm[0], rail.section_mm[1], along.sqrt());
+            let along = crate::units::to_mm(rail.length());
+            let size = format!("{:.0} × {:.0}, {along:.0} mm", rail.section_mm[0], rail.section_mm[1]);
             let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
             let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
             if faulty {
@@ -451,13 +451,7 @@ impl Column<'_> {
             // Beside the last one, which it is a copy of.
             let name = format!("rail {}", draft.frame.len() + 1);
             let rail = draft.frame.last().cloned().map_or_else(
-                || Rail {
-                    name: name.clone(),
-                    section_mm: [40.0, 80.0],
-                    from_mm: [0.0, 250.0, 40.0],
-                    to_mm: [1400.0, 250.0, 40.0],
-                    roll_deg: 0.0,
-                },
+                || Rail::between(&name, [40.0, 80.0], [0.0, 250.0, 40.0], [1400.0, 250.0, 40.0]),
                 |last| Rail { name: name.clone(), ..last },
             );
             draft.frame.push(rail);
@@ -611,7 +605,8 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
         Unit::Millimetre => (0.5, 1),
         Unit::Degree | Unit::Kilogram => (0.1, 1),
         Unit::Newton | Unit::Percent => (1.0, 0),
-        Unit::ClockHour | Unit::Times => (0.01, 2),
+        Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
+        Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
     };
     let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
     let before = *field.value;
