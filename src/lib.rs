@@ -15,6 +15,7 @@ pub mod geometry;
 pub mod measuring;
 pub mod posture;
 pub mod project;
+pub mod reach;
 pub mod rig;
 pub mod study;
 pub mod uncertainty;

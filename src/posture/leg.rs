@@ -542,7 +542,7 @@ pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, fr
 }
 
 /// A leg at these angles.
-pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &LegAngles) -> Leg {
+pub(crate) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &LegAngles) -> Leg {
     let nowhere = Face { centre: [0.0; 2], tilt: 0.0 };
     let task = FootTask {
         pedal: None,

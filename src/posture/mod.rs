@@ -16,9 +16,12 @@ mod motion;
 mod nearest;
 mod sitting;
 
+pub(crate) use arm::of_angles as arm_of_angles;
 pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm};
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
+pub(crate) use comfort::{comfort_of_arm, comfort_of_leg};
+pub(crate) use leg::of_angles as leg_of_angles;
 pub use leg::{FootTask, Leg, LegAngles, forward as forward_leg, solve_leg};
 pub use motion::{ArmSweep, Motion, PedalSweep, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};
