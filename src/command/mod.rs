@@ -9,6 +9,7 @@ mod new;
 mod open;
 mod picture;
 mod progress;
+mod reach;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -30,6 +31,8 @@ enum Command {
     Check(check::Check),
     /// Print the whole body: measured, estimated, how surely.
     Body(body::Body),
+    /// Say what hands and feet reach, and write it as surfaces and section curves.
+    Reach(Box<reach::ReachCommand>),
     /// Render a picture of a project, without a window.
     Picture(picture::Picture),
     /// Write a starter project with comments that say what to measure.
@@ -67,6 +70,7 @@ pub fn run() -> Ending {
         None => open::open(arguments.file.as_deref()),
         Some(Command::Check(check)) => check.run(),
         Some(Command::Body(body)) => body.run(),
+        Some(Command::Reach(reach)) => reach.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::New(new)) => new.run(),
         Some(Command::Measure(measure)) => measure.run(),

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use super::{
     Stopped, Watch,
-    judge::{Found, Judge, State},
+    judge::{Found, State},
     zone::{Angles, MOST},
 };
 use crate::{geometry::Vec3, units::mm};
@@ -21,6 +21,15 @@ pub(super) const COARSE: f64 = mm(40.0);
 const MORE: usize = 2;
 /// Points evaluated at a time between two looks at the clock.
 const CHUNK: usize = 4096;
+
+/// What looks at points: one limb in one zone, or more than that.
+pub(super) trait Looks: Sync {
+    /// Looks at a point, beginning from `starts` and then from `more` poses of its own.
+    fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found;
+
+    /// Points and poses from which a lattice is flooded.
+    fn begin(&self) -> Vec<(Vec3, Angles)>;
+}
 
 /// A point of the lattice.
 #[derive(Clone, Copy, Debug)]
@@ -187,14 +196,14 @@ impl Field {
 
     /// Floods the coarse lattice. `inner` is the zone within this one, whose points need no second look.
     pub fn flood(
-        judge: &Judge<'_>,
+        judge: &impl Looks,
         inner: Option<&Self>,
         extent: (Vec3, Vec3),
         watch: &Watch<'_>,
     ) -> Result<Self, Stopped> {
         let mut level = Level::over(COARSE, extent);
         let mut starts: Vec<Option<Angles>> = Vec::new();
-        for (tip, angles) in judge.seeds.all() {
+        for (tip, angles) in &judge.begin() {
             let place: Place = std::array::from_fn(|i| (tip[i] / COARSE).round() as i32);
             if level.want(place) {
                 starts.push(Some(*angles));
@@ -245,7 +254,7 @@ impl Field {
     }
 
     /// Halves the step along the boundary.
-    pub fn refine(&mut self, judge: &Judge<'_>, inner: Option<&Self>, extent: (Vec3, Vec3), watch: &Watch<'_>) -> Result<(), Stopped> {
+    pub fn refine(&mut self, judge: &impl Looks, inner: Option<&Self>, extent: (Vec3, Vec3), watch: &Watch<'_>) -> Result<(), Stopped> {
         let coarse = self.finest();
         let mut level = Level::over(coarse.step / 2.0, extent);
         let inner = inner.map(Self::finest).filter(|inner| (inner.step - level.step).abs() < 1e-9);
@@ -348,7 +357,7 @@ impl Level {
     #[expect(clippy::too_many_arguments, reason = "one place, called by flood and refinement")]
     fn look(
         &mut self,
-        judge: &Judge<'_>,
+        judge: &impl Looks,
         inner: Option<&Self>,
         coarse: Option<&Self>,
         starts: &[Option<Angles>],

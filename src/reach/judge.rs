@@ -1,6 +1,7 @@
 //! Whether a point can be reached in a zone: some pose that gets there and keeps clear of all that is in the way.
 
 use super::{
+    field::Looks,
     limb::{Chain, Nearest, Pose, Seeds},
     obstacle::{Around, Balls, Pressed},
     zone::{Angles, MOST},
@@ -60,9 +61,8 @@ const STEPS: usize = 7;
 /// A pose that is led around something ends up so far off it, m.
 const CLEAR: f64 = mm(2.0);
 
-impl Judge<'_> {
-    /// Looks at a point, beginning from `starts` and then from `more` poses that are spread over the ranges.
-    pub fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found {
+impl Looks for Judge<'_> {
+    fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found {
         let mut best: Option<Found> = None;
         let near: [&Angles; 6];
         let near = if more > 0 { near = self.seeds.near(point); &near[..more.min(6)] } else { &[] };
@@ -71,7 +71,8 @@ impl Judge<'_> {
             if best.as_ref().is_none_or(|best| found.says_more(best)) {
                 best = Some(found);
             }
-            if found.state == State::Reached {
+            let certain = || self.around.is_some_and(|around| self.balls.pressed_at(around, point).is_some());
+            if found.state == State::Reached || found.state == State::Blocked && certain() {
                 break;
             }
         }
@@ -81,6 +82,12 @@ impl Judge<'_> {
         })
     }
 
+    fn begin(&self) -> Vec<(Vec3, Angles)> {
+        self.seeds.all().to_vec()
+    }
+}
+
+impl Judge<'_> {
     fn from(&self, point: Vec3, start: &Angles) -> Found {
         let nearest = self.chain.nearest(&self.ranges, start, point);
         if nearest.miss > 0.0 {
@@ -102,6 +109,10 @@ impl Judge<'_> {
                 whose: (0, 0),
             };
         };
+        if let Some((by, whose)) = self.balls.pressed_at(around, point) {
+            let (state, angles) = (State::Blocked, nearest.angles);
+            return Found { state, angles, by, toward: Vec3::zeros(), whose };
+        }
         let (nearest, pressed) = self.led_around(around, point, nearest);
         let (state, whose) = if pressed.by > 0.0 {
             (State::Blocked, self.balls.whose(around, &nearest.pose, pressed))

@@ -12,18 +12,35 @@
 
 #![allow(non_snake_case, reason = "frame notation: X_WB is the pose of B in W, p_WQ the point Q seen from W")]
 
+mod ask;
+mod controls;
+mod export;
 mod field;
 mod judge;
 mod limb;
 mod obstacle;
+mod people;
+mod place;
+mod published;
+mod section;
 mod surface;
 mod zone;
 
+pub use ask::{Answer, LimbPose};
+pub use controls::{ControlReach, controls};
+pub use export::{Drawing, dxf, glb, stl, svg};
 pub use obstacle::{Barrier, Obstacle};
+pub use people::{Region, Sharing, common_reach, shared_reach};
+pub use place::{Spot, where_to_put};
+pub use published::{Published, j287, published};
+pub use section::{Curve, Plane, section};
 pub use surface::Surface;
 pub use zone::{Footing, Grip, Limb, USUAL_LEAN, Zone};
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{
+    OnceLock,
+    atomic::{AtomicBool, Ordering},
+};
 
 use field::Field;
 use judge::Judge;
@@ -33,8 +50,8 @@ use zone::{MOST, arm_ranges, leg_ranges};
 
 use crate::{
     body::{Body, Range},
-    geometry::Vec3,
-    posture::Posture,
+    geometry::{Side, Vec3},
+    posture::{Posture, Sitting},
     rig::Rig,
     units::mm,
 };
@@ -82,6 +99,8 @@ pub struct Reach {
     chain: Chain,
     balls: Balls,
     around: Around,
+    /// Nothing is in the way.
+    alone: bool,
     zones: Vec<Layer>,
     extent: (Vec3, Vec3),
 }
@@ -93,6 +112,8 @@ struct Layer {
     ranges: [Range; MOST],
     seeds: Seeds,
     field: Option<Field>,
+    /// Made when first asked for.
+    surface: OnceLock<Surface>,
 }
 
 /// Seeds of a zone.
@@ -103,26 +124,19 @@ impl Reach {
     /// `added` is in the way beside the rig.
     pub fn of(body: &Body, rig: &Rig, rest: &Posture, limb: Limb, lean: f64, added: &[Obstacle]) -> Self {
         let chain = Chain::of(body, &rest.sitting, rig, limb);
-        let zones = limb
-            .zones()
-            .iter()
-            .map(|&zone| {
-                let ranges = match limb {
-                    Limb::Hand(..) => arm_ranges(body, zone, lean.max(0.0)),
-                    Limb::Foot(..) => leg_ranges(&body.limits, zone),
-                };
-                Layer { zone, ranges, seeds: Seeds::over(&chain, &ranges, SEEDS), field: None }
-            })
-            .collect();
-        let (middle, far) = chain.extent(lean.max(0.0), body.skeleton.protraction);
-        Self {
-            limb,
-            balls: Balls::of(body, &chain, limb),
-            around: Around::of(body, rig, rest, limb, added),
-            chain,
-            zones,
-            extent: (middle.add_scalar(-far), middle.add_scalar(far)),
+        let balls = Balls::of(body, &chain, limb);
+        Self::made(body, limb, chain, balls, Around::of(body, rig, rest, limb, added), lean.max(0.0))
+    }
+
+    /// The same limb with nothing in its way: what the joints alone allow.
+    #[must_use]
+    pub fn alone(mut self) -> Self {
+        self.alone = true;
+        for layer in &mut self.zones {
+            layer.field = None;
+            layer.surface = OnceLock::new();
         }
+        self
     }
 
     fn judge(&self, at: usize) -> Judge<'_> {
@@ -132,8 +146,46 @@ impl Reach {
             ranges: layer.ranges,
             seeds: &layer.seeds,
             balls: &self.balls,
-            around: Some(&self.around),
+            around: (!self.alone).then_some(&self.around),
         }
+    }
+
+    /// A hand of a body that sits nowhere in particular, with nothing in its way.
+    pub(super) fn unobstructed(body: &Body, sitting: &Sitting, side: Side, grip: Grip) -> Self {
+        let chain = Chain::arm(body, sitting, side, grip);
+        let balls = Balls::of(body, &chain, Limb::Hand(side, grip));
+        Self::made(body, Limb::Hand(side, grip), chain, balls, Around::nothing(), 0.0).alone()
+    }
+
+    fn made(body: &Body, limb: Limb, chain: Chain, balls: Balls, around: Around, lean: f64) -> Self {
+        let zones = limb
+            .zones()
+            .iter()
+            .map(|&zone| {
+                let ranges = match limb {
+                    Limb::Hand(..) => arm_ranges(body, zone, lean),
+                    Limb::Foot(..) => leg_ranges(&body.limits, zone),
+                };
+                let seeds = Seeds::over(&chain, &ranges, SEEDS);
+                Layer { zone, ranges, seeds, field: None, surface: OnceLock::new() }
+            })
+            .collect();
+        let (middle, far) = chain.extent(lean, body.skeleton.protraction);
+        let extent = (middle.add_scalar(-far), middle.add_scalar(far));
+        Self { limb, balls, around, chain, alone: false, zones, extent }
+    }
+
+    /// The box that holds all that the limb's point can come to, W.
+    pub(super) const fn extent(&self) -> (Vec3, Vec3) {
+        self.extent
+    }
+
+    /// Works one zone alone out on the coarse lattice.
+    pub(super) fn only(&mut self, zone: Zone, watch: &Watch<'_>) -> Result<&Field, Stopped> {
+        let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
+        let field = Field::flood(&self.judge(at), None, self.extent, watch)?;
+        self.zones[at].surface = OnceLock::new();
+        Ok(self.zones[at].field.insert(field))
     }
 
     /// Works all zones out on the coarse lattice of 40 mm.
@@ -145,6 +197,7 @@ impl Reach {
             let inner = at.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
             let field = Field::flood(&self.judge(at), inner, self.extent, watch)?;
             self.zones[at].field = Some(field);
+            self.zones[at].surface = OnceLock::new();
         }
         Ok(())
     }
@@ -159,6 +212,7 @@ impl Reach {
             let inner = at.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
             let done = field.refine(&self.judge(at), inner, self.extent, watch);
             self.zones[at].field = Some(field);
+            self.zones[at].surface = OnceLock::new();
             done?;
         }
         Ok(())
@@ -188,9 +242,10 @@ impl Reach {
     }
 
     /// The boundary of a zone, as far as it was worked out.
-    pub fn surface(&self, zone: Zone) -> Option<Surface> {
+    pub fn surface(&self, zone: Zone) -> Option<&Surface> {
         let layer = self.zones.iter().find(|layer| layer.zone == zone)?;
-        Some(surface::surface(layer.field.as_ref()?.finest(), &self.around))
+        let field = layer.field.as_ref()?;
+        Some(layer.surface.get_or_init(|| surface::surface(field.finest(), &|whose| self.barrier(whose))))
     }
 
     /// probe

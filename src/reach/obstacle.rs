@@ -275,7 +275,8 @@ pub(super) struct Balls {
     list: Vec<Ball>,
     /// Whether the second net moves with the trunk.
     of_trunk: bool,
-    base: Frame,
+    /// However the limb comes to its point, so much about the point is filled by it, m.
+    core: f64,
 }
 
 /// Where a limb presses deepest.
@@ -345,7 +346,8 @@ impl Balls {
                 kept.push(ball);
             }
         }
-        Self { list: kept, of_trunk: matches!(limb, Limb::Hand(..)), base: *chain.base() }
+        let core = kept.iter().filter(|ball| ball.end).map(|ball| ball.radius - (ball.at - chain.tip()).norm());
+        Self { core: core.fold(0.0, f64::max), of_trunk: matches!(limb, Limb::Hand(..)), list: kept }
     }
 
     /// A point seen from a net's frame in some pose.
@@ -388,19 +390,15 @@ impl Balls {
         (pressed.net, around.nets[pressed.net].nearest(self.seen(pose, pressed.net, at)))
     }
 
-    /// Whether the ball that presses belongs to hand or foot.
-    pub fn at_end(&self, pressed: Pressed) -> bool {
-        self.list[pressed.ball].end
+    /// How deep the limb would press something at its very point, however it came there, and what: net and index.
+    pub fn pressed_at(&self, around: &Around, point: Vec3) -> Option<(f64, (usize, usize))> {
+        let by = self.core - around.nets[0].at(point);
+        (by > 0.0).then(|| (by, (0, around.nets[0].nearest(point))))
     }
 
     /// The limb's balls in a pose, W: middles and radii.
     pub fn placed<'a>(&'a self, pose: &'a Pose) -> impl Iterator<Item = (Vec3, f64)> + 'a {
         self.list.iter().map(|ball| (pose.frames[ball.bone].out(ball.at), ball.radius))
-    }
-
-    /// The trunk's frame at rest, in which the second net of an arm stands.
-    pub const fn base(&self) -> &Frame {
-        &self.base
     }
 }
 
@@ -440,6 +438,12 @@ impl Around {
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         self.nets.iter().map(|net| net.least.len() * 6).sum()
+    }
+
+    /// Nothing at all.
+    pub fn nothing() -> Self {
+        let net = || Net::new(Vec::new(), Vec3::zeros(), Vec3::zeros());
+        Self { nets: [net(), net()] }
     }
 
     /// All that is in the way of a limb of this body in this posture; `added` stands there beside the rig.

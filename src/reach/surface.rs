@@ -11,7 +11,7 @@ use nalgebra::Matrix3;
 use super::{
     field::{Level, Node, Place, corner},
     judge::State,
-    obstacle::{Around, Barrier},
+    obstacle::Barrier,
 };
 use crate::geometry::{Mesh, Vec3, unit_or};
 
@@ -52,7 +52,7 @@ fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &N
 }
 
 /// The boundary on a lattice.
-pub(super) fn surface(level: &Level, around: &Around) -> Surface {
+pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier) -> Surface {
     let mut out = Surface { step: level.step, ..Surface::default() };
     let mut of_cell: HashMap<Place, u32> = HashMap::with_capacity(level.cells.len());
     let mut barriers: BTreeMap<(usize, usize), u16> = BTreeMap::new();
@@ -63,7 +63,7 @@ pub(super) fn surface(level: &Level, around: &Around) -> Surface {
         out.ends.push(whose.map(|key| {
             let next = barriers.len() as u16;
             *barriers.entry(key).or_insert_with(|| {
-                out.barriers.push(around.nets[key.0].list[key.1].what.clone());
+                out.barriers.push(barrier(key));
                 next
             })
         }));
