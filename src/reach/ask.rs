@@ -50,7 +50,7 @@ pub struct LimbPose {
     pub angles: [f64; 7],
     /// The trunk leans forward by, rad.
     pub lean: f64,
-    /// The shoulder has left the seat by, m.
+    /// The shoulder joint is ahead of its place on the seat by, m: following the arm and, beyond that, lifted.
     pub protraction: f64,
     /// Shoulder, elbow and wrist, or hip, knee and ankle, then the limb's point, W.
     pub joints: [Vec3; 4],
@@ -133,7 +133,7 @@ impl Reach {
     }
 
     /// The point of a zone that is nearest to a far one: the best of what seeds about `from` lead to.
-    pub(super) fn furthest(&self, zone: Zone, from: Vec3, far: Vec3) -> Vec3 {
+    pub(super) fn furthest(&self, zone: Zone, from: Vec3, far: Vec3) -> LimbPose {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
         let judge = self.judge(at);
         let way = unit_or(far - from, Vec3::x());
@@ -141,8 +141,9 @@ impl Reach {
         let target = from + way * ((high - from).norm() * 0.65);
         let seeds: [&Angles; 6] = judge.seeds.near(target);
         let reached = seeds.map(|seed| self.chain.nearest(&judge.ranges, seed, target));
-        let best = reached.into_iter().min_by(|a, b| a.miss.total_cmp(&b.miss));
-        best.map_or(from, |nearest| nearest.pose.tip)
+        let [first, others @ ..] = reached;
+        let best = others.into_iter().fold(first, |best, other| if other.miss < best.miss { other } else { best });
+        self.limb_pose(&best.angles, &best.pose)
     }
 
     fn slack(&self) -> Angles {

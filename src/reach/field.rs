@@ -216,45 +216,84 @@ impl Field {
                 }
             }
         }
-        let mut from = 0;
-        while from < level.nodes.len() {
-            level.look(judge, inner.map(|inner| &inner.coarse), None, &starts, from, MORE, watch)?;
-            let to = level.nodes.len();
-            for at in from..to {
-                let place = level.places[at];
-                match level.nodes[at].state {
-                    State::Reached => {
-                        for i in -1..=1 {
-                            for j in -1..=1 {
-                                for k in -1..=1 {
-                                    level.want([place[0] + i, place[1] + j, place[2] + k]);
-                                }
-                            }
-                        }
-                    }
-                    State::Blocked => {
-                        for axis in 0..3 {
-                            for way in [-1, 1] {
-                                let mut beside = place;
-                                beside[axis] += way;
-                                level.want(beside);
-                            }
-                        }
-                    }
-                    State::Out => {}
-                }
-            }
-            from = to;
-        }
-        let mixed = |cell: &Place| level.crossed(*cell).is_some_and(|c| c.contains(&true) && c.contains(&false));
-        let mut cells: Vec<Place> = level.places.iter().copied().filter(mixed).collect();
-        cells.sort_unstable();
-        level.cells = cells;
+        level.spread(judge, inner.map(|inner| &inner.coarse), &starts, 0, watch)?;
         Ok(Self { coarse: level, fine: None })
     }
 
+    /// Works the zone out anew where `affected` says so of a point and what was known of it; the step stays. Returns how
+    /// many points that were.
+    pub fn renew(
+        &mut self,
+        judge: &impl Looks,
+        inner: Option<&Self>,
+        extent: (Vec3, Vec3),
+        affected: &(dyn Fn(Vec3, &Node) -> bool + Sync),
+        watch: &Watch<'_>,
+    ) -> Result<usize, Stopped> {
+        let of = |level: &Level| -> Vec<usize> {
+            let all = (0..level.nodes.len()).into_par_iter().with_min_len(512);
+            all.filter(|&at| affected(level.point(level.places[at]), &level.nodes[at])).collect()
+        };
+        let step = self.finest().step;
+        let mut coarse = self.coarse.clone();
+        let touched = of(&coarse);
+        let mut count = touched.len();
+        let found: Vec<Node> = touched
+            .par_iter()
+            .map(|&at| {
+                let place = coarse.places[at];
+                if let Some(node) = inner.and_then(|inner| inner.coarse.get(place)).filter(|node| node.reached()) {
+                    return *node;
+                }
+                let mut starts = vec![coarse.nodes[at].angles()];
+                coarse.begin(place, usize::MAX, None, &mut starts);
+                Node::of(&judge.look(coarse.point(place), &starts, MORE))
+            })
+            .collect();
+        watch.go_on()?;
+        for (&at, node) in touched.iter().zip(&found) {
+            coarse.nodes[at] = *node;
+        }
+        let from = coarse.nodes.len();
+        for &at in &touched {
+            coarse.want_around(at);
+        }
+        coarse.spread(judge, inner.map(|inner| &inner.coarse), &[], from, watch)?;
+        let mut old = self.fine.clone();
+        if let Some(old) = &mut old {
+            for at in of(old) {
+                old.nodes[at] = PENDING;
+                count += 1;
+            }
+        }
+        let mut new = Self { coarse, fine: None };
+        while new.finest().step > step * 1.01 {
+            new.finer(judge, inner, extent, old.as_ref(), watch)?;
+        }
+        *self = new;
+        Ok(count)
+    }
+
     /// Halves the step along the boundary.
-    pub fn refine(&mut self, judge: &impl Looks, inner: Option<&Self>, extent: (Vec3, Vec3), watch: &Watch<'_>) -> Result<(), Stopped> {
+    pub fn refine(
+        &mut self,
+        judge: &impl Looks,
+        inner: Option<&Self>,
+        extent: (Vec3, Vec3),
+        watch: &Watch<'_>,
+    ) -> Result<(), Stopped> {
+        self.finer(judge, inner, extent, None, watch)
+    }
+
+    /// [`Field::refine`] with what is still known of an earlier lattice as fine or finer.
+    fn finer(
+        &mut self,
+        judge: &impl Looks,
+        inner: Option<&Self>,
+        extent: (Vec3, Vec3),
+        old: Option<&Level>,
+        watch: &Watch<'_>,
+    ) -> Result<(), Stopped> {
         let coarse = self.finest();
         let mut level = Level::over(coarse.step / 2.0, extent);
         let inner = inner.map(Self::finest).filter(|inner| (inner.step - level.step).abs() < 1e-9);
@@ -277,7 +316,7 @@ impl Field {
                     level.want(corner(*cell, which));
                 }
             }
-            level.look(judge, inner, Some(coarse), &[], from, 0, watch)?;
+            level.look(judge, &Known { inner, coarse: Some(coarse), old, starts: &[] }, from, 0, watch)?;
             let mut next = Vec::new();
             for cell in &todo {
                 let Some(reached) = level.crossed(*cell) else { continue };
@@ -351,20 +390,87 @@ impl Cells {
     }
 }
 
+/// What is known elsewhere of the points of a lattice.
+#[derive(Clone, Copy)]
+struct Known<'a> {
+    /// The zone within this one, same step.
+    inner: Option<&'a Level>,
+    /// The lattice of twice the step.
+    coarse: Option<&'a Level>,
+    /// An earlier lattice, this one's step or finer.
+    old: Option<&'a Level>,
+    /// Poses to begin from, by the points' order.
+    starts: &'a [Option<Angles>],
+}
+
 impl Level {
-    /// Looks at the points from `from` on. Each begins from the poses of neighbours that were known before, on this lattice
-    /// and on the coarser one, so that the answer does not depend on how many cores work.
-    #[expect(clippy::too_many_arguments, reason = "one place, called by flood and refinement")]
-    fn look(
+    /// How many of this lattice's steps make a longer one.
+    fn times(&self, step: f64) -> i32 {
+        (step / self.step).round() as i32
+    }
+
+    /// Makes room for the neighbours of a point through which the zone may go on.
+    fn want_around(&mut self, at: usize) {
+        let place = self.places[at];
+        match self.nodes[at].state {
+            State::Reached => {
+                for i in -1..=1 {
+                    for j in -1..=1 {
+                        for k in -1..=1 {
+                            self.want([place[0] + i, place[1] + j, place[2] + k]);
+                        }
+                    }
+                }
+            }
+            State::Blocked => {
+                for axis in 0..3 {
+                    for way in [-1, 1] {
+                        let mut beside = place;
+                        beside[axis] += way;
+                        self.want(beside);
+                    }
+                }
+            }
+            State::Out => {}
+        }
+    }
+
+    /// Looks at the points from `from` on and floods on from them; then finds the cells that the boundary crosses.
+    fn spread(
         &mut self,
         judge: &impl Looks,
         inner: Option<&Self>,
-        coarse: Option<&Self>,
         starts: &[Option<Angles>],
+        mut from: usize,
+        watch: &Watch<'_>,
+    ) -> Result<(), Stopped> {
+        while from < self.nodes.len() {
+            self.look(judge, &Known { inner, coarse: None, old: None, starts }, from, MORE, watch)?;
+            let to = self.nodes.len();
+            for at in from..to {
+                self.want_around(at);
+            }
+            from = to;
+        }
+        let known: &Self = self;
+        let mixed = |cell: &&Place| known.crossed(**cell).is_some_and(|c| c.contains(&true) && c.contains(&false));
+        let mut cells: Vec<Place> = known.places.par_iter().with_min_len(512).filter(mixed).copied().collect();
+        cells.sort_unstable();
+        self.cells = cells;
+        Ok(())
+    }
+
+    /// Looks at the points from `from` on. Each begins from the poses of neighbours that were known before, on this lattice
+    /// and on the coarser one, so that the answer does not depend on how many cores work.
+    fn look(
+        &mut self,
+        judge: &impl Looks,
+        known_of: &Known<'_>,
         from: usize,
         more: usize,
         watch: &Watch<'_>,
     ) -> Result<(), Stopped> {
+        let Known { inner, coarse, old, starts } = *known_of;
         let to = self.nodes.len();
         let mut begun = from;
         while begun < to {
@@ -386,6 +492,11 @@ impl Level {
                     if let Some(coarse) = coarse
                         && place.iter().all(|x| x % 2 == 0)
                         && let Some(node) = coarse.get(place.map(|x| x / 2))
+                    {
+                        return *node;
+                    }
+                    if let Some(node) = old.and_then(|old| old.get(place.map(|x| x * old.times(known.step))))
+                        && node.by.is_finite()
                     {
                         return *node;
                     }

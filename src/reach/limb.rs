@@ -189,11 +189,6 @@ impl Chain {
         }
     }
 
-    /// Joints that are used.
-    pub const fn count(&self) -> usize {
-        self.count
-    }
-
     /// A ball that holds all that the limb's point can come to, its trunk leaning up to `lean` (rad) and its shoulder
     /// sliding up to `slide` (m): middle, W, and radius.
     pub fn extent(&self, lean: f64, slide: f64) -> (Vec3, f64) {
@@ -504,7 +499,7 @@ mod tests {
     use crate::{
         posture::{forward_arm, forward_leg, sit},
         project::parse,
-        reach::zone::{Zone, arm_ranges, leg_ranges},
+        reach::zone::{arm_ranges, leg_ranges},
         units::deg,
     };
 

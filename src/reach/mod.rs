@@ -24,6 +24,8 @@ mod place;
 mod published;
 mod section;
 mod surface;
+#[cfg(test)]
+mod tests;
 mod zone;
 
 pub use ask::{Answer, LimbPose};
@@ -170,7 +172,7 @@ impl Reach {
                 Layer { zone, ranges, seeds, field: None, surface: OnceLock::new() }
             })
             .collect();
-        let (middle, far) = chain.extent(lean, body.skeleton.protraction);
+        let (middle, far) = chain.extent(lean, body.skeleton.protraction + zone::follows(body));
         let extent = (middle.add_scalar(-far), middle.add_scalar(far));
         Self { limb, balls, around, chain, alone: false, zones, extent }
     }
@@ -181,7 +183,7 @@ impl Reach {
     }
 
     /// Works one zone alone out on the coarse lattice.
-    pub(super) fn only(&mut self, zone: Zone, watch: &Watch<'_>) -> Result<&Field, Stopped> {
+    fn only(&mut self, zone: Zone, watch: &Watch<'_>) -> Result<&Field, Stopped> {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
         let field = Field::flood(&self.judge(at), None, self.extent, watch)?;
         self.zones[at].surface = OnceLock::new();
@@ -232,6 +234,36 @@ impl Reach {
         Ok(())
     }
 
+    /// Puts another obstacle in the place of one of those added, and works out anew what either touches; the step stays.
+    /// Returns the number of points looked at again; 0 where there is no such obstacle.
+    ///
+    /// # Errors
+    /// Where `watch` stops it: zones that were not done are to be worked out with [`Reach::coarse`].
+    pub fn move_added(&mut self, index: usize, to: Obstacle, watch: &Watch<'_>) -> Result<usize, Stopped> {
+        let Some(at) = self.around.added(index) else { return Ok(0) };
+        let (low, high) = self.around.nets[0].moved(at, to);
+        // As far as a forearm with its hand.
+        const BESIDE: f64 = 0.35;
+        let (low, high) = (low.add_scalar(-BESIDE), high.add_scalar(BESIDE));
+        let mut count = 0;
+        for zone in 0..self.zones.len() {
+            let Some(mut field) = self.zones[zone].field.take() else { continue };
+            self.zones[zone].surface = OnceLock::new();
+            let inner = zone.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
+            let affected = |point: Vec3, node: &field::Node| match node.state {
+                judge::State::Reached => self.balls.pressed(&self.around, &self.chain.pose(&node.angles())).by > 0.0,
+                judge::State::Blocked => {
+                    node.whose() == (0, at) || (0..3).all(|i| (low[i]..=high[i]).contains(&point[i]))
+                }
+                judge::State::Out => false,
+            };
+            let renewed = field.renew(&self.judge(zone), inner, self.extent, &affected, watch);
+            self.zones[zone].field = Some(field);
+            count += renewed?;
+        }
+        Ok(count)
+    }
+
     /// The step of the lattice along the boundaries, m; `None` before anything was worked out.
     pub fn step(&self) -> Option<f64> {
         self.zones.iter().map(|layer| layer.field.as_ref().map(|field| field.finest().step)).max_by(|a, b| match (a, b) {
@@ -246,11 +278,6 @@ impl Reach {
         let layer = self.zones.iter().find(|layer| layer.zone == zone)?;
         let field = layer.field.as_ref()?;
         Some(layer.surface.get_or_init(|| surface::surface(field.finest(), &|whose| self.barrier(whose))))
-    }
-
-    /// probe
-    pub fn counts(&self) -> String {
-        self.zones.iter().map(|l| { let f = l.field.as_ref().unwrap(); let c = |l: &field::Level| { let mut n = [0; 3]; for x in &l.nodes { n[match x.state { judge::State::Reached => 0, judge::State::Blocked => 1, judge::State::Out => 2 }] += 1; } format!("{n:?} cells {}", l.cells.len()) }; format!("{:?} coarse {} fine {}\n", l.zone, c(&f.coarse), f.fine.as_ref().map_or(String::new(), c)) }).collect()
     }
 
     /// Bytes held by the lattices and the nets of distances.

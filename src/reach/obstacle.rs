@@ -114,6 +114,8 @@ impl Obstacle {
 pub(super) struct Around {
     /// Standing in the world; then, of an arm, moving with the trunk and, of a leg, in no way of the thigh.
     pub nets: [Net; 2],
+    /// Where the added obstacles begin in the first net, and how many there are.
+    added: (usize, usize),
 }
 
 /// The least distance to some obstacles on a net of points.
@@ -289,6 +291,12 @@ pub(super) struct Pressed {
 }
 
 impl Balls {
+    /// A limb without flesh.
+    #[cfg(test)]
+    pub const fn none() -> Self {
+        Self { list: Vec::new(), of_trunk: false, core: 0.0 }
+    }
+
     /// Of a limb with its joints at zero.
     pub fn of(body: &Body, chain: &Chain, limb: Limb) -> Self {
         let side = limb.side();
@@ -395,11 +403,6 @@ impl Balls {
         let by = self.core - around.nets[0].at(point);
         (by > 0.0).then(|| (by, (0, around.nets[0].nearest(point))))
     }
-
-    /// The limb's balls in a pose, W: middles and radii.
-    pub fn placed<'a>(&'a self, pose: &'a Pose) -> impl Iterator<Item = (Vec3, f64)> + 'a {
-        self.list.iter().map(|ball| (pose.frames[ball.bone].out(ball.at), ball.radius))
-    }
 }
 
 /// Balls along a capsule, near enough to one another to leave less than a tenth of their radius out.
@@ -440,10 +443,15 @@ impl Around {
         self.nets.iter().map(|net| net.least.len() * 6).sum()
     }
 
+    /// The place of an added obstacle in the first net.
+    pub fn added(&self, index: usize) -> Option<usize> {
+        (index < self.added.1).then_some(self.added.0 + index)
+    }
+
     /// Nothing at all.
     pub fn nothing() -> Self {
         let net = || Net::new(Vec::new(), Vec3::zeros(), Vec3::zeros());
-        Self { nets: [net(), net()] }
+        Self { nets: [net(), net()], added: (0, 0) }
     }
 
     /// All that is in the way of a limb of this body in this posture; `added` stands there beside the rig.
@@ -467,6 +475,7 @@ impl Around {
         still.push(part(RigPart::PedalBase, Solid::Box(rig.pedals.base)));
         still.extend(rig.rails.iter().enumerate().map(|(at, rail)| part(RigPart::Rail(at), Solid::Box(rail.solid))));
         still.push(floor());
+        let first = (still.len(), added.len());
         still.extend(added.iter().cloned());
         let side = limb.side();
         let other = side.other();
@@ -498,7 +507,7 @@ impl Around {
         let (low, high) = (from - Vec3::new(0.85, 1.0, 0.95), from + Vec3::new(1.15, 1.0, 0.95));
         let trunk = (Vec3::new(-0.35, -0.45, -0.25), Vec3::new(0.5, 0.45, 0.95));
         let (low_1, high_1) = if matches!(limb, Limb::Hand(..)) { trunk } else { (low, high) };
-        Self { nets: [Net::new(still, low, high), Net::new(second, low_1, high_1)] }
+        Self { nets: [Net::new(still, low, high), Net::new(second, low_1, high_1)], added: first }
     }
 }
 

@@ -8,7 +8,7 @@ use super::{
     people::{anybody, sampled},
 };
 use crate::{
-    body::Body,
+    body::{Body, Segments},
     geometry::{Side, Vec3},
     posture::{ArmAngles, LegAngles, Posture},
     project::Population,
@@ -81,7 +81,7 @@ pub fn published() -> Vec<Published> {
             let (at, measure) = match row.measure.as_str() {
                 "thumb_tip_from_wall" => (0, "Wall to thumb tip, shoulders on the wall"),
                 "thumb_tip_extended" => (1, "Wall to thumb tip, shoulder forward"),
-                "shoulder_grip" => (2, "Shoulder to grip"),
+                "shoulder_grip" => (2, "Tip of the shoulder to grip, arm straight"),
                 _ => return None,
             };
             let values = &people[usize::from(row.population == Population::Women)][at];
@@ -101,7 +101,8 @@ pub fn published() -> Vec<Published> {
         .collect()
 }
 
-/// Wall to thumb tip with the shoulders on the wall and with the shoulder forward, then shoulder tip to grip, m.
+/// Wall to thumb tip with the shoulders on the wall and with the shoulder forward, then the tip of the shoulder to the
+/// grip along the straight arm, m.
 fn measures(body: &Body) -> [f64; 3] {
     let posture = Posture::of_angles(body, mm(15.0), &ArmAngles::default(), &LegAngles::default());
     let sitting = &posture.sitting;
@@ -112,12 +113,13 @@ fn measures(body: &Body) -> [f64; 3] {
         let shoulder = sitting.shoulders[Side::Right.index()];
         reach.furthest(zone, shoulder, shoulder + Vec3::x() * 3.0)
     };
-    let grip = ahead(Grip::Full, Zone::Attainable) - sitting.shoulders[Side::Right.index()];
-    // The dimension is taken from the acromion, which lies over the joint and level with it fore and aft.
+    let grip = ahead(Grip::Full, Zone::Attainable);
+    let from_acromion = Segments::of(body.dimensions.population()).get("shoulder_below_acromion")
+        * body.dimensions.m("acromionradialelength");
     [
-        ahead(Grip::Pinch, Zone::Attainable).x - wall,
-        ahead(Grip::Pinch, Zone::ShoulderLift).x - wall,
-        grip.norm(),
+        ahead(Grip::Pinch, Zone::Attainable).joints[3].x - wall,
+        ahead(Grip::Pinch, Zone::ShoulderLift).joints[3].x - wall,
+        (grip.joints[3] - grip.joints[0]).norm() + from_acromion,
     ]
 }
 

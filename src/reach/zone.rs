@@ -15,7 +15,8 @@ use crate::{
 pub enum Zone {
     /// Shoulders on the seat, every joint within one spread of its neutral (`shared/comfort.csv`).
     Comfortable,
-    /// Shoulders on the seat, every joint inside its range.
+    /// Shoulders on the seat, every joint inside its range; the shoulder joint follows a raised arm as far as people do
+    /// whose shoulder blades stay on a wall.
     Attainable,
     /// The shoulder leaves the seat, as far as shoulder blade and collar bone let it.
     ShoulderLift,
@@ -148,14 +149,29 @@ pub(super) const MOST: usize = 9;
 /// Variables of a limb in the order of its chain.
 pub(super) type Angles = [f64; MOST];
 
+/// How far the shoulder joint follows a raised arm with the shoulder blade still on the seat, m.
+///
+/// The survey's people, shoulders on the wall, reach further with the thumb's tip (`thumbtipreach`) than their links
+/// from the wall over shoulder, elbow and wrist to the pinch add up to: by 49 mm in the mean of the men, 33 mm of the
+/// women. What a person's estimated or measured reach is more than the links is taken for it, 0 to 70 mm (own limits).
+pub(super) fn follows(body: &Body) -> f64 {
+    let bones = &body.skeleton;
+    let hand = bones.wrist_to_grip + Grip::Pinch.beyond_grip() * body.dimensions.m("handlength");
+    let links = bones.back_to_shoulder + bones.upper_arm + bones.forearm + hand;
+    (body.dimensions.m("thumbtipreach") - links).clamp(0.0, mm(70.0))
+}
+
 /// Ranges of an arm's variables in a zone: lean of the trunk up to `lean` (rad), protraction (m), seven angles.
 pub(super) fn arm_ranges(body: &Body, zone: Zone, lean: f64) -> [Range; MOST] {
     let mut out = [Range { low: 0.0, high: 0.0 }; MOST];
     if zone >= Zone::Leaning {
         out[0].high = lean;
     }
+    if zone >= Zone::Attainable {
+        out[1].high = follows(body);
+    }
     if zone >= Zone::ShoulderLift {
-        out[1].high = body.skeleton.protraction;
+        out[1].high += body.skeleton.protraction;
     }
     out[2..].copy_from_slice(&within(ArmAngles::ranges(&body.limits), zone, comfort_of_arm()));
     out

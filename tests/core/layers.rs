@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 12] = [
+const ORDER: [&str; 13] = [
     "units",
     "geometry",
     "project",
@@ -15,6 +15,7 @@ const ORDER: [&str; 12] = [
     "clearance",
     "findings",
     "study",
+    "reach",
     "uncertainty",
 ];
 /// Types that walk with the data: bodies and rigs are asked for a moment of the motion.
