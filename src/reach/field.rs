@@ -317,6 +317,7 @@ impl Field {
                 }
             }
             level.look(judge, &Known { inner, coarse: Some(coarse), old, starts: &[] }, from, 0, watch)?;
+            level.doubted(judge, from);
             let mut next = Vec::new();
             for cell in &todo {
                 let Some(reached) = level.crossed(*cell) else { continue };
@@ -409,6 +410,44 @@ impl Level {
         (step / self.step).round() as i32
     }
 
+    /// Looks again, from all sides, at points from `from` on that were not reached though both neighbours along some axis
+    /// were: few, most of them truly out at an edge of the zone, some missed by an unlucky start. Returns those that are
+    /// reached after all.
+    fn doubted(&mut self, judge: &impl Looks, from: usize) -> Vec<usize> {
+        let known: &Self = self;
+        let found: Vec<(usize, Node)> = (from..known.nodes.len())
+            .into_par_iter()
+            .with_min_len(256)
+            .filter_map(|at| {
+                if known.nodes[at].state != State::Out {
+                    return None;
+                }
+                let place = known.places[at];
+                let beside: Vec<Option<&Node>> = (0..6)
+                    .map(|way| {
+                        let mut beside = place;
+                        beside[way / 2] += if way % 2 == 0 { -1 } else { 1 };
+                        known.get(beside).filter(|node| node.reached())
+                    })
+                    .collect();
+                let doubtful = beside.chunks(2).any(|pair| pair[0].is_some() && pair[1].is_some());
+                if !doubtful {
+                    return None;
+                }
+                let starts: Vec<Angles> = beside.into_iter().flatten().map(Node::angles).collect();
+                let again = judge.look(known.point(place), &starts, 6);
+                (again.state == State::Reached).then(|| (at, Node::of(&again)))
+            })
+            .collect();
+        found
+            .into_iter()
+            .map(|(at, node)| {
+                self.nodes[at] = node;
+                at
+            })
+            .collect()
+    }
+
     /// Makes room for the neighbours of a point through which the zone may go on.
     fn want_around(&mut self, at: usize) {
         let place = self.places[at];
@@ -444,13 +483,22 @@ impl Level {
         mut from: usize,
         watch: &Watch<'_>,
     ) -> Result<(), Stopped> {
-        while from < self.nodes.len() {
-            self.look(judge, &Known { inner, coarse: None, old: None, starts }, from, MORE, watch)?;
-            let to = self.nodes.len();
-            for at in from..to {
+        loop {
+            while from < self.nodes.len() {
+                self.look(judge, &Known { inner, coarse: None, old: None, starts }, from, MORE, watch)?;
+                let to = self.nodes.len();
+                for at in from..to {
+                    self.want_around(at);
+                }
+                from = to;
+            }
+            let found = self.doubted(judge, 0);
+            if found.is_empty() {
+                break;
+            }
+            for at in found {
                 self.want_around(at);
             }
-            from = to;
         }
         let known: &Self = self;
         let mixed = |cell: &&Place| known.crossed(**cell).is_some_and(|c| c.contains(&true) && c.contains(&false));

@@ -423,12 +423,12 @@ fn sin_cos(x: f64) -> (f64, f64) {
     let t2 = t * t;
     let sin = t * (1.0
         + t2 * (-1.0 / 6.0
-            + t2 * (1.0 / 120.0 + t2 * (-1.0 / 5040.0 + t2 * (1.0 / 362_880.0 + t2 * (-1.0 / 39_916_800.0))))));
+            + t2 * (1.0 / 120.0 + t2 * (-1.0 / 5040.0 + t2 * (1.0 / 362_880.0 + t2 * (-1.0 / 39_916_800.0 + t2 / 6_227_020_800.0))))));
     // Cosine less one keeps its digits.
     let versed = t2
         * (-0.5
             + t2 * (1.0 / 24.0
-                + t2 * (-1.0 / 720.0 + t2 * (1.0 / 40_320.0 + t2 * (-1.0 / 3_628_800.0 + t2 / 479_001_600.0)))));
+                + t2 * (-1.0 / 720.0 + t2 * (1.0 / 40_320.0 + t2 * (-1.0 / 3_628_800.0 + t2 * (1.0 / 479_001_600.0 - t2 / 87_178_291_200.0))))));
     let cos = 1.0 + versed;
     let (sin, cos) = (2.0 * sin * cos, 1.0 - 2.0 * sin * sin);
     (2.0 * sin * cos, 1.0 - 2.0 * sin * sin)
@@ -460,6 +460,8 @@ impl Seeds {
                 // The joints that carry the limb far take the sequences that fill best.
                 let base = BASES[(i + MOST - chain.bones[0] + 2) % MOST];
                 let share = if i < chain.count { spread(index + 1, base) } else { 0.0 };
+                // Every other pose has joints at their ends, where limbs go furthest.
+                let share = if index % 2 == 1 { (0.5 + 1.7 * (share - 0.5)).clamp(0.0, 1.0) } else { share };
                 ranges[i].low + (ranges[i].high - ranges[i].low) * share
             });
             // With the heel down: the nearest pose that has it there.

@@ -234,7 +234,7 @@ impl Net {
         let x = mix(mix(e - a, f - b, t.z), mix(g - c, h - d, t.z), t.y);
         let y = mix(mix(c - a, d - b, t.z), mix(g - e, h - f, t.z), t.x);
         let z = mix(mix(b - a, d - c, t.y), mix(f - e, h - g, t.y), t.x);
-        Vec3::new(x, y, z)
+        Vec3::new(x, y, z) / STEP
     }
 
     /// The obstacle that is nearest to a point: of the net's corners round it, the one with the least distance.

@@ -88,7 +88,8 @@ pub fn section(surface: &Surface, plane: &Plane) -> Vec<Curve> {
     // Each cut edge of the mesh is a point of the curve; each cut triangle joins two of them.
     let mut places: HashMap<(u32, u32), usize> = HashMap::new();
     let mut points: Vec<[f64; 2]> = Vec::new();
-    let mut next: Vec<[usize; 2]> = Vec::new();
+    // An edge that four triangles share is gone through twice.
+    let mut next: Vec<Vec<usize>> = Vec::new();
     const NONE: usize = usize::MAX;
     for triangle in &surface.mesh.triangles {
         let mut ends = [NONE; 2];
@@ -102,7 +103,7 @@ pub fn section(surface: &Surface, plane: &Plane) -> Vec<Curve> {
             let at = *places.entry(key).or_insert_with(|| {
                 let (p, q) = (surface.mesh.positions[a as usize], surface.mesh.positions[b as usize]);
                 points.push(plane.seen(p + (q - p) * (ha / (ha - hb))));
-                next.push([NONE; 2]);
+                next.push(Vec::with_capacity(1));
                 points.len() - 1
             });
             // The way out of the upper half comes first, so that curves run one way round.
@@ -112,31 +113,29 @@ pub fn section(surface: &Surface, plane: &Plane) -> Vec<Curve> {
             && from != NONE
             && to != NONE
         {
-            for (here, there) in [(from, to), (to, from)] {
-                let slot = usize::from(next[here][0] != NONE);
-                next[here][slot] = there;
-            }
+            next[from].push(to);
         }
     }
-    let mut taken = vec![false; points.len()];
-    let mut curves = Vec::new();
+    let mut begun = vec![false; points.len()];
+    for &to in next.iter().flatten() {
+        begun[to] = true;
+    }
     // Open ends first, then rings.
-    let open = (0..points.len()).filter(|&at| next[at][1] == NONE);
-    for start in open.chain(0..points.len()).collect::<Vec<_>>() {
-        if taken[start] {
-            continue;
-        }
-        let mut ring = vec![points[start]];
-        taken[start] = true;
+    let open: Vec<usize> = (0..points.len()).filter(|&at| !begun[at]).collect();
+    let mut curves = Vec::new();
+    for start in open.into_iter().chain(0..points.len()) {
+        let mut line = vec![points[start]];
         let mut at = start;
-        while let Some(&on) = next[at].iter().find(|&&on| on != NONE && !taken[on]) {
-            taken[on] = true;
-            ring.push(points[on]);
+        while let Some(on) = next[at].pop() {
             at = on;
+            if at == start {
+                break;
+            }
+            line.push(points[at]);
         }
-        let closed = ring.len() > 2 && next[at].contains(&start);
-        if ring.len() > 2 {
-            curves.push(Curve { points: thinned(&ring), closed });
+        let closed = at == start;
+        if line.len() > 2 {
+            curves.push(Curve { points: thinned(&line), closed });
         }
     }
     curves

@@ -3,10 +3,7 @@
 use heelpoint::{
     body::BodyPart,
     geometry::{Pose, RoundedBox, Side, Solid, Vec3, bound, distance},
-    posture::{Posture, at_rest},
-    project::Checked,
     reach::{Barrier, Footing, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch, Zone, controls},
-    rig::{Rig, RigPart},
     study::Solved,
 };
 
@@ -186,8 +183,4 @@ fn controls_stand_in_zones_with_margins_that_agree() {
             }
         }
     }
-}
-
-fn _types(_: (&Checked, &Posture, &Rig, RigPart)) {
-    let _ = at_rest;
 }
