@@ -18,7 +18,7 @@ use crate::{geometry::Vec3, units::mm};
 /// The step of the coarse lattice, m.
 pub(super) const COARSE: f64 = mm(40.0);
 /// Poses tried at a point of the coarse lattice that no neighbour's pose reaches.
-const MORE: usize = 2;
+const MORE: usize = 4;
 /// Points evaluated at a time between two looks at the clock.
 const CHUNK: usize = 4096;
 
@@ -435,7 +435,7 @@ impl Level {
                     return None;
                 }
                 let starts: Vec<Angles> = beside.into_iter().flatten().map(Node::angles).collect();
-                let again = judge.look(known.point(place), &starts, 6);
+                let again = judge.look(known.point(place), &starts, 8);
                 (again.state == State::Reached).then(|| (at, Node::of(&again)))
             })
             .collect();

@@ -482,8 +482,10 @@ impl Seeds {
 
     /// The `N` poses whose points lie nearest.
     pub fn near<const N: usize>(&self, point: Vec3) -> [&Angles; N] {
-        let mut best = [(f64::INFINITY, 0); N];
+        // By turns of those with joints anywhere and of those with joints at their ends.
+        let mut best = [[(f64::INFINITY, 0); N]; 2];
         for (at, (tip, _)) in self.poses.iter().enumerate() {
+            let best = &mut best[at % 2];
             let off = (tip - point).norm_squared();
             if off < best[N - 1].0 {
                 let place = best.iter().position(|&(other, _)| off < other).unwrap_or(N - 1);
@@ -491,7 +493,7 @@ impl Seeds {
                 best[place] = (off, at);
             }
         }
-        best.map(|(_, at)| &self.poses[at].1)
+        std::array::from_fn(|i| &self.poses[best[i % 2][i / 2].1].1)
     }
 }
 
@@ -582,7 +584,7 @@ mod tests {
                 let lost = others.all()[1024..]
                     .iter()
                     .filter(|(point, _)| {
-                        let starts: [&Angles; 4] = seeds.near(*point);
+                        let starts: [&Angles; 8] = seeds.near(*point);
                         starts.into_iter().all(|start| chain.nearest(&ranges, start, *point).miss > 1e-4)
                     })
                     .count();

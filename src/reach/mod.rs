@@ -119,7 +119,7 @@ struct Layer {
 }
 
 /// Seeds of a zone.
-const SEEDS: u32 = 512;
+const SEEDS: u32 = 1024;
 
 impl Reach {
     /// A limb of a body in its rig; nothing is worked out yet. `lean` (rad) is how far the trunk may lean forward;

@@ -4,14 +4,28 @@ use std::f64::consts::PI;
 
 use super::{
     Watch,
-    field::Field,
-    judge::Judge,
+    field::{Field, Looks},
+    judge::{Found, Judge},
     limb::{Chain, Seeds},
     obstacle::Balls,
     surface::{Surface, surface},
-    zone::MOST,
+    zone::{Angles, MOST},
 };
 use crate::{body::Range, geometry::Vec3, units::deg};
+
+/// A joint that turns all ways round has stops that no limb has, and more ways to come to rest at them: every point is
+/// looked at from more poses.
+struct Thorough<'a>(Judge<'a>);
+
+impl Looks for Thorough<'_> {
+    fn look(&self, point: Vec3, starts: &[Angles], _: usize) -> Found {
+        self.0.look(point, starts, 8)
+    }
+
+    fn begin(&self) -> Vec<(Vec3, Angles)> {
+        self.0.begin()
+    }
+}
 
 /// The zone of two links whose ball joint turns all ways and whose hinge bends between two angles, to a step of 10 mm.
 fn zone_of(first: f64, second: f64, hinge: Range) -> Surface {
@@ -22,7 +36,7 @@ fn zone_of(first: f64, second: f64, hinge: Range) -> Surface {
     ranges[3] = hinge;
     let seeds = Seeds::over(&chain, &ranges, 512);
     let balls = Balls::none();
-    let judge = Judge { chain: &chain, ranges, seeds: &seeds, balls: &balls, around: None };
+    let judge = Thorough(Judge { chain: &chain, ranges, seeds: &seeds, balls: &balls, around: None });
     let extent = (Vec3::repeat(-0.7), Vec3::repeat(0.7));
     let mut field = Field::flood(&judge, None, extent, &Watch::NOBODY).unwrap();
     for _ in 0..2 {
