@@ -3,8 +3,8 @@
 //! The core, in reading order: a [`project`] says who drives what; a [`body`] is sized from it, a [`rig`] placed;
 //! [`posture`] puts the one into the other and moves both, [`effort`] says what pressing a pedal asks of the leg,
 //! [`measuring`] shows where the tape goes; [`clearance`] finds what comes close; [`findings`] says what is good and
-//! what is not; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces
-//! over it.
+//! what is not; [`study`] does all of it in one call, [`uncertainty`] many times; [`reach`] says where hands and feet
+//! get. [`command`] and `viewer` are faces over it.
 
 pub mod body;
 pub mod clearance;

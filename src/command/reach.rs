@@ -87,8 +87,9 @@ pub(super) struct ReachCommand {
 }
 
 fn numbers<const N: usize>(text: &str, form: &str) -> Result<[f64; N], String> {
-    let parts: Vec<f64> = text.split(',').filter_map(|part| part.trim().parse().ok()).filter(|x: &f64| x.is_finite()).collect();
-    parts.try_into().map_err(|_: Vec<f64>| format!("“{text}” is not {form}"))
+    let parts: Vec<f64> =
+        text.split(',').filter_map(|part| part.trim().parse().ok()).filter(|x: &f64| x.is_finite()).collect();
+    <[f64; N]>::try_from(parts).ok().ok_or_else(|| format!("“{text}” is not {form}"))
 }
 
 fn point(text: &str) -> Result<[f64; 3], String> {
@@ -177,7 +178,9 @@ impl ReachCommand {
             Holding::Fingertip => Grip::Fingertip,
         };
         let hands = Side::BOTH.map(|side| Limb::Hand(side, grip));
-        let feet = Side::BOTH.into_iter().flat_map(|side| [Footing::HeelDown, Footing::Free].map(|footing| Limb::Foot(side, footing)));
+        let feet = Side::BOTH
+            .into_iter()
+            .flat_map(|side| [Footing::HeelDown, Footing::Free].map(|footing| Limb::Foot(side, footing)));
         let limbs: Vec<Limb> = hands.into_iter().chain(feet).collect();
         let progress = Progress::new("Working the zones out", limbs.len());
         let reaches: Vec<Reach> = limbs
@@ -193,8 +196,7 @@ impl ReachCommand {
         progress.end();
         let [left, right, ..] = &reaches[..] else { return Ending::Unable };
 
-        let rows: Vec<ControlReach> =
-            controls(&solved.rig, [left, right]).into_iter().map(|(row, _)| row).collect();
+        let rows: Vec<ControlReach> = controls(&solved.rig, [left, right]).into_iter().map(|(row, _)| row).collect();
         let points: Vec<PointRow> =
             self.at.iter().flat_map(|at| [left, right].map(|reach| asked(&solved, reach, *at))).collect();
         let spot = self.place.as_ref().and_then(|name| {
@@ -422,7 +424,11 @@ impl ReachCommand {
 }
 
 fn file_name(words: &str) -> String {
-    words.chars().filter(|c| *c != ',').map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' }).collect()
+    words
+        .chars()
+        .filter(|c| *c != ',')
+        .map(|c| if c.is_ascii_alphanumeric() { c.to_ascii_lowercase() } else { '_' })
+        .collect()
 }
 
 fn asked(solved: &Solved, reach: &Reach, at: [f64; 3]) -> PointRow {

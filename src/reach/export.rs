@@ -306,7 +306,8 @@ pub fn dxf(drawing: &Drawing) -> String {
     for (name, _, curves) in &drawing.curves {
         let layer = layer(name);
         for curve in curves {
-            for (code, value) in [(0, "POLYLINE"), (8, &*layer), (66, "1"), (70, if curve.closed { "1" } else { "0" })] {
+            for (code, value) in [(0, "POLYLINE"), (8, &*layer), (66, "1"), (70, if curve.closed { "1" } else { "0" })]
+            {
                 put(code, value);
             }
             for (code, value) in [(10, "0.0"), (20, "0.0"), (30, "0.0")] {

@@ -78,6 +78,8 @@ pub(super) type Place = [i32; 3];
 
 /// The corners of the cell at a place.
 pub(super) const fn corner([i, j, k]: Place, which: usize) -> Place {
+    // Eight corners: small enough for any kind of number.
+    let which = which as u8;
     [i + (which & 1) as i32, j + (which >> 1 & 1) as i32, k + (which >> 2) as i32]
 }
 
@@ -101,7 +103,8 @@ pub(super) struct Level {
 
 const NONE: u32 = u32::MAX;
 /// Stands where the answer is still to come.
-const PENDING: Node = Node { state: State::Out, by: f32::INFINITY, toward: [0.0; 3], net: 0, index: 0, angles: [0.0; MOST] };
+const PENDING: Node =
+    Node { state: State::Out, by: f32::INFINITY, toward: [0.0; 3], net: 0, index: 0, angles: [0.0; MOST] };
 
 impl Level {
     fn over(step: f64, (low, high): (Vec3, Vec3)) -> Self {

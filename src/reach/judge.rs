@@ -65,7 +65,12 @@ impl Looks for Judge<'_> {
     fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found {
         let mut best: Option<Found> = None;
         let near: [&Angles; 8];
-        let near = if more > 0 { near = self.seeds.near(point); &near[..more.min(8)] } else { &[] };
+        let near = if more > 0 {
+            near = self.seeds.near(point);
+            &near[..more.min(8)]
+        } else {
+            &[]
+        };
         for start in starts.iter().chain(near.iter().copied()) {
             let found = self.from(point, start);
             if best.as_ref().is_none_or(|best| found.says_more(best)) {

@@ -231,9 +231,8 @@ impl Chain {
     /// How a point of the frame behind joint `bone` moves with each joint.
     pub fn rates(&self, pose: &Pose, bone: usize, point: Vec3) -> [Vec3; MOST] {
         let mut out = [Vec3::zeros(); MOST];
-        for i in 0..=bone {
-            out[i] =
-                if self.joints[i].slides { pose.axes[i] } else { pose.axes[i].cross(&(point - pose.frames[i].at)) };
+        for (i, out) in out.iter_mut().enumerate().take(bone + 1) {
+            *out = if self.joints[i].slides { pose.axes[i] } else { pose.axes[i].cross(&(point - pose.frames[i].at)) };
         }
         out
     }
@@ -373,6 +372,7 @@ impl Chain {
 }
 
 /// What each row gets of `wanted`: (J Jᵀ + damping)⁻¹ wanted over the first `N` rows of the free joints, by Cholesky.
+#[expect(clippy::needless_range_loop, reason = "rows and columns of a triangle")]
 #[inline]
 fn share<const N: usize>(rows: &[Rows; MOST], free: &[usize], wanted: &Rows, damping: f64) -> Rows {
     let mut a = [[0.0; N]; N];
@@ -421,14 +421,19 @@ fn share<const N: usize>(rows: &[Rows; MOST], free: &[usize], wanted: &Rows, dam
 fn sin_cos(x: f64) -> (f64, f64) {
     let t = 0.25 * x;
     let t2 = t * t;
-    let sin = t * (1.0
-        + t2 * (-1.0 / 6.0
-            + t2 * (1.0 / 120.0 + t2 * (-1.0 / 5040.0 + t2 * (1.0 / 362_880.0 + t2 * (-1.0 / 39_916_800.0 + t2 / 6_227_020_800.0))))));
+    let sin = t
+        * (1.0
+            + t2 * (-1.0 / 6.0
+                + t2 * (1.0 / 120.0
+                    + t2 * (-1.0 / 5040.0
+                        + t2 * (1.0 / 362_880.0 + t2 * (-1.0 / 39_916_800.0 + t2 / 6_227_020_800.0))))));
     // Cosine less one keeps its digits.
     let versed = t2
         * (-0.5
             + t2 * (1.0 / 24.0
-                + t2 * (-1.0 / 720.0 + t2 * (1.0 / 40_320.0 + t2 * (-1.0 / 3_628_800.0 + t2 * (1.0 / 479_001_600.0 - t2 / 87_178_291_200.0))))));
+                + t2 * (-1.0 / 720.0
+                    + t2 * (1.0 / 40_320.0
+                        + t2 * (-1.0 / 3_628_800.0 + t2 * (1.0 / 479_001_600.0 - t2 / 87_178_291_200.0))))));
     let cos = 1.0 + versed;
     let (sin, cos) = (2.0 * sin * cos, 1.0 - 2.0 * sin * sin);
     (2.0 * sin * cos, 1.0 - 2.0 * sin * sin)

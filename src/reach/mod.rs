@@ -266,10 +266,12 @@ impl Reach {
 
     /// The step of the lattice along the boundaries, m; `None` before anything was worked out.
     pub fn step(&self) -> Option<f64> {
-        self.zones.iter().map(|layer| layer.field.as_ref().map(|field| field.finest().step)).max_by(|a, b| match (a, b) {
-            (Some(a), Some(b)) => a.total_cmp(b),
-            (None, _) => std::cmp::Ordering::Greater,
-            (_, None) => std::cmp::Ordering::Less,
+        self.zones.iter().map(|layer| layer.field.as_ref().map(|field| field.finest().step)).max_by(|a, b| {
+            match (a, b) {
+                (Some(a), Some(b)) => a.total_cmp(b),
+                (None, _) => std::cmp::Ordering::Greater,
+                (_, None) => std::cmp::Ordering::Less,
+            }
         })?
     }
 
@@ -282,6 +284,7 @@ impl Reach {
 
     /// Bytes held by the lattices and the nets of distances.
     pub fn bytes(&self) -> usize {
-        self.zones.iter().filter_map(|layer| layer.field.as_ref()).map(Field::bytes).sum::<usize>() + self.around.bytes()
+        self.zones.iter().filter_map(|layer| layer.field.as_ref()).map(Field::bytes).sum::<usize>()
+            + self.around.bytes()
     }
 }

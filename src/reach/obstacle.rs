@@ -411,7 +411,8 @@ fn balls<'a>(
     frame: &crate::geometry::Pose,
     make: &'a mut dyn FnMut(Vec3, f64) -> Ball,
 ) -> impl Iterator<Item = Ball> + 'a {
-    let (a, b) = (frame.inverse_transform_point(&shape.a.into()).coords, frame.inverse_transform_point(&shape.b.into()).coords);
+    let (a, b) =
+        (frame.inverse_transform_point(&shape.a.into()).coords, frame.inverse_transform_point(&shape.b.into()).coords);
     let (radius_a, radius_b) = (shape.radius_a, shape.radius_b);
     let steps = ((b - a).norm() / (0.85 * f64::midpoint(radius_a, radius_b))).ceil().max(1.0) as usize;
     (0..=steps).map(move |i| {
@@ -490,7 +491,8 @@ impl Around {
                     at: rest.sitting.h_point,
                 };
                 for solid in body.trunk(rest) {
-                    let shape = TaperedCapsule { a: frame.seen(solid.shape.a), b: frame.seen(solid.shape.b), ..solid.shape };
+                    let shape =
+                        TaperedCapsule { a: frame.seen(solid.shape.a), b: frame.seen(solid.shape.b), ..solid.shape };
                     second.push(flesh(crate::body::BodySolid { shape, ..solid }));
                 }
             }

@@ -68,8 +68,10 @@ pub fn published() -> Vec<Published> {
         .filter_map(Result::ok)
         .collect();
     let people = [Population::Men, Population::Women].map(|population| {
-        let bodies: Vec<[f64; 3]> =
-            (0..PEOPLE as u64).into_par_iter().map(|index| measures(&sampled(&anybody(population), 1, index))).collect();
+        let bodies: Vec<[f64; 3]> = (0..PEOPLE as u64)
+            .into_par_iter()
+            .map(|index| measures(&sampled(&anybody(population), 1, index)))
+            .collect();
         std::array::from_fn::<Vec<f64>, 3, _>(|at| {
             let mut values: Vec<f64> = bodies.iter().map(|body| to_mm(body[at])).collect();
             values.sort_by(f64::total_cmp);

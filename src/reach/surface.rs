@@ -35,17 +35,13 @@ const HOLD: f64 = 0.02;
 /// out of the zone where it is known.
 fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &Node)) -> (Vec3, Option<Vec3>) {
     let (from, to) = (level.point(a), level.point(b));
-    let share = match outside.state {
-        State::Out => {
-            let toward = outside.toward();
-            let along = toward.dot(&(from - to));
-            let by = f64::from(outside.by);
-            if along > by { 1.0 - by / along } else { 0.5 }
-        }
-        _ => {
-            let (clear, pressed) = (f64::from(inside.by).min(level.step), f64::from(outside.by).min(level.step));
-            clear / (clear + pressed).max(1e-9)
-        }
+    let share = if outside.state == State::Out {
+        let along = outside.toward().dot(&(from - to));
+        let by = f64::from(outside.by);
+        if along > by { 1.0 - by / along } else { 0.5 }
+    } else {
+        let (clear, pressed) = (f64::from(inside.by).min(level.step), f64::from(outside.by).min(level.step));
+        clear / (clear + pressed).max(1e-9)
     };
     let normal = (outside.state == State::Out && f64::from(outside.by) > 1e-6).then(|| -outside.toward());
     (from + (to - from) * share.clamp(0.01, 0.99), normal)
@@ -114,7 +110,8 @@ fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> 
             if node_a.reached() == node_b.reached() {
                 continue;
             }
-            let (inside, outside) = if node_a.reached() { ((a, node_a), (b, node_b)) } else { ((b, node_b), (a, node_a)) };
+            let (inside, outside) =
+                if node_a.reached() { ((a, node_a), (b, node_b)) } else { ((b, node_b), (a, node_a)) };
             if outside.1.state == State::Blocked {
                 *blocked.entry(outside.1.whose()).or_default() += 1;
             } else {

@@ -118,13 +118,7 @@ fn samples(case: &Case, slide: f64, count: u64) -> Vec<(Vec<f64>, f64, Vec3)> {
         .collect()
 }
 
-fn at(
-    chain: &k::SerialChain<f64>,
-    angles: &[f64],
-    slid: f64,
-    turn: heelpoint::geometry::Rot,
-    shoulder: Vec3,
-) -> Vec3 {
+fn at(chain: &k::SerialChain<f64>, angles: &[f64], slid: f64, turn: heelpoint::geometry::Rot, shoulder: Vec3) -> Vec3 {
     chain.set_joint_positions_unchecked(angles);
     let tip = chain.end_transform().translation.vector;
     shoulder + turn * Vec3::new(tip.x + slid, tip.y, tip.z)
@@ -133,7 +127,8 @@ fn at(
 /// How far the shoulder joint may slide in the attainable zone: what the survey's reach is more than the links.
 fn slide(body: &Body) -> f64 {
     let (bones, d) = (&body.skeleton, &body.dimensions);
-    let links = bones.back_to_shoulder + bones.upper_arm + bones.forearm + bones.wrist_to_grip + 0.2 * d.m("handlength");
+    let links =
+        bones.back_to_shoulder + bones.upper_arm + bones.forearm + bones.wrist_to_grip + 0.2 * d.m("handlength");
     (d.m("thumbtipreach") - links).clamp(0.0, 0.07)
 }
 

@@ -56,7 +56,10 @@ fn gltf_is_read_back_in_metres_with_y_up() {
         assert_eq!(mesh.name(), Some(name.as_str()));
         let primitive = mesh.primitives().next().unwrap();
         let reader = primitive.reader(|_| Some(blob));
-        let points = reader.read_positions().unwrap().map(|[x, y, z]| [1e3 * f64::from(x), -1e3 * f64::from(z), 1e3 * f64::from(y)]);
+        let points = reader
+            .read_positions()
+            .unwrap()
+            .map(|[x, y, z]| [1e3 * f64::from(x), -1e3 * f64::from(z), 1e3 * f64::from(y)]);
         same(span(points), in_mm(surface), 0.01);
         assert_eq!(reader.read_indices().unwrap().into_u32().count(), 3 * surface.mesh.triangles.len());
     }

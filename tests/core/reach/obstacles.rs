@@ -67,7 +67,9 @@ fn rig_and_body_cut_holes() {
     let other = (solved.rest.legs[1].knee() + solved.rest.legs[1].ankle()) * 0.5;
     let answer = reach(&solved, Limb::Foot(Side::Left, Footing::Free), &[]).ask(other);
     assert_eq!(answer.zone, None);
-    let is_leg = |part: &BodyPart| matches!(part, BodyPart::Thigh(Side::Right) | BodyPart::Knee(Side::Right) | BodyPart::Shank(Side::Right));
+    let is_leg = |part: &BodyPart| {
+        matches!(part, BodyPart::Thigh(Side::Right) | BodyPart::Knee(Side::Right) | BodyPart::Shank(Side::Right))
+    };
     assert!(matches!(&answer.blocked_by, Some(Barrier::Body(part)) if is_leg(part)), "{:?}", answer.blocked_by);
 }
 
@@ -79,8 +81,7 @@ fn poses_that_are_given_keep_clear_by_exact_distances() {
     let (body, rest) = (&solved.body, &solved.rest);
     let side = Side::Right;
     let reach = reach(&solved, Limb::Hand(side, Grip::Full), &[]);
-    let mut solids: Vec<(Solid, f64)> =
-        solved.rig.rails.iter().map(|rail| (Solid::Box(rail.solid), 0.002)).collect();
+    let mut solids: Vec<(Solid, f64)> = solved.rig.rails.iter().map(|rail| (Solid::Box(rail.solid), 0.002)).collect();
     solids.push((Solid::Box(solved.rig.wheel.unit), 0.002));
     solids.push((Solid::Rim(solved.rig.wheel.rim(0.0)), 0.002));
     solids.extend(solved.rig.seat.solids.iter().map(|(_, solid)| (Solid::Box(*solid), 0.010)));

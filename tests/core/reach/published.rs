@@ -37,7 +37,6 @@ fn the_programs_people_reach_as_far_as_published_tables_say() {
     let rows = published();
     assert_eq!(rows.len(), 9);
     for row in rows {
-        println!("{}", row.words());
         assert!(row.difference_mm.abs() < 25.0, "{}", row.words());
     }
 }
