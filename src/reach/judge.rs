@@ -92,6 +92,19 @@ impl Looks for Judge<'_> {
     }
 }
 
+/// A judge who tries no more than one pose of its own.
+pub(super) struct Quick<'a>(pub Judge<'a>);
+
+impl Looks for Quick<'_> {
+    fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found {
+        self.0.look(point, &starts[..starts.len().min(2)], more.min(1))
+    }
+
+    fn begin(&self) -> Vec<(Vec3, Angles)> {
+        self.0.begin()
+    }
+}
+
 impl Judge<'_> {
     fn from(&self, point: Vec3, start: &Angles) -> Found {
         let nearest = self.chain.nearest(&self.ranges, start, point);

@@ -45,7 +45,7 @@ use std::sync::{
 };
 
 use field::Field;
-use judge::Judge;
+use judge::{Judge, Quick};
 use limb::{Chain, Seeds};
 use obstacle::{Around, Balls};
 use zone::{MOST, arm_ranges, leg_ranges};
@@ -112,7 +112,8 @@ pub struct Reach {
 struct Layer {
     zone: Zone,
     ranges: [Range; MOST],
-    seeds: Seeds,
+    /// Made when first asked for.
+    seeds: OnceLock<Seeds>,
     field: Option<Field>,
     /// Made when first asked for.
     surface: OnceLock<Surface>,
@@ -146,7 +147,7 @@ impl Reach {
         Judge {
             chain: &self.chain,
             ranges: layer.ranges,
-            seeds: &layer.seeds,
+            seeds: layer.seeds.get_or_init(|| Seeds::over(&self.chain, &layer.ranges, SEEDS)),
             balls: &self.balls,
             around: (!self.alone).then_some(&self.around),
         }
@@ -168,8 +169,7 @@ impl Reach {
                     Limb::Hand(..) => arm_ranges(body, zone, lean),
                     Limb::Foot(..) => leg_ranges(&body.limits, zone),
                 };
-                let seeds = Seeds::over(&chain, &ranges, SEEDS);
-                Layer { zone, ranges, seeds, field: None, surface: OnceLock::new() }
+                Layer { zone, ranges, seeds: OnceLock::new(), field: None, surface: OnceLock::new() }
             })
             .collect();
         let (middle, far) = chain.extent(lean, body.skeleton.protraction + zone::follows(body));
@@ -182,10 +182,10 @@ impl Reach {
         self.extent
     }
 
-    /// Works one zone alone out on the coarse lattice.
+    /// Works one zone alone out on the coarse lattice, for many people: with fewer poses tried at each point.
     fn only(&mut self, zone: Zone, watch: &Watch<'_>) -> Result<&Field, Stopped> {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
-        let field = Field::flood(&self.judge(at), None, self.extent, watch)?;
+        let field = Field::flood(&Quick(self.judge(at)), None, self.extent, watch)?;
         self.zones[at].surface = OnceLock::new();
         Ok(self.zones[at].field.insert(field))
     }
