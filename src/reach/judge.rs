@@ -64,22 +64,18 @@ const CLEAR: f64 = mm(2.0);
 impl Looks for Judge<'_> {
     fn look(&self, point: Vec3, starts: &[Angles], more: usize) -> Found {
         let mut best: Option<Found> = None;
-        let near: [&Angles; 8];
-        let near = if more > 0 {
-            near = self.seeds.near(point);
-            &near[..more.min(8)]
-        } else {
-            &[]
-        };
-        for start in starts.iter().chain(near.iter().copied()) {
+        let certain = || self.around.is_some_and(|around| self.balls.pressed_at(around, point).is_some());
+        // Whether there is nothing more to be found from other starts.
+        let mut take = |start: &Angles| {
             let found = self.from(point, start);
             if best.as_ref().is_none_or(|best| found.says_more(best)) {
                 best = Some(found);
             }
-            let certain = || self.around.is_some_and(|around| self.balls.pressed_at(around, point).is_some());
-            if found.state == State::Reached || found.state == State::Blocked && certain() {
-                break;
-            }
+            found.state == State::Reached || found.state == State::Blocked && certain()
+        };
+        if !starts.iter().any(&mut take) && more > 0 {
+            let near: [&Angles; 8] = self.seeds.near(point);
+            near.into_iter().take(more).any(take);
         }
         best.unwrap_or_else(|| {
             let [start] = self.seeds.near(point);

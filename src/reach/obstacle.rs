@@ -161,10 +161,15 @@ impl Net {
                 if i < first[0] || i >= last[0] {
                     continue;
                 }
+                let cone = match &obstacle.solid {
+                    Solid::Capsule(capsule) => Some(Cone::of(capsule)),
+                    _ => None,
+                };
                 for j in first[1]..last[1] {
                     for k in first[2]..last[2] {
                         let at = low + Vec3::new(i as f64, j as f64, k as f64) * STEP;
-                        let gap = (point_to(at, &obstacle.solid) + obstacle.give) as f32;
+                        let gap = cone.as_ref().map_or_else(|| point_to(at, &obstacle.solid), |cone| cone.point(at));
+                        let gap = (gap + obstacle.give) as f32;
                         let place = j * nz + k;
                         if gap < least[place] {
                             least[place] = gap;
@@ -251,6 +256,43 @@ impl Net {
             }
         }
         best.1
+    }
+}
+
+/// A tapered capsule made ready for the distances of many points.
+struct Cone {
+    start: Vec3,
+    along: Vec3,
+    length: f64,
+    radius: f64,
+    /// How the radius grows along the axis, and that over √(1 − itself²).
+    slope: f64,
+    shift: f64,
+}
+
+impl Cone {
+    fn of(capsule: &TaperedCapsule) -> Self {
+        let axis = capsule.b - capsule.a;
+        let (length, grows) = (axis.norm(), capsule.radius_b - capsule.radius_a);
+        if length <= grows.abs() || length < 1e-12 {
+            // One of its balls holds the other.
+            let (start, radius) =
+                if grows > 0.0 { (capsule.b, capsule.radius_b) } else { (capsule.a, capsule.radius_a) };
+            return Self { start, along: Vec3::zeros(), length: 0.0, radius, slope: 0.0, shift: 0.0 };
+        }
+        let slope = grows / length;
+        let shift = slope / (1.0 - slope * slope).sqrt();
+        Self { start: capsule.a, along: axis / length, length, radius: capsule.radius_a, slope, shift }
+    }
+
+    /// From a point to its surface, negative inside: the least, over the balls along the axis, of the distance to their
+    /// middle less their radius.
+    fn point(&self, point: Vec3) -> f64 {
+        let off = point - self.start;
+        let foot = off.dot(&self.along);
+        let height_squared = (off.norm_squared() - foot * foot).max(0.0);
+        let place = (foot + height_squared.sqrt() * self.shift).clamp(0.0, self.length);
+        (height_squared + (foot - place).powi(2)).sqrt() - self.radius - self.slope * place
     }
 }
 
@@ -524,6 +566,22 @@ fn floor() -> Obstacle {
 mod tests {
     use super::*;
     use crate::geometry::RoundedBox;
+
+    /// The quick distance of points is that of the clearance checks.
+    #[test]
+    fn a_cone_is_as_far_from_points_as_its_capsule() {
+        let (a, b) = (Vec3::new(0.1, 0.0, 0.2), Vec3::new(-0.1, 0.2, 0.3));
+        for (radius_a, radius_b) in [(0.05, 0.05), (0.09, 0.03), (0.02, 0.10), (0.4, 0.01)] {
+            let capsule = TaperedCapsule { a, b, radius_a, radius_b };
+            let cone = Cone::of(&capsule);
+            for index in 0..200 {
+                let mut draw = crate::body::Draw::new(1, index);
+                let point = Vec3::from_fn(|_, _| draw.uniform() - 0.5);
+                let expected = point_to(point, &Solid::Capsule(capsule));
+                assert!((cone.point(point) - expected).abs() < 1e-9, "{point}");
+            }
+        }
+    }
 
     /// Distances to a box and a ball in closed form; linear in between.
     #[test]
