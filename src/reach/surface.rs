@@ -31,9 +31,12 @@ pub struct Surface {
 /// How much a corner is held in the middle of the crossings: enough to decide where planes do not.
 const HOLD: f64 = 0.02;
 
-/// Where the boundary crosses from a point that is reached to one that is not, as a share of the way, and its normal
-/// out of the zone where it is known.
-fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &Node)) -> (Vec3, Option<Vec3>) {
+/// A plane of the boundary: a point of it and its normal out of the zone.
+type Tangent = (Vec3, Vec3);
+
+/// Where the boundary crosses from a point that is reached to one that is not, and the plane of the boundary that the
+/// latter knows.
+fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &Node)) -> (Vec3, Option<Tangent>) {
     let (from, to) = (level.point(a), level.point(b));
     let share = if outside.state == State::Out {
         let along = outside.toward().dot(&(from - to));
@@ -43,8 +46,9 @@ fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &N
         let (clear, pressed) = (f64::from(inside.by).min(level.step), f64::from(outside.by).min(level.step));
         clear / (clear + pressed).max(1e-9)
     };
-    let normal = (outside.state == State::Out && f64::from(outside.by) > 1e-6).then(|| -outside.toward());
-    (from + (to - from) * share.clamp(0.01, 0.99), normal)
+    let by = f64::from(outside.by);
+    let plane = (outside.state == State::Out && by > 1e-6).then(|| (to + outside.toward() * by, -outside.toward()));
+    (from + (to - from) * share.clamp(0.01, 0.99), plane)
 }
 
 /// The boundary on a lattice.
@@ -99,7 +103,7 @@ pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier
 
 /// The corner of the mesh in a cell, and what ends the zone there.
 fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> {
-    let mut crossings: [(Vec3, Option<Vec3>); 12] = [(Vec3::zeros(), None); 12];
+    let mut crossings: [(Vec3, Option<Tangent>); 12] = [(Vec3::zeros(), None); 12];
     let mut count = 0;
     let mut blocked: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     let mut joints = 0;
@@ -125,11 +129,9 @@ fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> 
     let middle = crossings.iter().map(|(at, _)| at).sum::<Vec3>() / count.max(1) as f64;
     let mut normal = Matrix3::identity() * HOLD;
     let mut pull = Vec3::zeros();
-    for (at, way) in crossings {
-        if let Some(way) = way {
-            normal += way * way.transpose();
-            pull += way * way.dot(&(at - middle));
-        }
+    for (on, way) in crossings.iter().filter_map(|(_, plane)| *plane) {
+        normal += way * way.transpose();
+        pull += way * way.dot(&(on - middle));
     }
     let low = level.point(cell);
     let moved = middle + normal.try_inverse().unwrap_or_else(Matrix3::zeros) * pull;
