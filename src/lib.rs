@@ -3,8 +3,8 @@
 //! The core, in reading order: a [`project`] says who drives what; a [`body`] is sized from it, a [`rig`] placed;
 //! [`posture`] puts the one into the other and moves both, [`effort`] says what pressing a pedal asks of the leg,
 //! [`measuring`] shows where the tape goes; [`clearance`] finds what comes close; [`findings`] says what is good and
-//! what is not, [`frame`] how the rails hold and what to cut; [`study`] does all of it in one call, [`uncertainty`] many times. [`command`] and `viewer` are faces
-//! over it.
+//! what is not; [`frame`] how the rails hold and what to cut, [`reach`] where hands and feet get; [`study`] does all of it in
+//! one call, [`uncertainty`] many times. [`command`] and `viewer` are faces over it.
 
 pub mod body;
 pub mod clearance;
@@ -16,6 +16,7 @@ pub mod geometry;
 pub mod measuring;
 pub mod posture;
 pub mod project;
+pub mod reach;
 pub mod rig;
 pub mod study;
 pub mod uncertainty;

@@ -294,7 +294,7 @@ impl Scene {
             id: kind.id(),
             side,
             body: course.part,
-            partner: pair.partner.clone(),
+            partner: pair.partner,
             nearest,
             moment,
             within: (nearest.gap - found.floor).max(0.0),

@@ -11,6 +11,7 @@ mod new;
 mod open;
 mod picture;
 mod progress;
+mod reach;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -32,6 +33,8 @@ enum Command {
     Check(check::Check),
     /// Print the whole body: measured, estimated, how surely.
     Body(body::Body),
+    /// Say what hands and feet reach, and write it as surfaces and section curves.
+    Reach(Box<reach::ReachCommand>),
     /// Render a picture of a project, without a window.
     Picture(picture::Picture),
     /// Compare two projects: every finding that differs.
@@ -73,6 +76,7 @@ pub fn run() -> Ending {
         None => open::open(arguments.file.as_deref()),
         Some(Command::Check(check)) => check.run(),
         Some(Command::Body(body)) => body.run(),
+        Some(Command::Reach(reach)) => reach.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::Compare(compare)) => compare.run(),
         Some(Command::Frame(frame)) => frame.run(),

@@ -753,7 +753,7 @@ pub fn solve_arm_among(
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.
-pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
+pub(crate) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
     let problem = Problem::new(body, sitting, side, &task, Around::nothing());
     problem.arm(angles.array(), &problem.forward(&angles.array(), Vec3::zeros()))

@@ -69,6 +69,16 @@ fn of<const N: usize>(rows: &[Row], limb: &str) -> [Comfort; N] {
     out
 }
 
+/// The neutrals and spreads of an arm, in the order of [`super::ArmAngles::array`].
+pub(crate) fn comfort_of_arm() -> &'static [Comfort; 7] {
+    &table().arm
+}
+
+/// The neutrals and spreads of a leg, in the order of [`super::LegAngles::array`].
+pub(crate) fn comfort_of_leg() -> &'static [Comfort; 7] {
+    &table().leg
+}
+
 /// The width of the soft edge inside each joint limit, rad: a pose that can keep all limits keeps this far inside
 /// them, up to the small part that comfort pushes in.
 const EDGE: f64 = 0.012;

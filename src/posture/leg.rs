@@ -770,7 +770,7 @@ pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> O
 }
 
 /// A leg at these angles.
-pub(super) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &LegAngles) -> Leg {
+pub(crate) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &LegAngles) -> Leg {
     let nowhere = Face { centre: [0.0; 2], tilt: 0.0 };
     let task = FootTask {
         pedal: None,

@@ -17,10 +17,13 @@ mod motion;
 mod nearest;
 mod sitting;
 
+pub(crate) use arm::of_angles as arm_of_angles;
 pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm, solve_arm_among};
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
+pub(crate) use comfort::{comfort_of_arm, comfort_of_leg};
 pub use contact::{Around, Partner, Touch};
+pub(crate) use leg::of_angles as leg_of_angles;
 pub use leg::{FootTask, HeelAndToe, Leg, LegAngles, forward as forward_leg, heel_and_toe, solve_leg, solve_leg_among};
 pub use motion::{ArmSweep, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};

@@ -16,6 +16,7 @@ const ORDER: [&str; 13] = [
     "findings",
     "frame",
     "study",
+    "reach",
     "uncertainty",
 ];
 /// Types that walk with the data: bodies and rigs are asked for a moment of the motion.

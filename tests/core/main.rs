@@ -26,6 +26,7 @@ mod project_text;
 mod published_body;
 mod published_posture;
 mod random_projects;
+mod reach;
 mod rig;
 mod robust;
 mod sitting;

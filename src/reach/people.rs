@@ -1,0 +1,272 @@
+//! What several people reach: all drivers of a project together, and a population by the share of people who reach it.
+//!
+//! The population is drawn from the survey with its correlations, half men and half women, each of its own proportions; each
+//! sits in the seat as it stands, hands on the rim and feet on the pedals, and is in its own way.
+
+use std::sync::atomic::{AtomicU16, Ordering};
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::{
+    Grip, Limb, Reach, Stopped, Watch, Zone,
+    field::{COARSE, Field, Looks, Place},
+    judge::{Found, State},
+    surface::surface,
+    zone::Angles,
+};
+use crate::{
+    body::{Body, Dimensions, Draw},
+    geometry::{Mesh, Side, Vec3, isosurface},
+    posture::at_rest,
+    project::{Checked, Driver, Measurements, Population},
+    rig::Rig,
+    units::{mm, to_mm},
+};
+
+/// A region of space.
+#[derive(Clone, Debug, Serialize)]
+pub struct Region {
+    /// What it is, in words: "left hand, reached by 95 %".
+    pub name: String,
+    /// What it holds, litres.
+    pub litres: f64,
+    /// Its boundary: closed; W, m.
+    #[serde(skip)]
+    pub mesh: Mesh,
+}
+
+/// What a population reaches.
+#[derive(Clone, Debug, Serialize)]
+pub struct Sharing {
+    /// How many were drawn.
+    pub people: usize,
+    /// Seed of the draw.
+    pub seed: u64,
+    /// For each hand what at least 50, 90 and 95 % reach with the shoulders on the seat.
+    pub regions: Vec<Region>,
+    /// For each control the share of people whose hand reaches it, percent.
+    pub controls: Vec<(String, f64)>,
+}
+
+/// Shares of people, percent.
+const SHARES: [f64; 3] = [50.0, 90.0, 95.0];
+
+impl Sharing {
+    /// In words.
+    pub fn sentence(&self) -> String {
+        let mut out = format!("Of {} people, half men and half women (seed {}):", self.people, self.seed);
+        for region in &self.regions {
+            out += &format!("\n  {:<34}{:>6.0} litres", region.name, region.litres);
+        }
+        for (name, share) in &self.controls {
+            out += &format!("\n  {share:.0} % reach {name} with their shoulders on the seat.");
+        }
+        out
+    }
+}
+
+/// Someone of whom nothing is known.
+pub(super) fn anybody(population: Population) -> Driver {
+    Driver::measured(population, Measurements::default())
+}
+
+/// One of the people who a driver may be: all dimensions together, with their correlations.
+pub(super) fn sampled(driver: &Driver, seed: u64, index: u64) -> Body {
+    let known = Dimensions::estimate(driver.population, &driver.measured);
+    Body::sized(driver, known.drawn(&mut Draw::new(seed, index)))
+}
+
+/// How many reach each point of the coarse lattice about the seat.
+struct Counts {
+    low: Place,
+    count: [usize; 3],
+    reached: Vec<AtomicU16>,
+}
+
+impl Counts {
+    fn about(middle: Vec3) -> Self {
+        const HALF: f64 = 1.4;
+        let low: Place = std::array::from_fn(|i| ((middle[i] - HALF) / COARSE).floor() as i32);
+        let count = [(2.0 * HALF / COARSE).ceil() as usize + 1; 3];
+        Self { low, count, reached: (0..count.iter().product()).map(|_| AtomicU16::new(0)).collect() }
+    }
+
+    fn slot(&self, place: Place) -> Option<usize> {
+        let at: [usize; 3] = [0, 1, 2].map(|i| usize::try_from(place[i] - self.low[i]).unwrap_or(usize::MAX));
+        (0..3).all(|i| at[i] < self.count[i]).then(|| (at[0] * self.count[1] + at[1]) * self.count[2] + at[2])
+    }
+
+    fn add(&self, field: &Field) {
+        for (node, place) in field.coarse.nodes.iter().zip(&field.coarse.places) {
+            if node.reached()
+                && let Some(slot) = self.slot(*place)
+            {
+                self.reached[slot].fetch_add(1, Ordering::Relaxed);
+            }
+        }
+    }
+
+    /// How many reach a point, linear between the lattice's points.
+    fn at(&self, point: Vec3) -> f64 {
+        let cell: Place = std::array::from_fn(|i| (point[i] / COARSE).floor() as i32);
+        let mut sum = 0.0;
+        for which in 0..8 {
+            let place = super::field::corner(cell, which);
+            let weight: f64 = (0..3)
+                .map(|i| {
+                    let share = point[i] / COARSE - f64::from(cell[i]);
+                    if which >> i & 1 == 1 { share } else { 1.0 - share }
+                })
+                .product();
+            if let Some(slot) = self.slot(place) {
+                sum += weight * f64::from(self.reached[slot].load(Ordering::Relaxed));
+            }
+        }
+        sum
+    }
+
+    /// What more than `wanted` reach.
+    fn region(&self, name: String, wanted: f64, all: f64) -> Region {
+        // From point to point the count changes by no more than all: scaled so that it changes no faster than distance.
+        let scale = COARSE / (all * 2.0);
+        let field = |point: Vec3| (wanted - self.at(point)) * scale;
+        let point = |off: f64| Vec3::from_fn(|i, _| (f64::from(self.low[i]) + off * self.count[i] as f64) * COARSE);
+        region(name, isosurface(&field, point(0.0), point(1.0), mm(25.0)))
+    }
+}
+
+fn region(name: String, mesh: Mesh) -> Region {
+    let at = |index: u32| mesh.positions[index as usize];
+    let volume: f64 = mesh.triangles.iter().map(|&[a, b, c]| at(a).dot(&at(b).cross(&at(c))) / 6.0).sum();
+    Region { name, litres: (volume * 1e4).round() / 10.0, mesh }
+}
+
+/// What a population of `count` people reaches with each hand, shoulders on the seat. `done` is called after each person,
+/// from any thread. Person number n depends on seed and n alone.
+///
+/// # Errors
+/// Where `watch` stops it.
+pub fn shared_reach(
+    project: &Checked,
+    grip: Grip,
+    count: usize,
+    seed: u64,
+    watch: &Watch<'_>,
+    done: &(dyn Fn() + Sync),
+) -> Result<Sharing, Stopped> {
+    let rig = Rig::place(project);
+    let middle = rig.seat.X_WS.translation.vector + Vec3::new(0.1, 0.0, 0.55);
+    let counts = Side::BOTH.map(|_| Counts::about(middle));
+    let on_controls: Vec<AtomicU16> = rig.controls.iter().map(|_| AtomicU16::new(0)).collect();
+    let kinds = [Population::Men, Population::Women].map(anybody);
+    (0..count as u64).into_par_iter().try_for_each(|index| {
+        watch.go_on()?;
+        let driver = &kinds[(index % 2) as usize];
+        let body = sampled(driver, seed, index);
+        let rest = at_rest(&body, &rig, driver.brakes_with);
+        for side in Side::BOTH {
+            let mut reach = Reach::of(&body, &rig, &rest, Limb::Hand(side, grip), 0.0, &[]);
+            let field = reach.only(Zone::Attainable, watch)?;
+            counts[side.index()].add(field);
+            for (control, reached) in rig.controls.iter().zip(&on_controls).filter(|(c, _)| c.hand == side) {
+                if reach.reaches(control.at, Zone::Attainable) {
+                    reached.fetch_add(1, Ordering::Relaxed);
+                }
+            }
+        }
+        done();
+        Ok(())
+    })?;
+    let all = count as f64;
+    let regions = Side::BOTH
+        .into_par_iter()
+        .flat_map_iter(|side| SHARES.map(|share| (side, share)))
+        .map(|(side, share)| {
+            let name = format!("{} hand, reached by {share:.0} %", side.word());
+            counts[side.index()].region(name, share / 100.0 * all, all)
+        })
+        .collect();
+    let controls = rig
+        .controls
+        .iter()
+        .zip(&on_controls)
+        .map(|(control, reached)| (control.name.clone(), 100.0 * f64::from(reached.load(Ordering::Relaxed)) / all))
+        .collect();
+    Ok(Sharing { people: count, seed, regions, controls })
+}
+
+/// Several people's judges as one: reached is what all of them reach.
+struct Together<'a> {
+    people: &'a [Reach],
+    zone: Zone,
+}
+
+impl Looks for Together<'_> {
+    fn look(&self, point: Vec3, _: &[Angles], _: usize) -> Found {
+        let mut worst: Option<Found> = None;
+        for (index, reach) in self.people.iter().enumerate() {
+            let mut found = reach.found(point, self.zone);
+            found.whose = (0, index);
+            // What is reached keeps clear by the least of all; what is not is missed by the most.
+            let rank = |found: &Found| match found.state {
+                State::Reached => (0, -found.by),
+                State::Blocked => (1, found.by),
+                State::Out => (2, found.by),
+            };
+            if worst.as_ref().is_none_or(|worst| rank(&found) > rank(worst)) {
+                worst = Some(found);
+            }
+        }
+        worst.unwrap_or(Found {
+            state: State::Out,
+            angles: [0.0; super::zone::MOST],
+            by: f64::INFINITY,
+            toward: Vec3::zeros(),
+            whose: (0, 0),
+        })
+    }
+
+    fn begin(&self) -> Vec<(Vec3, Angles)> {
+        self.people.iter().flat_map(|reach| reach.begin(self.zone)).collect()
+    }
+}
+
+/// What every driver of a project reaches with a hand in a zone, on a lattice of `step` (m); each sits in the seat as it
+/// stands.
+///
+/// # Errors
+/// Where `watch` stops it.
+pub fn common_reach(
+    project: &Checked,
+    side: Side,
+    grip: Grip,
+    zone: Zone,
+    lean: f64,
+    step: f64,
+    watch: &Watch<'_>,
+) -> Result<Region, Stopped> {
+    let rig = Rig::place(project);
+    let people: Vec<Reach> = project
+        .drivers()
+        .map(|(_, driver)| {
+            let body = Body::of(driver);
+            let rest = at_rest(&body, &rig, driver.brakes_with);
+            let mut reach = Reach::of(&body, &rig, &rest, Limb::Hand(side, grip), lean, &[]);
+            reach.only(zone, watch)?;
+            Ok(reach)
+        })
+        .collect::<Result<_, Stopped>>()?;
+    let extent = people.iter().map(Reach::extent).fold(None, |all: Option<(Vec3, Vec3)>, (low, high)| {
+        Some(all.map_or((low, high), |(a, b)| (a.inf(&low), b.sup(&high))))
+    });
+    let name = format!("{} hand, {}, {}, all drivers", side.word(), grip.word(), zone.word());
+    let Some(extent) = extent else { return Ok(region(name, Mesh::default())) };
+    let together = Together { people: &people, zone };
+    let mut field = Field::flood(&together, None, extent, watch)?;
+    while to_mm(field.finest().step) > to_mm(step) + 0.01 {
+        field.refine(&together, None, extent, watch)?;
+    }
+    let nobody = super::Barrier::Added(String::new());
+    Ok(region(name, surface(field.finest(), &|_| nobody.clone()).mesh))
+}
