@@ -225,13 +225,8 @@ mod tests {
     /// By hand: a rail of 40 × 80 along x, 80 upright; its sides have two slots, 20 mm above and below the middle.
     #[test]
     fn slots_lie_on_the_faces_of_a_rail() {
-        let rail = RailPart::place(&Rail {
-            name: "base".into(),
-            section_mm: [40.0, 80.0],
-            from_mm: [0.0, 0.0, 40.0],
-            to_mm: [1000.0, 0.0, 40.0],
-            roll_deg: 0.0,
-        });
+        let rail = Rail::between("base", [40.0, 80.0], [0.0, 0.0, 40.0], [1000.0, 0.0, 40.0]);
+        let rail = RailPart::place(&rail);
         let (at, along) = slot(&rail, Vec3::new(0.3, 0.2, 0.055));
         assert!((at - Vec3::new(0.3, 0.02, 0.06)).norm() < 1e-9, "{at}");
         assert!((along - 0.3).abs() < 1e-9);

@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 13] = [
+const ORDER: [&str; 14] = [
     "units",
     "geometry",
     "project",
