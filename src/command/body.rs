@@ -35,7 +35,7 @@ impl Body {
         if self.json {
             return print_json(&Report::of(&project.driver, &dimensions));
         }
-        print!("{}", table(&project.driver, &dimensions));
+        say!(bare "{}", table(&project.driver, &dimensions));
         Ending::Good
     }
 }

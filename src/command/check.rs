@@ -56,7 +56,7 @@ impl Check {
                 return printed;
             }
         } else {
-            print!("{}", table(&study, self.brief));
+            say!(bare "{}", table(&study, self.brief));
         }
         if study.worst() == Level::Outside { Ending::Outside } else { Ending::Good }
     }

@@ -42,7 +42,7 @@ impl Compare {
         if self.json {
             return print_json(&report);
         }
-        print!("{}", text(&report));
+        say!(bare "{}", text(&report));
         Ending::Good
     }
 }

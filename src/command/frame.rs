@@ -81,7 +81,7 @@ impl Frame {
                 return printed;
             }
         } else {
-            print!("{}", text(&project.title, &study, &lists));
+            say!(bare "{}", text(&project.title, &study, &lists));
         }
         if study.worst() == Level::Outside { Ending::Outside } else { Ending::Good }
     }

@@ -37,7 +37,7 @@ impl Measure {
         let svg = sheet(&project.driver);
         match std::fs::File::create(&output).and_then(|mut file| file.write_all(svg.as_bytes())) {
             Ok(()) => {
-                println!("Wrote {}", output.display());
+                say!("Wrote {}", output.display());
                 Ending::Good
             }
             Err(error) => {
@@ -50,12 +50,12 @@ impl Measure {
 
 /// Prints every guide.
 fn tell() {
-    println!("With a helper, a wall and a tape; barefoot, in thin clothes. Any subset helps; take each twice.\n");
+    say!("With a helper, a wall and a tape; barefoot, in thin clothes. Any subset helps; take each twice.\n");
     for guide in Guide::all() {
         let (label, unit, error) = guide.label();
-        println!("{label} (± {} at home): {}", unit.show(error), guide.field);
-        println!("  {}", guide.standard());
-        println!("  {}", guide.definition);
-        println!("  {}\n", guide.how);
+        say!("{label} (± {} at home): {}", unit.show(error), guide.field);
+        say!("  {}", guide.standard());
+        say!("  {}", guide.definition);
+        say!("  {}\n", guide.how);
     }
 }

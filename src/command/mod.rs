@@ -1,6 +1,12 @@
 //! The command line: one file a subcommand, thin: read, call, print.
 
-#![allow(clippy::print_stdout, clippy::print_stderr, reason = "this is the face that prints")]
+#![allow(clippy::print_stderr, reason = "this is the face that prints")]
+
+/// Prints a line, or with `bare` what ends in a line break of its own, to the standard output.
+macro_rules! say {
+    (bare $($words:tt)*) => { $crate::command::put(&format!($($words)*)) };
+    ($($words:tt)*) => { $crate::command::put(&(format!($($words)*) + "\n")) };
+}
 
 mod body;
 mod check;
@@ -117,11 +123,23 @@ fn read_driven(path: &std::path::Path, driver: Option<&str>) -> Result<crate::pr
     })
 }
 
+/// Writes to the standard output. A reader that has seen enough (`heelpoint check FILE | head`) ends the program quietly;
+/// where nothing can be written it says so and ends.
+fn put(text: &str) {
+    use std::io::{ErrorKind, Write};
+    if let Err(error) = std::io::stdout().lock().write_all(text.as_bytes()) {
+        if error.kind() != ErrorKind::BrokenPipe {
+            eprintln!("Nothing can be written to the standard output: {error}");
+        }
+        std::process::exit(Ending::Unable as i32);
+    }
+}
+
 /// Prints a report as JSON.
 fn print_json(report: &impl serde::Serialize) -> Ending {
     match serde_json::to_string_pretty(report) {
         Ok(text) => {
-            println!("{text}");
+            say!("{text}");
             Ending::Good
         }
         Err(error) => {

@@ -26,7 +26,7 @@ impl New {
             .and_then(|mut file| file.write_all(starter().as_bytes()));
         match written {
             Ok(()) => {
-                println!("Wrote {}. Fill in your measurements, then: heelpoint check {0}", self.file.display());
+                say!("Wrote {}. Fill in your measurements, then: heelpoint check {0}", self.file.display());
                 Ending::Good
             }
             Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {

@@ -38,7 +38,7 @@ fn window(project: &Checked, file: Option<&Path>, _text: &str) -> Ending {
 
 /// What can be said without a window: the findings, and how to get a picture.
 fn without_window(project: &Checked, file: Option<&Path>) {
-    println!("{}", table(&check_and_mend(project), true));
+    say!("{}", table(&check_and_mend(project), true));
     let name = file.map_or_else(|| "my_rig.ron".to_owned(), |path| path.display().to_string());
-    println!("For a picture without a display: heelpoint picture {name} -o picture.png");
+    say!("For a picture without a display: heelpoint picture {name} -o picture.png");
 }

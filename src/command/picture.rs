@@ -94,7 +94,7 @@ impl Picture {
         let request = PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment, ghost };
         match picture(&project, &request) {
             Ok(()) => {
-                println!("Wrote {}", self.out.display());
+                say!("Wrote {}", self.out.display());
                 Ending::Good
             }
             Err(error) => {

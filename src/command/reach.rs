@@ -245,9 +245,9 @@ impl ReachCommand {
                 return printed;
             }
         } else {
-            print!("{}", self.table(&solved, &zones, &rows, &points, spot.as_ref(), sharing.as_ref()));
+            say!(bare "{}", self.table(&solved, &zones, &rows, &points, spot.as_ref(), sharing.as_ref()));
             for row in beside.iter().flatten() {
-                println!("{}", row.words());
+                say!("{}", row.words());
             }
         }
         if rows.iter().all(|row| row.zone.is_some_and(|zone| zone <= Zone::Attainable)) {

@@ -216,8 +216,8 @@ fn check(name: &str, solved: &Solved, counts: [usize; 2]) -> usize {
             to_deg(least.moment.steer),
             least.moment.travel.map(to_mm),
         );
-        // Postures are solved to some micrometres.
-        assert!(gap - within <= least.gap + mm(0.005), "{words}");
+        // Postures are solved to a hundredth of a millimetre or two.
+        assert!(gap - within <= least.gap + mm(0.02), "{words}");
         // Between two instants of brute force lies less than this.
         assert!(gap >= least.gap - mm(0.05), "{words}");
         looked += 1;

@@ -83,20 +83,37 @@ fn section_curves_are_read_back_at_full_size() {
         curves: vec![("left hand, attainable".into(), Zone::Attainable, curves.clone())],
         marks: vec![("H-point".into(), h_point)],
     };
-    let read = dxf::Drawing::load(&mut std::io::Cursor::new(dxf(&drawing).into_bytes())).unwrap();
-    let mut lines = 0;
-    for entity in read.entities() {
-        if let dxf::entities::EntityType::Polyline(line) = &entity.specific {
-            let curve = &curves[lines];
-            assert_eq!(line.vertices().count(), curve.points.len());
-            for (vertex, point) in line.vertices().zip(&curve.points) {
-                assert!((vertex.location.x - 1e3 * (point[0] - h_point.x)).abs() < 0.01);
-                assert!((vertex.location.y - 1e3 * (point[1] - h_point.z)).abs() < 0.01);
+    // Read by the rule of the format: lines in pairs, a group code and its value; 0 begins an entity, 10 and 20 are right
+    // and up.
+    let text = dxf(&drawing);
+    let lines: Vec<&str> = text.lines().collect();
+    assert!(lines.len().is_multiple_of(2) && lines.ends_with(&["0", "EOF"]));
+    let mut read: Vec<Vec<[f64; 2]>> = Vec::new();
+    let mut entity = "";
+    for pair in lines.chunks(2) {
+        match (pair[0].trim().parse::<u16>().unwrap(), pair[1]) {
+            (0, name) => {
+                entity = name;
+                match name {
+                    "POLYLINE" => read.push(Vec::new()),
+                    "VERTEX" => read.last_mut().unwrap().push([f64::NAN; 2]),
+                    _ => {}
+                }
             }
-            lines += 1;
+            (code @ (10 | 20), value) if entity == "VERTEX" => {
+                read.last_mut().unwrap().last_mut().unwrap()[usize::from(code / 20)] = value.parse().unwrap();
+            }
+            _ => {}
         }
     }
-    assert_eq!(lines, curves.len());
+    assert_eq!(read.len(), curves.len());
+    for (line, curve) in read.iter().zip(&curves) {
+        assert_eq!(line.len(), curve.points.len());
+        for (vertex, point) in line.iter().zip(&curve.points) {
+            assert!((vertex[0] - 1e3 * (point[0] - h_point.x)).abs() < 0.01);
+            assert!((vertex[1] - 1e3 * (point[1] - h_point.z)).abs() < 0.01);
+        }
+    }
     let drawn = svg(&drawing);
     assert!(drawn.contains("mm\" height=") && drawn.matches("<path d=\"M").count() >= curves.len());
 }
