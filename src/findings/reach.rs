@@ -159,6 +159,10 @@ fn leaning(study: &Solved, turn: Side) -> Option<String> {
     let mut leans: Vec<_> = leans.collect();
     leans.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (from, touch) = *leans.first()?;
+    // At the very end it is what stops the hands, which is said already.
+    if study.motion.arms.hands_on[turn.index()] - from < deg(2.0) {
+        return None;
+    }
     let what = format!("leans on {}", partner(&touch.partner, &study.project));
     let part = body_part(touch.part);
     Some(if from < deg(1.0) {

@@ -67,6 +67,7 @@ fn rates_are_those_of_projects_a_little_to_both_sides() {
 #[test]
 fn a_planted_fault_is_traced_back_to_its_adjuster() {
     let sound = super::demo("closed_car").into_inner();
+    let mut traced_alone = 0;
     for (path, by, key, step) in [
         ("pedals.pedals[0].sideways_mm", 110.0, "leg_angle.left.brake", 1.0),
         ("wheel.centre_mm[2]", -60.0, "thigh_wheel.left", 1.0),
@@ -86,10 +87,15 @@ fn a_planted_fault_is_traced_back_to_its_adjuster() {
         let enough = enough.next().expect("setting it back mends it");
         let finding = study.findings.iter().find(|finding| finding.key() == key).unwrap();
         let mend = finding.mend.as_ref().unwrap_or_else(|| panic!("{path} {by}: no mend of {key}"));
-        assert!(mend.moves.len() == 1 && mend.moves[0].path == path, "{path} {by}: {}", mend.sentence);
-        assert!((mend.moves[0].by - enough).abs() <= step + 1e-9, "{path} {by}: {} {enough}", mend.sentence);
+        // Where alone it takes a level from another figure, a second one helps and it has less to go.
+        let own = mend.moves.iter().find(|own| own.path == path).unwrap_or_else(|| panic!("{path}: {}", mend.sentence));
+        let alone = mend.moves.len() == 1;
+        let fits = if alone { (own.by - enough).abs() <= step + 1e-9 } else { own.by.abs() <= enough.abs() + step };
+        assert!(fits && own.by * enough > 0.0, "{path} {by}: {} {enough}", mend.sentence);
+        traced_alone += usize::from(alone);
         assert_eq!(mend.level, Level::Good);
     }
+    assert!(traced_alone >= 5, "{traced_alone}");
 }
 
 /// Two are named where no adjuster alone brings the figure back without taking a level from another one: tried out over

@@ -142,6 +142,10 @@ impl<'a> Table<'a> {
                 continue;
             }
             let levels = row.lost(value);
+            // Nothing is mended by putting something else outside.
+            if levels > 0.0 && Level::of(value, &row.band) == Level::Outside {
+                return f64::INFINITY;
+            }
             cost += LOST * levels.max(0.0);
             gained += (-levels).max(0.0);
             let (before, behind) = (row.depth.min(DEEP), depth(value, &row.band, row.width).min(DEEP));

@@ -71,25 +71,31 @@ pub struct Rates {
 const NUDGE: f64 = 1.0;
 
 impl Rates {
-    /// Nudges every adjuster of a study's project and solves again, on all cores.
+    /// Nudges every adjuster of a study's project to both sides and solves again, on all cores.
     pub fn of(study: &Study) -> Self {
         let project = &study.solved.project;
         let adjusters = Adjuster::all(project);
         let keys: Vec<String> = study.findings.iter().map(Finding::key).collect();
         let table = adjusters.par_iter().map(|adjuster| {
-            let up = adjuster.value + NUDGE <= adjuster.range.1;
-            let ways = if up { [NUDGE, -NUDGE] } else { [-NUDGE, NUDGE] };
             let nudged = |by: f64| {
+                let inside = (adjuster.range.0..=adjuster.range.1).contains(&(adjuster.value + by));
                 let by = Move { path: adjuster.path.clone(), by, unit: adjuster.unit };
-                moved(project, std::slice::from_ref(&by))
+                inside.then(|| moved(project, std::slice::from_ref(&by))).flatten().map(|project| check(&project))
             };
-            let Some((by, project)) = ways.into_iter().find_map(|by| Some((by, nudged(by)?))) else {
-                return vec![0.0; keys.len()];
-            };
-            let after = check(&project);
+            let sides = [nudged(-NUDGE), nudged(NUDGE)];
             let rate = |finding: &Finding, key: &String| {
-                let there = after.findings.iter().find(|other| other.id == finding.id && other.key() == *key);
-                there.map_or(0.0, |there| (there.value - finding.value) / by)
+                let value = |study: &Option<Study>| {
+                    let there =
+                        study.as_ref()?.findings.iter().find(|other| other.id == finding.id && other.key() == *key);
+                    there.map(|there| there.value)
+                };
+                // From side to side: a posture that rests on an edge, where the next one is another, misleads on its own.
+                match sides.each_ref().map(value) {
+                    [Some(less), Some(more)] => (more - less) / (2.0 * NUDGE),
+                    [Some(less), None] => (finding.value - less) / NUDGE,
+                    [None, Some(more)] => (more - finding.value) / NUDGE,
+                    [None, None] => 0.0,
+                }
             };
             study.findings.iter().zip(&keys).map(|(finding, key)| rate(finding, key)).collect()
         });
