@@ -603,9 +603,8 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
     // A step a point of the pointer's way, and the digits that are shown.
     let (speed, digits) = match field.unit {
         Unit::Millimetre => (0.5, 1),
-        Unit::Degree | Unit::Kilogram => (0.1, 1),
+        Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
         Unit::Newton | Unit::Percent => (1.0, 0),
-        Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
         Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
     };
     let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
