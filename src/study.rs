@@ -5,7 +5,7 @@ use crate::{
     clearance::{self, Clearance},
     effort::{Effort, Joint, KneePoint, Presser},
     findings::{self, Finding, Level, Sampled},
-    posture::{self, Moment, Motion, PedalSweep, Posture},
+    posture::{self, Between, Moment, Motion, PedalSweep, Posture},
     project::{Bands, Checked},
     rig::Rig,
     units::{to_deg, to_mm},
@@ -43,10 +43,15 @@ impl Solved {
         Self { project: project.clone(), body, rig, rest, motion, clearances }
     }
 
+    /// The limbs at any moments of the motion.
+    pub fn between(&self) -> Between<'_> {
+        self.motion.between(&self.body, &self.rig, &self.rest)
+    }
+
     /// The posture at any moment of the motion: the nearest position looked at, followed to the moment itself.
     /// Past the largest angle that the arms allow the hands stay there.
     pub fn posture_at(&self, moment: &Moment) -> Posture {
-        self.motion.posture_at(&self.body, &self.rig, &self.rest, moment)
+        self.between().posture(moment)
     }
 }
 

@@ -29,15 +29,6 @@ impl Axis {
         }
     }
 
-    /// This coordinate of a moment.
-    pub(super) const fn of(self, moment: &Moment) -> f64 {
-        match self {
-            Self::Still => 0.0,
-            Self::Steer => moment.steer,
-            Self::Travel(kind) => moment.travel_of(kind),
-        }
-    }
-
     /// Steps are put in no closer than this.
     const fn finest(self) -> f64 {
         match self {
@@ -382,7 +373,7 @@ impl Steps {
     }
 
     /// Puts in steps where the given ones are too few or bend too sharply to be followed: the moment is solved for.
-    pub(super) fn refine(&mut self, solve: impl Fn(f64) -> Vec<BodySolid>) {
+    pub(super) fn refine(&mut self, mut solve: impl FnMut(f64) -> Vec<BodySolid>) {
         self.errors = self.estimate();
         // What the error must come down to for a stretch to be halved once more.
         let mut hoped = vec![f64::INFINITY; self.errors.len()];

@@ -17,7 +17,7 @@ pub use crate::posture::Partner;
 use crate::{
     body::{Body, BodyPart},
     geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, distance},
-    posture::{Arm, Leg, Moment, Motion, Posture},
+    posture::{Arm, Between, Leg, Moment, Motion, Posture},
     project::PedalKind,
     rig::{Rig, RigPart},
     units::deg,
@@ -174,13 +174,13 @@ pub fn at(body: &Body, rig: &Rig, posture: &Posture, moment: &Moment) -> Vec<Cle
 
 /// The least clearances over the whole motion.
 pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clearance> {
-    let posture_at = |moment: &Moment| motion.posture_at(body, rig, rest, moment);
+    let mut between = motion.between(body, rig, rest);
     let both = |arms: &[Arm; 2]| {
         let [left, right] = Side::BOTH.map(|side| body.arm(&arms[side.index()], side));
         left.into_iter().chain(right).collect::<Vec<_>>()
     };
     let mut steps = Steps::new(Axis::Steer, motion.arms.steps.iter().map(|(steer, arms)| (*steer, both(arms))));
-    steps.refine(|steer| both(&posture_at(&Moment::REST.with_steer(steer)).arms));
+    steps.refine(|steer| both(&between.arms(steer)));
     let half = steps.pieces() / 2;
     let arms = Side::BOTH.map(|side| {
         let from = side.index() * half;
@@ -197,13 +197,13 @@ pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clea
         let (kind, side) = (sweep.kind, sweep.side);
         let solids = |leg: &Leg| body.leg(leg, side);
         let mut steps = Steps::new(Axis::Travel(kind), sweep.steps.iter().map(|(travel, leg)| (*travel, solids(leg))));
-        steps.refine(|travel| solids(&posture_at(&Moment::REST.with_travel(kind, travel)).legs[side.index()]));
+        steps.refine(|travel| solids(&between.leg(side, &Moment::REST.with_travel(kind, travel))));
         legs[side.index()].extend(steps.courses(0..steps.pieces(), |index| Owner::Leg(side, index, Some(kind))));
     }
 
     let rim = Turning::of(&rig.wheel, steering(rig, motion));
     let scene = Scene { fixed: Fixed::of(rig), rim, arms, legs, trunk: trunk(body, rest) };
-    scene.least(body, rig, Moment::REST, Some(&posture_at))
+    scene.least(body, rig, Moment::REST, Some(between))
 }
 
 fn resting(body: &Body, leg: &Leg, side: Side) -> Vec<Course> {
@@ -229,15 +229,9 @@ fn steering(rig: &Rig, motion: &Motion) -> [f64; 2] {
 }
 
 impl Scene {
-    /// The least of every kind and side. `solve` gives the posture at a moment; without it the shapes stand still.
-    fn least(
-        &self,
-        body: &Body,
-        rig: &Rig,
-        base: Moment,
-        solve: Option<&dyn Fn(&Moment) -> Posture>,
-    ) -> Vec<Clearance> {
-        let mut solved = Solved { body, base, solve, postures: Vec::new() };
+    /// The least of every kind and side. Without a motion the shapes stand still.
+    fn least(&self, body: &Body, rig: &Rig, base: Moment, between: Option<Between>) -> Vec<Clearance> {
+        let mut solved = Solved { body, between, arms: Vec::new(), legs: Vec::new() };
         let mut least = Vec::new();
         let mut pairs = Vec::with_capacity(256);
         for kind in Kind::ALL {
@@ -245,7 +239,7 @@ impl Scene {
                 pairs.clear();
                 self.pairs(kind, side, &mut pairs);
                 if let Some(found) = hunt(&pairs) {
-                    least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, &mut solved));
+                    least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, base, &mut solved));
                 }
             }
         }
@@ -260,10 +254,11 @@ impl Scene {
         pair: &Pair,
         found: &Found,
         rig: &Rig,
+        base: Moment,
         solved: &mut Solved,
     ) -> Clearance {
         let course = pair.course;
-        let mut moment = course.axis.set(solved.base, found.times[0]);
+        let mut moment = course.axis.set(base, found.times[0]);
         if let Against::Course(other) = pair.against {
             moment = other.axis.set(moment, found.times[1]);
         }
@@ -276,10 +271,10 @@ impl Scene {
         }
         let solid = match pair.against {
             Against::Course(_) if rim => Some(Solid::Rim(rig.wheel.rim(moment.steer))),
-            Against::Course(other) => solved.shape(other, found.times[1], &moment).map(Solid::Capsule),
+            Against::Course(other) => solved.shape(other, found.times[1]).map(Solid::Capsule),
             Against::Still(_) => None,
         };
-        let here = solved.shape(course, found.times[0], &moment);
+        let here = solved.shape(course, found.times[0]);
         // At a step, and against what stands still, the hunt has measured the posture itself.
         let nearest = if here.is_none() && solid.is_none() {
             found.nearest
@@ -392,27 +387,40 @@ impl Scene {
     }
 }
 
-/// Postures at the moments found, each solved once.
+/// Limbs at the moments found, each solved once.
 struct Solved<'a> {
     body: &'a Body,
-    base: Moment,
-    solve: Option<&'a dyn Fn(&Moment) -> Posture>,
-    postures: Vec<(Moment, Posture)>,
+    between: Option<Between<'a>>,
+    arms: Vec<(f64, [Arm; 2])>,
+    legs: Vec<(Side, Axis, f64, Leg)>,
+}
+
+/// Whether two times found are the same one.
+fn same(a: f64, b: f64) -> bool {
+    a.total_cmp(&b).is_eq()
 }
 
 impl Solved<'_> {
-    /// A shape in the posture of a moment; `None` where the course is that already: at a step.
-    fn shape(&mut self, course: &Course, time: f64, moment: &Moment) -> Option<TaperedCapsule> {
-        let solve = self.solve.filter(|_| !course.is_step(time))?;
-        let own = course.axis.set(self.base, course.axis.of(moment));
-        let place = self.postures.iter().position(|(known, _)| *known == own).unwrap_or_else(|| {
-            self.postures.push((own, solve(&own)));
-            self.postures.len() - 1
-        });
-        let posture = &self.postures[place].1;
+    /// A shape at a time; `None` where the course is that already: at a step.
+    fn shape(&mut self, course: &Course, time: f64) -> Option<TaperedCapsule> {
+        let between = self.between.as_mut().filter(|_| !course.is_step(time))?;
         let (solids, index) = match course.owner {
-            Owner::Arm(side, index) => (self.body.arm(&posture.arms[side.index()], side), index),
-            Owner::Leg(side, index, _) => (self.body.leg(&posture.legs[side.index()], side), index),
+            Owner::Arm(side, index) => {
+                let known = self.arms.iter().find(|(at, _)| same(*at, time)).map(|(_, arms)| *arms);
+                let arms = known.unwrap_or_else(|| {
+                    let arms = between.arms(time);
+                    self.arms.push((time, arms));
+                    arms
+                });
+                (self.body.arm(&arms[side.index()], side), index)
+            }
+            Owner::Leg(side, index, _) => {
+                let axis = course.axis;
+                let known = self.legs.iter().find(|leg| (leg.0, leg.1) == (side, axis) && same(leg.2, time));
+                let leg = known.map_or_else(|| between.leg(side, &axis.set(Moment::REST, time)), |leg| leg.3);
+                self.legs.push((side, axis, time, leg));
+                (self.body.leg(&leg, side), index)
+            }
             Owner::Other => return None,
         };
         solids.get(index).map(|solid| solid.shape)

@@ -188,7 +188,7 @@ pub(super) fn brake_at_work(study: &Solved) -> Option<(Side, Leg, Moment)> {
     let travel = study.rig.pedals.get(PedalKind::Brake)?.working_travel;
     let sweep = study.motion.pedal(PedalKind::Brake)?;
     let moment = Moment::REST.with_travel(PedalKind::Brake, travel);
-    Some((sweep.side, study.motion.leg_at(&study.body, &study.rig, &study.rest, sweep.side, &moment), moment))
+    Some((sweep.side, study.between().leg(sweep.side, &moment), moment))
 }
 
 /// The right leg with the throttle held part of the way down, and how far.
@@ -197,8 +197,7 @@ fn throttle_held(study: &Solved) -> Option<(Leg, Moment, f64)> {
     let sweep = study.motion.pedal(PedalKind::Throttle)?;
     let travel = mm(study.project.motion.throttle_hold_mm).min(pedal.travel);
     let moment = Moment::REST.with_travel(PedalKind::Throttle, travel);
-    (travel > 0.0)
-        .then(|| (study.motion.leg_at(&study.body, &study.rig, &study.rest, sweep.side, &moment), moment, travel))
+    (travel > 0.0).then(|| (study.between().leg(sweep.side, &moment), moment, travel))
 }
 
 fn knee_figure(id: &'static str, side: Side, leg: &Leg, moment: Moment, sentence: String) -> Figure {

@@ -10,9 +10,8 @@ use std::sync::LazyLock;
 use nalgebra::Matrix3;
 
 use super::{
-    Around, Sitting, Touch,
+    Around, Sitting, Touch, Vicinity,
     comfort::{Comfort, discomfort, slope, table},
-    contact::Pair,
     descend::{Slope, descend},
     joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted, untwisted_rate},
     nearest::nearest,
@@ -183,9 +182,8 @@ impl Arm {
     }
 }
 
-/// How often the search among things begins anew with what has come near, and how many more steps each round has.
-const ROUNDS: usize = 3;
-const AMONG: usize = 16;
+/// How many more steps a search among things has.
+const AMONG: usize = 24;
 /// A grip nearer than this to its target holds it, m.
 const HELD: f64 = mm(0.1);
 /// A rod lies across the palm with its thumb end towards the fingertips: the neutral tilt, at which discomfort is 1
@@ -234,7 +232,6 @@ impl ArmTask {
 struct Problem<'a> {
     body: &'a Body,
     bones: &'a Skeleton,
-    around: &'a Around,
     /// Of the joints, then of the tilt.
     ranges: [Range; 8],
     comfort: [Comfort; MEASURES],
@@ -323,7 +320,7 @@ fn bone(axis: &Vec3, radial: &Vec3, hinge: &Vec3, [cos, sin]: [f64; 2]) -> Matri
 }
 
 impl<'a> Problem<'a> {
-    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask, around: &'a Around) -> Self {
+    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &ArmTask) -> Self {
         let bones = &body.skeleton;
         let [a, b, c, elbow, e, f, g] = ArmAngles::ranges(&body.limits);
         let [ca, cb, cc, cd, ce, cf, cg] = table().arm;
@@ -340,7 +337,6 @@ impl<'a> Problem<'a> {
         Self {
             body,
             bones,
-            around,
             ranges: [a, b, c, elbow, e, f, g, TILT.1],
             comfort: [ca, cb, cc, cd, ce, cf, cg, TILT.0, ROLL, PROTRACTION, REACH],
             side,
@@ -470,8 +466,14 @@ impl<'a> Problem<'a> {
         ]
     }
 
-    /// Cost and slope, over as many of the freedoms as are asked for, with what nearness to things costs over `pairs`.
-    fn slope<const F: usize>(&self, hold: &Hold, free: &Free, drifts: &[Drift; F], pairs: &[Pair]) -> Slope<F> {
+    /// Cost and slope, over as many of the freedoms as are asked for, with what nearness to things costs.
+    fn slope<const F: usize>(
+        &self,
+        hold: &Hold,
+        free: &Free,
+        drifts: &[Drift; F],
+        near: Option<&mut Vicinity>,
+    ) -> Slope<F> {
         let s = self.side.sign();
         let trial = self.swing(hold, free[0].sin_cos(), quick_atan2);
         let (shoulder, wrist) = (turn_rates(&trial.R_TA, s), turn_rates(&trial.R_HF, s));
@@ -496,9 +498,9 @@ impl<'a> Problem<'a> {
             [a.x, a.y, a.z, elbow, -w.z, w.y, -w.x, drift.tilt, drift.roll, drift.protraction, beyond]
         });
         let mut slope = slope(&self.measures(hold, &trial, free), &rates, &self.comfort, &self.ranges);
-        if !pairs.is_empty() {
+        if let Some(near) = near {
             let solids = self.body.arm(&self.placed(hold, &trial), self.side);
-            self.around.slope(&mut slope, &solids, pairs, &self.R_WT, |part, point| {
+            near.slope(&mut slope, &solids, &self.R_WT, |part, point| {
                 let point = self.R_WT.tr_mul(&(point - self.X_WT.translation.vector));
                 std::array::from_fn(|i| {
                     let (drift, [upper, fore]) = (&drifts[i], turning[i]);
@@ -521,63 +523,49 @@ impl<'a> Problem<'a> {
         discomfort(&self.measures(hold, trial, free), &self.comfort, &self.ranges)
     }
 
-    /// Cost with what nearness to every thing costs.
-    fn cost_among(&self, hold: &Hold, trial: &Trial, free: &Free) -> f64 {
-        let solids = self.body.arm(&self.placed(hold, trial), self.side);
-        self.cost(hold, trial, free) + self.around.cost(&solids, &self.around.near(&solids))
-    }
-
     /// Spare freedoms of least discomfort, followed downhill from `free`.
-    fn settle(&self, free: Free, steps: usize, pairs: &[Pair]) -> (Hold, Free) {
+    fn settle(&self, free: Free, steps: usize, mut near: Option<&mut Vicinity>) -> (Hold, Free) {
         if let Some([roll, tilt]) = self.kept_grip {
             let hold = self.hold(roll, tilt);
             let [swivel, ..] = self.drifts(&hold);
             let drifts = [swivel];
-            let [swivel] = descend([free[0]], steps, |free| self.slope(&hold, &[free[0], roll, tilt], &drifts, pairs));
+            let [swivel] = descend([free[0]], steps, |free| {
+                self.slope(&hold, &[free[0], roll, tilt], &drifts, near.as_deref_mut())
+            });
             (hold, [swivel, roll, tilt])
         } else {
             let free = descend(free, steps, |free| {
                 let hold = self.hold(free[1], free[2]);
-                self.slope(&hold, free, &self.drifts(&hold), pairs)
+                self.slope(&hold, free, &self.drifts(&hold), near.as_deref_mut())
             });
             (self.hold(free[1], free[2]), free)
         }
     }
 
     /// The arm that this gives where nothing is in the way.
-    fn alone(&self, free: Free, steps: usize) -> Arm {
-        let (hold, free) = self.settle(free, steps, &[]);
-        self.finish(&hold, free)
+    fn alone(&self, free: Free, steps: usize, near: &mut Vicinity) -> Arm {
+        let (hold, free) = self.settle(free, steps, None);
+        self.finish(&hold, free, near)
     }
 
-    /// The same among things. Each round minds what is near where it begins; what it comes near to is minded in the
-    /// next.
-    fn settle_among(&self, mut free: Free, steps: usize) -> (f64, Arm) {
-        let mut best: Option<(f64, Arm)> = None;
-        for _ in 0..ROUNDS {
-            let hold = self.hold(free[1], free[2]);
-            let solids =
-                self.body.arm(&self.placed(&hold, &self.swing(&hold, free[0].sin_cos(), quick_atan2)), self.side);
-            let pairs = self.around.near(&solids);
-            let (hold, settled) = self.settle(free, steps + AMONG, &pairs);
-            let trial = self.swing(&hold, settled[0].sin_cos(), quick_atan2);
-            let cost = self.cost_among(&hold, &trial, &settled);
-            if best.is_none_or(|(least, _)| cost < least - 1e-9) {
-                best = Some((cost, self.finish(&hold, settled)));
-            } else {
-                break;
-            }
-            free = settled;
-        }
-        best.unwrap_or_else(|| (f64::INFINITY, self.alone(free, steps)))
+    /// The same among things, with its cost.
+    fn among(&self, free: Free, steps: usize, near: &mut Vicinity) -> (f64, Arm) {
+        let (hold, free) = self.settle(free, steps + AMONG, Some(near));
+        let arm = self.finish(&hold, free, near);
+        let trial = self.swing(&hold, free[0].sin_cos(), quick_atan2);
+        let solids = self.body.arm(&self.placed(&hold, &trial), self.side);
+        (self.cost(&hold, &trial, &free) + near.cost(&solids), arm)
     }
 
     /// The best among things without a neighbour to follow.
-    fn settle_anywhere(&self) -> Arm {
-        let starts = self.seeds(&TILTS, |hold, trial, free| self.cost_among(hold, trial, free));
-        let arms = starts.into_iter().map(|start| self.settle_among(start, 30));
+    fn anywhere(&self, near: &mut Vicinity) -> Arm {
+        let starts = self.seeds(&TILTS, |hold, trial, free| {
+            let solids = self.body.arm(&self.placed(hold, trial), self.side);
+            self.cost(hold, trial, free) + near.cost_anywhere(&solids)
+        });
+        let arms = starts.into_iter().map(|start| self.among(start, 30, near));
         let best = arms.min_by(|a, b| a.0.total_cmp(&b.0));
-        best.map_or_else(|| self.alone([0.0; 3], 30), |(_, arm)| arm)
+        best.map_or_else(|| self.alone([0.0; 3], 30, near), |(_, arm)| arm)
     }
 
     /// Where to begin without a neighbour: of a coarse net of swivels, rolls and `tilts` the best for each swivel, the
@@ -625,7 +613,7 @@ impl<'a> Problem<'a> {
         [self.grip - rod, self.grip + rod]
     }
 
-    fn finish(&self, hold: &Hold, free: Free) -> Arm {
+    fn finish(&self, hold: &Hold, free: Free, near: &mut Vicinity) -> Arm {
         let trial = self.swing(hold, free[0].sin_cos(), f64::atan2);
         let shoulder = Vec3::x() * hold.protraction;
         let kept =
@@ -653,8 +641,8 @@ impl<'a> Problem<'a> {
             discomfort: self.cost(hold, &trial, &free),
             ..self.arm(angles, &joints)
         };
-        if !self.around.is_empty() {
-            arm.touch = self.around.touch(&self.body.arm(&arm, self.side));
+        if !near.is_empty() {
+            arm.touch = near.touch(&self.body.arm(&arm, self.side));
         }
         debug_assert!(arm.grip.iter().chain(&angles).all(|x| x.is_finite()), "an arm is finite");
         arm
@@ -714,7 +702,7 @@ pub fn forward(
 /// of the spare freedoms is looked at. Out of reach, the answer is the nearest pose inside the joint limits and its
 /// shortfall.
 pub fn solve_arm(body: &Body, sitting: &Sitting, side: Side, task: &ArmTask, from: Option<&Arm>) -> Arm {
-    solve_arm_among(body, sitting, side, task, from, Around::nothing())
+    solve_arm_among(body, sitting, side, task, from, &mut Vicinity::of(Around::nothing()))
 }
 
 /// [`solve_arm`] among things to keep clear of. Where no neighbour is followed and the most comfortable pose would be in
@@ -725,37 +713,37 @@ pub fn solve_arm_among(
     side: Side,
     task: &ArmTask,
     from: Option<&Arm>,
-    around: &Around,
+    near: &mut Vicinity,
 ) -> Arm {
-    let problem = Problem::new(body, sitting, side, task, around);
+    let problem = Problem::new(body, sitting, side, task);
     if let Some(arm) = from {
         let start = [arm.swivel, arm.roll, arm.tilt];
         // An arm that leans on something stays on its side of it.
         if arm.touch.is_none() {
-            let alone = problem.alone(start, 8);
+            let alone = problem.alone(start, 8, near);
             if alone.touch.is_none() {
                 return alone;
             }
         }
-        return problem.settle_among(start, 8).1;
+        return problem.among(start, 8, near).1;
     }
     let alone = problem.seeds(&[TILT.0.neutral], |hold, trial, free| problem.cost(hold, trial, free));
-    let alone = alone.into_iter().take(STARTS).map(|start| problem.alone(start, 30));
+    let alone = alone.into_iter().take(STARTS).map(|start| problem.alone(start, 30, near));
     let alone = alone.min_by(|a, b| a.discomfort.total_cmp(&b.discomfort));
     if let Some(arm) = alone.filter(|arm| arm.touch.is_none()) {
         return arm;
     }
-    let arm = problem.settle_anywhere();
+    let arm = problem.anywhere(near);
     if !arm.touch.is_some_and(|touch| touch.blocks()) {
         return arm;
     }
-    Problem { around: &around.hard(), ..problem }.settle_anywhere()
+    problem.anywhere(&mut near.clone().hard())
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.
 pub(crate) fn of_angles(body: &Body, sitting: &Sitting, side: Side, tube: f64, angles: &ArmAngles) -> Arm {
     let task = ArmTask { grip: Vec3::zeros(), tangent: Vec3::z(), away: Vec3::x(), tube, kept_grip: None };
-    let problem = Problem::new(body, sitting, side, &task, Around::nothing());
+    let problem = Problem::new(body, sitting, side, &task);
     problem.arm(angles.array(), &problem.forward(&angles.array(), Vec3::zeros()))
 }
 
@@ -787,18 +775,18 @@ mod tests {
                 (2.2 * side.sign(), [-0.3, 0.3, 0.1]),
             ] {
                 let task = ArmTask::on_rim(&rig, side, steer);
-                let problem = Problem::new(&body, &rest.sitting, side, &task, &around);
+                let problem = Problem::new(&body, &rest.sitting, side, &task);
+                let near = &mut Vicinity::of(&around);
                 let solids = |free: &Free| {
                     let hold = problem.hold(free[1], free[2]);
                     let trial = problem.swing(&hold, free[0].sin_cos(), f64::atan2);
                     body.arm(&problem.placed(&hold, &trial), side)
                 };
-                let pairs = around.near(&solids(&free));
-                parts.extend(around.pressing(&solids(&free), &pairs));
-                let cost = |free: &Free| around.cost(&solids(free), &pairs);
+                parts.extend(near.pressing(&solids(&free)));
+                let cost = |free: &Free| Vicinity::of(&around).cost_anywhere(&solids(free));
                 let hold = problem.hold(free[1], free[2]);
-                let at = |pairs: &[Pair]| problem.slope(&hold, &free, &problem.drifts(&hold), pairs);
-                let (with, without) = (at(&pairs), at(&[]));
+                let mut at = |near| problem.slope(&hold, &free, &problem.drifts(&hold), near);
+                let (with, without) = (at(Some(near)), at(None));
                 assert!((with.cost - without.cost - cost(&free)).abs() < 1e-9 * (1.0 + cost(&free)));
                 for i in 0..3 {
                     let (mut more, mut less) = (free, free);
@@ -827,7 +815,7 @@ mod tests {
                 let turn = Rot::from_euler_angles(0.2, 0.3, -0.1);
                 let (tangent, away) = (turn * Vec3::z(), turn * Vec3::x());
                 let task = ArmTask { grip, tangent, away, tube: 0.016, kept_grip: None };
-                let problem = Problem::new(&body, &sitting, side, &task, Around::nothing());
+                let problem = Problem::new(&body, &sitting, side, &task);
                 let cost = |free: &Free| {
                     let hold = problem.hold(free[1], free[2]);
                     problem.cost(&hold, &problem.swing(&hold, free[0].sin_cos(), f64::atan2), free)
@@ -836,7 +824,7 @@ mod tests {
                 let hold = problem.hold(free[1], free[2]);
                 forward |= hold.protraction > 0.0 && hold.protraction_rate.norm() > 0.1;
                 beyond |= hold.beyond > 0.0;
-                let slope = problem.slope(&hold, &free, &problem.drifts(&hold), &[]);
+                let slope = problem.slope(&hold, &free, &problem.drifts(&hold), None);
                 assert!((slope.cost - cost(&free)).abs() < 1e-4 * (1.0 + slope.cost));
                 for i in 0..3 {
                     let (mut more, mut less) = (free, free);

@@ -4,12 +4,14 @@
 //! part that comfort pushes in. Farther away it changes nothing, so that a pose among things that it does not touch is
 //! the pose without them.
 
+use std::sync::{Arc, LazyLock};
+
 use nalgebra::Matrix3;
 
 use super::{Leg, Sitting, descend::Slope};
 use crate::{
     body::{Body, BodyPart, BodySolid},
-    geometry::{Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
+    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
     rig::{Rig, RigPart},
     units::mm,
 };
@@ -43,9 +45,14 @@ impl Touch {
     /// One arm against the other, hands and forearms, if they are close.
     pub(super) fn between_arms(left: &[BodySolid], right: &[BodySolid]) -> Option<Self> {
         let lower = |solid: &&BodySolid| matches!(solid.part, BodyPart::Hand(_) | BodyPart::Forearm(_));
-        let around = Around::of(right.iter().filter(lower).copied().map(soft).collect());
-        let left: Vec<BodySolid> = left.iter().filter(lower).copied().collect();
-        around.touch(&left)
+        let mut worst: Option<Self> = None;
+        for one in left.iter().filter(lower) {
+            for other in right.iter().filter(lower) {
+                let (partner, shape) = soft(*other);
+                worst = nearer(worst, one, partner, &shape);
+            }
+        }
+        worst
     }
 }
 
@@ -65,34 +72,22 @@ const fn softness(part: BodyPart) -> f64 {
         _ => mm(6.0),
     }
 }
-/// A pair farther apart than this when a search begins is left out of it, m: in one round no part comes so far.
-const NEAR: f64 = mm(60.0);
 
 /// The things round a limb that do not move with it.
 #[derive(Clone, Debug)]
 pub struct Around {
-    things: Vec<(Partner, Solid)>,
-    /// What a gap of 0 costs: the square of this.
-    press: f64,
+    things: Arc<[(Partner, Solid)]>,
 }
-
-/// A pair of a limb's shape and a thing, by their places.
-pub(super) type Pair = (usize, usize);
 
 impl Around {
     /// Nothing at all.
     pub fn nothing() -> &'static Self {
-        static NOTHING: Around = Around::of(Vec::new());
+        static NOTHING: LazyLock<Around> = LazyLock::new(|| Around::of(Vec::new()));
         &NOTHING
     }
 
-    const fn of(things: Vec<(Partner, Solid)>) -> Self {
-        Self { things, press: PRESS }
-    }
-
-    /// The same things, to be kept clear of at any discomfort.
-    pub(super) fn hard(&self) -> Self {
-        Self { things: self.things.clone(), press: PRESS_HARD }
+    fn of(things: Vec<(Partner, Solid)>) -> Self {
+        Self { things: things.into() }
     }
 
     /// What the legs keep clear of: the wheel as it stands when straight, its unit, and the rails.
@@ -113,69 +108,136 @@ impl Around {
             seat.map(|(name, solid)| (Partner::Rig(RigPart::Seat(name)), Solid::Box(*solid))).collect();
         things.extend(unit_and_rails(rig));
         let trunk = body.trunk(sitting).into_iter();
-        let thighs = crate::geometry::Side::BOTH.into_iter().flat_map(|side| body.leg(&legs[side.index()], side));
+        let thighs = Side::BOTH.into_iter().flat_map(|side| body.leg(&legs[side.index()], side));
         let own = trunk.chain(thighs).filter(|solid| {
             matches!(solid.part, BodyPart::Chest | BodyPart::Abdomen | BodyPart::Thigh(_) | BodyPart::Knee(_))
         });
         things.extend(own.map(soft));
         Self::of(things)
     }
+}
 
-    /// Whether there is nothing.
-    pub const fn is_empty(&self) -> bool {
-        self.things.is_empty()
+/// A limb among things as it moves a little at a time.
+///
+/// Gaps are measured once and hold until a shape has gone [`ROAM`]: until then a gap is less than it was by no more
+/// than the way that the shape has gone, and only where that may have closed it is it measured again.
+#[derive(Clone, Debug)]
+pub struct Vicinity {
+    around: Around,
+    /// What a gap of 0 costs: the square of this.
+    press: f64,
+    /// The limb when the gaps were measured.
+    seen: Vec<BodySolid>,
+    /// Shape, thing and gap, of those that may come to count.
+    gaps: Vec<(usize, usize, f64)>,
+    /// How far each shape has gone since.
+    gone: Vec<f64>,
+}
+
+/// How far a shape goes before all gaps are measured again, m.
+const ROAM: f64 = mm(30.0);
+
+/// A limb's shape nearer than [`CLEAR`] to a thing.
+struct Close {
+    shape: usize,
+    thing: usize,
+    nearest: Nearest,
+}
+
+impl Vicinity {
+    /// Nothing is measured yet.
+    pub fn of(around: &Around) -> Self {
+        Self { around: around.clone(), press: PRESS, seen: Vec::new(), gaps: Vec::new(), gone: Vec::new() }
     }
 
-    /// The pairs nearer than `within` (m).
-    fn pairs(&self, solids: &[BodySolid], within: f64) -> Vec<Pair> {
-        let mut pairs = Vec::new();
-        for (place, solid) in solids.iter().enumerate() {
-            for (thing, (partner, shape)) in self.things.iter().enumerate() {
-                if meets(solid.part, partner) && bound(&solid.shape, shape) < within {
-                    pairs.push((place, thing));
+    /// Things are to be kept clear of at any discomfort.
+    pub(super) fn hard(mut self) -> Self {
+        self.press = PRESS_HARD;
+        self
+    }
+
+    /// Whether there is nothing.
+    pub(super) fn is_empty(&self) -> bool {
+        self.around.things.is_empty()
+    }
+
+    /// What nearness costs a limb that is far from where it was before.
+    pub(super) fn cost_anywhere(&self, solids: &[BodySolid]) -> f64 {
+        let mut cost = 0.0;
+        for solid in solids {
+            for (partner, shape) in self.around.things.iter() {
+                if meets(solid.part, partner) && bound(&solid.shape, shape) < CLEAR {
+                    cost += (self.press * pressed(distance(&solid.shape, shape).gap)).powi(2);
                 }
             }
         }
-        pairs
+        cost
     }
 
-    /// The pairs that a search from this pose has to mind.
-    pub(super) fn near(&self, solids: &[BodySolid]) -> Vec<Pair> {
-        self.pairs(solids, NEAR)
+    fn measure(&mut self, solids: &[BodySolid]) {
+        self.seen.clear();
+        self.seen.extend_from_slice(solids);
+        self.gone.clear();
+        self.gone.resize(solids.len(), 0.0);
+        self.gaps.clear();
+        for (place, solid) in solids.iter().enumerate() {
+            for (thing, (partner, shape)) in self.around.things.iter().enumerate() {
+                if meets(solid.part, partner) && bound(&solid.shape, shape) < CLEAR + ROAM {
+                    let gap = distance(&solid.shape, shape).gap;
+                    if gap < CLEAR + ROAM {
+                        self.gaps.push((place, thing, gap));
+                    }
+                }
+            }
+        }
+    }
+
+    /// What the limb is close to.
+    fn close(&mut self, solids: &[BodySolid]) -> impl Iterator<Item = Close> {
+        for ((gone, was), is) in self.gone.iter_mut().zip(&self.seen).zip(solids) {
+            let way = (is.shape.a - was.shape.a).norm_squared().max((is.shape.b - was.shape.b).norm_squared());
+            *gone = way.sqrt();
+        }
+        if self.seen.len() != solids.len() || self.gone.iter().any(|gone| *gone > ROAM) {
+            self.measure(solids);
+        }
+        let may = self.gaps.iter().filter(|&&(shape, _, gap)| gap - self.gone[shape] < CLEAR);
+        may.filter_map(|&(shape, thing, _)| {
+            let nearest = distance(&solids[shape].shape, &self.around.things[thing].1);
+            (nearest.gap < CLEAR).then_some(Close { shape, thing, nearest })
+        })
     }
 
     /// The nearest thing, relative to what it gives way, if it is near enough to cost.
-    pub(super) fn touch(&self, solids: &[BodySolid]) -> Option<Touch> {
-        let mut worst: Option<Touch> = None;
-        for (place, thing) in self.pairs(solids, CLEAR) {
-            let (partner, shape) = &self.things[thing];
-            let gap = distance(&solids[place].shape, shape).gap;
-            if gap < worst.map_or(CLEAR, |worst| worst.gap) {
-                worst = Some(Touch { part: solids[place].part, partner: *partner, gap });
-            }
-        }
-        worst
+    pub(super) fn touch(&mut self, solids: &[BodySolid]) -> Option<Touch> {
+        let things = self.around.things.clone();
+        let least = self.close(solids).min_by(|a, b| a.nearest.gap.total_cmp(&b.nearest.gap))?;
+        Some(Touch { part: solids[least.shape].part, partner: things[least.thing].0, gap: least.nearest.gap })
     }
 
-    /// What nearness costs over some pairs.
-    pub(super) fn cost(&self, solids: &[BodySolid], pairs: &[Pair]) -> f64 {
-        pairs.iter().map(|&(place, thing)| self.pressed(&solids[place], thing).map_or(0.0, |(r, ..)| r * r)).sum()
+    /// What nearness costs.
+    pub(super) fn cost(&mut self, solids: &[BodySolid]) -> f64 {
+        let press = self.press;
+        self.close(solids).map(|close| (press * pressed(close.nearest.gap)).powi(2)).sum()
     }
 
     /// Adds to a slope what nearness costs and how that changes. `R_WT` are the axes in which `rates` gives the speeds
     /// of a point of a part, one a freedom; the point is seen in W.
     pub(super) fn slope<const F: usize>(
-        &self,
+        &mut self,
         slope: &mut Slope<F>,
         solids: &[BodySolid],
-        pairs: &[Pair],
         R_WT: &Matrix3<f64>,
         rates: impl Fn(BodyPart, Vec3) -> [Vec3; F],
     ) {
-        for &(place, thing) in pairs {
-            let Some((residual, point, away)) = self.pressed(&solids[place], thing) else { continue };
+        let press = self.press;
+        for Close { shape, nearest, .. } in self.close(solids) {
+            let residual = press * pressed(nearest.gap);
+            let between = nearest.on_a - nearest.on_b;
+            // The direction in which the gap grows.
+            let away = unit_or(if nearest.gap < 0.0 { -between } else { between }, Vec3::z());
             let away_T = R_WT.tr_mul(&away);
-            let rate = rates(solids[place].part, point).map(|speed| -self.press / CLEAR * away_T.dot(&speed));
+            let rate = rates(solids[shape].part, nearest.on_a).map(|speed| -press / CLEAR * away_T.dot(&speed));
             slope.cost += residual * residual;
             for f in 0..F {
                 slope.gradient[f] += residual * rate[f];
@@ -188,25 +250,24 @@ impl Around {
 
     /// The parts that press on something.
     #[cfg(test)]
-    pub(super) fn pressing(&self, solids: &[BodySolid], pairs: &[Pair]) -> Vec<BodyPart> {
-        let pressed = |pair: &&Pair| self.pressed(&solids[pair.0], pair.1).is_some();
-        pairs.iter().filter(pressed).map(|pair| solids[pair.0].part).collect()
+    pub(super) fn pressing(&mut self, solids: &[BodySolid]) -> Vec<BodyPart> {
+        self.close(solids).map(|close| solids[close.shape].part).collect()
     }
+}
 
-    /// Residual of a pair, the limb's point, and the direction in which the gap grows; `None` where it costs nothing.
-    fn pressed(&self, solid: &BodySolid, thing: usize) -> Option<(f64, Vec3, Vec3)> {
-        let shape = &self.things[thing].1;
-        if bound(&solid.shape, shape) >= CLEAR {
-            return None;
-        }
-        let nearest = distance(&solid.shape, shape);
-        if nearest.gap >= CLEAR {
-            return None;
-        }
-        let between = nearest.on_a - nearest.on_b;
-        let away = unit_or(if nearest.gap < 0.0 { -between } else { between }, Vec3::z());
-        Some((self.press * (CLEAR - nearest.gap) / CLEAR, nearest.on_a, away))
+/// What a gap less than [`CLEAR`] costs, beside what a gap of 0 costs.
+fn pressed(gap: f64) -> f64 {
+    ((CLEAR - gap) / CLEAR).max(0.0)
+}
+
+/// The nearer of what is known and of a shape against a thing.
+fn nearer(known: Option<Touch>, solid: &BodySolid, partner: Partner, shape: &Solid) -> Option<Touch> {
+    let enough = known.map_or(CLEAR, |touch| touch.gap);
+    if bound(&solid.shape, shape) >= enough {
+        return known;
     }
+    let gap = distance(&solid.shape, shape).gap;
+    if gap < enough { Some(Touch { part: solid.part, partner, gap }) } else { known }
 }
 
 /// A part of the body as an arm meets it: without what gives way.

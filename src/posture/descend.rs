@@ -20,7 +20,7 @@ pub(super) struct Slope<const F: usize> {
 pub(super) fn descend<const F: usize>(
     mut free: [f64; F],
     steps: usize,
-    at: impl Fn(&[f64; F]) -> Slope<F>,
+    mut at: impl FnMut(&[f64; F]) -> Slope<F>,
 ) -> [f64; F] {
     let mut here = at(&free);
     let mut damping = 1e-6;

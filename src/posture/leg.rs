@@ -8,9 +8,8 @@
 use nalgebra::Matrix3;
 
 use super::{
-    Around, Sitting, Touch,
+    Around, Sitting, Touch, Vicinity,
     comfort::{Comfort, discomfort, slope, table},
-    contact::Pair,
     descend::{Slope, descend},
     joint::{about_x, about_y, about_z, back, pose, turn_rates, turns, untwisted, untwisted_rate},
     nearest::nearest,
@@ -318,7 +317,6 @@ fn sole(pitch: f64, turn: f64) -> Vec3 {
 struct Problem<'a> {
     body: &'a Body,
     bones: &'a Skeleton,
-    around: &'a Around,
     ranges: [Range; 7],
     comfort: [Comfort; MEASURES],
     side: Side,
@@ -356,7 +354,7 @@ struct Trial {
 const MEASURES: usize = 8;
 
 impl<'a> Problem<'a> {
-    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask, around: &'a Around) -> Self {
+    fn new(body: &'a Body, sitting: &Sitting, side: Side, task: &FootTask) -> Self {
         let bones = &body.skeleton;
         let ranges = LegAngles::ranges(&body.limits);
         let between = |flexion: f64| {
@@ -368,7 +366,6 @@ impl<'a> Problem<'a> {
         Self {
             body,
             bones,
-            around,
             comfort: [a, b, c, d, e, f, g, REACH],
             side,
             R_WB: sitting.pelvis.rotation.to_rotation_matrix().into_inner(),
@@ -441,8 +438,8 @@ impl<'a> Problem<'a> {
         discomfort(&Self::measures(trial), &self.comfort, &self.ranges)
     }
 
-    /// Cost and slope, with what nearness to things costs over `pairs`.
-    fn slope(&self, foot: &Foot, splay: f64, pairs: &[Pair]) -> Slope<1> {
+    /// Cost and slope, with what nearness to things costs.
+    fn slope(&self, foot: &Foot, splay: f64, near: Option<&mut Vicinity>) -> Slope<1> {
         let s = self.side.sign();
         let trial = self.trial(foot, splay, quick_atan2);
         // Thigh and shank turn together about the line from hip to ankle; the foot stays.
@@ -451,11 +448,11 @@ impl<'a> Problem<'a> {
         let ankle = turn_rates(&trial.R_SF, s) * -trial.R_WS.tr_mul(&turning);
         let rates = [hip.x, hip.y, hip.z, 0.0, ankle.x, -ankle.y, -ankle.z, 0.0];
         let mut slope = slope(&Self::measures(&trial), &[rates], &self.comfort, &self.ranges);
-        if !pairs.is_empty() {
+        if let Some(near) = near {
             let solids = self.solids(foot, &trial);
             let level = self.level();
             let thigh = level * untwisted_rate(&level.tr_mul(&trial.R_WT), level.tr_mul(&turning));
-            self.around.slope(&mut slope, &solids, pairs, &Matrix3::identity(), |part, point| {
+            near.slope(&mut slope, &solids, &Matrix3::identity(), |part, point| {
                 let turning = if matches!(part, BodyPart::Shank(_)) { turning } else { thigh };
                 [turning.cross(&(point - self.hip))]
             });
@@ -475,34 +472,32 @@ impl<'a> Problem<'a> {
     }
 
     /// Cost with what nearness to every thing costs.
-    fn cost_among(&self, foot: &Foot, trial: &Trial) -> f64 {
-        let solids = self.solids(foot, trial);
-        self.cost(trial) + self.around.cost(&solids, &self.around.near(&solids))
+    fn cost_among(&self, foot: &Foot, trial: &Trial, near: &Vicinity) -> f64 {
+        self.cost(trial) + near.cost_anywhere(&self.solids(foot, trial))
     }
 
     /// Splay of least discomfort, followed downhill from `splay`.
-    fn settle(&self, foot: &Foot, splay: f64, steps: usize, pairs: &[Pair]) -> f64 {
-        let [splay] = descend([splay], steps, |free| self.slope(foot, free[0], pairs));
+    fn settle(&self, foot: &Foot, splay: f64, steps: usize, mut near: Option<&mut Vicinity>) -> f64 {
+        let [splay] = descend([splay], steps, |free| self.slope(foot, free[0], near.as_deref_mut()));
         splay
     }
 
     /// Splay of least discomfort from a neighbour's, which may have touched something, or from the best of a coarse
     /// net: among things as without them where that touches nothing.
-    fn seeded(&self, foot: &Foot, from: Option<(f64, bool)>) -> f64 {
+    fn seeded(&self, foot: &Foot, from: Option<(f64, bool)>, near: &mut Vicinity) -> f64 {
         let at = |splay: f64| self.trial(foot, splay, quick_atan2);
         let best =
             |cost: &dyn Fn(f64) -> f64| SPLAYS.into_iter().min_by(|a, b| cost(*a).total_cmp(&cost(*b))).unwrap_or(0.0);
         let steps = if from.is_some() { 8 } else { 20 };
         if !from.is_some_and(|(_, touched)| touched) {
             let start = from.map_or_else(|| best(&|splay| self.cost(&at(splay))), |(splay, _)| splay);
-            let alone = self.settle(foot, start, steps, &[]);
-            if self.around.is_empty() || self.around.touch(&self.solids(foot, &at(alone))).is_none() {
+            let alone = self.settle(foot, start, steps, None);
+            if near.is_empty() || near.touch(&self.solids(foot, &at(alone))).is_none() {
                 return alone;
             }
         }
-        let start = from.map_or_else(|| best(&|splay| self.cost_among(foot, &at(splay))), |(splay, _)| splay);
-        let pairs = self.around.near(&self.solids(foot, &at(start)));
-        self.settle(foot, start, steps + AMONG, &pairs)
+        let start = from.map_or_else(|| best(&|splay| self.cost_among(foot, &at(splay), near)), |(splay, _)| splay);
+        self.settle(foot, start, steps + AMONG, Some(near))
     }
 
     /// How far over the middle of the released face the ball is best: the vertex of a parabola through three places,
@@ -513,7 +508,7 @@ impl<'a> Problem<'a> {
         let mut splay = None;
         let mut cost = |up: f64| {
             let foot = self.foot(&Footing::plant(self.bones, &released, turn, up));
-            let found = self.settle(&foot, splay.unwrap_or(SPLAYS[4]), 8, &[]);
+            let found = self.settle(&foot, splay.unwrap_or(SPLAYS[4]), 8, None);
             splay = Some(found);
             self.cost(&self.trial(&foot, found, quick_atan2)) + OFF_MIDDLE.residual(up).powi(2)
         };
@@ -550,7 +545,7 @@ impl<'a> Problem<'a> {
         level_pose * Pose::from_parts(Vec3::zeros().into(), untwisted(&level.tr_mul(R_WT)))
     }
 
-    fn finish(&self, footing: &Footing, ball_up: f64, splay: f64) -> Leg {
+    fn finish(&self, footing: &Footing, ball_up: f64, splay: f64, near: &mut Vicinity) -> Leg {
         let foot = self.foot(footing);
         let trial = self.trial(&foot, splay, f64::atan2);
         let kept = self.violation(&foot, splay) < 1e-9;
@@ -584,8 +579,8 @@ impl<'a> Problem<'a> {
             discomfort: self.cost(&trial),
             touch: None,
         };
-        if !self.around.is_empty() {
-            leg.touch = self.around.touch(&self.body.leg(&leg, self.side));
+        if !near.is_empty() {
+            leg.touch = near.touch(&self.body.leg(&leg, self.side));
         }
         debug_assert!(leg.ball.iter().chain(&angles).all(|x| x.is_finite()), "a leg is finite");
         leg
@@ -614,7 +609,7 @@ pub fn forward(
 /// the joints allow it and otherwise lifts just as far as it must; out of reach, the answer is the nearest pose inside
 /// the joint limits and its shortfall.
 pub fn solve_leg(body: &Body, sitting: &Sitting, side: Side, task: &FootTask, from: Option<&Leg>) -> Leg {
-    solve_leg_among(body, sitting, side, task, from, Around::nothing())
+    solve_leg_among(body, sitting, side, task, from, &mut Vicinity::of(Around::nothing()))
 }
 
 /// [`solve_leg`] among things that thigh, knee and shank keep clear of.
@@ -624,9 +619,9 @@ pub fn solve_leg_among(
     side: Side,
     task: &FootTask,
     from: Option<&Leg>,
-    around: &Around,
+    near: &mut Vicinity,
 ) -> Leg {
-    let problem = Problem::new(body, sitting, side, task, around);
+    let problem = Problem::new(body, sitting, side, task);
     let turn = problem.turn();
     let up = match (task.ball_up, from) {
         (Some(up), _) => up,
@@ -635,19 +630,19 @@ pub fn solve_leg_among(
     };
     let planted = Footing::plant(problem.bones, task, turn, up);
     let foot = problem.foot(&planted);
-    let splay = problem.seeded(&foot, from.map(|leg| (leg.splay, leg.touch.is_some())));
+    let splay = problem.seeded(&foot, from.map(|leg| (leg.splay, leg.touch.is_some())), near);
     if problem.violation(&foot, splay) < 1e-9 {
-        return problem.finish(&planted, up, splay);
+        return problem.finish(&planted, up, splay, near);
     }
 
     // The foot turns up about the ball: a smaller pitch lifts the heel. Look for the least lift that the joints allow.
     const TRIES: u32 = 24;
     let lowest = (planted.pitch - deg(70.0)).max(deg(-40.0)).min(planted.pitch);
     let at = |share: f64| Footing { pitch: planted.pitch + (lowest - planted.pitch) * share, ..planted };
-    let measure = |share: f64| {
+    let mut measure = |share: f64| {
         let footing = at(share);
         let foot = problem.foot(&footing);
-        let splay = problem.seeded(&foot, Some((splay, from.is_some_and(|leg| leg.touch.is_some()))));
+        let splay = problem.seeded(&foot, Some((splay, from.is_some_and(|leg| leg.touch.is_some()))), near);
         (problem.violation(&foot, splay), splay)
     };
     let mut best = (0.0, f64::INFINITY);
@@ -676,7 +671,7 @@ pub fn solve_leg_among(
         open
     });
     let (_, splay) = measure(share);
-    problem.finish(&at(share), up, splay)
+    problem.finish(&at(share), up, splay, near)
 }
 
 /// A foot on the brake whose outer edge goes for the throttle.
@@ -716,7 +711,8 @@ pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> O
     let middle = (far - ON_THROTTLE + half_shoe).min(brake.sideways);
     let too_far = (edge + ON_BRAKE - half_shoe - middle).max(0.0);
     let task = FootTask { sideways: middle + too_far, ..FootTask::on_pedal(rig, PedalKind::Brake, braked)? };
-    let problem = Problem::new(body, sitting, Side::Right, &task, Around::nothing());
+    let problem = Problem::new(body, sitting, Side::Right, &task);
+    let nothing = &mut Vicinity::of(Around::nothing());
     let turn = problem.turn();
     let up = problem.ball_up(turn);
     let planted = Footing::plant(problem.bones, &task, turn, up);
@@ -725,10 +721,10 @@ pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> O
     let down = Vec3::new(sin_p, 0.0, -cos_p);
     let at = |roll: f64| Footing { ball: planted.ball + down * ((edge - task.sideways) * roll.sin()), roll, ..planted };
 
-    let splay = problem.seeded(&problem.foot(&planted), None);
-    let kept = |roll: f64| {
+    let splay = problem.seeded(&problem.foot(&planted), None, nothing);
+    let mut kept = |roll: f64| {
         let foot = problem.foot(&at(roll));
-        problem.violation(&foot, problem.seeded(&foot, Some((splay, false)))) < 1e-9
+        problem.violation(&foot, problem.seeded(&foot, Some((splay, false)), nothing)) < 1e-9
     };
     let (mut roll, mut beyond) = (0.0, MOST_ROLL);
     if kept(MOST_ROLL) {
@@ -743,8 +739,8 @@ pub fn heel_and_toe(body: &Body, sitting: &Sitting, rig: &Rig, braked: f64) -> O
         }
     }
     let foot = problem.foot(&at(roll));
-    let splay = problem.seeded(&foot, Some((splay, false)));
-    let leg = problem.finish(&at(roll), up, splay);
+    let splay = problem.seeded(&foot, Some((splay, false)), nothing);
+    let leg = problem.finish(&at(roll), up, splay, nothing);
 
     // How far the throttle is down where its face meets the sole's outer edge.
     let pressed = |roll: f64| {
@@ -782,7 +778,7 @@ pub(crate) fn of_angles(body: &Body, sitting: &Sitting, side: Side, angles: &Leg
         face: nowhere,
         ball_up: Some(0.0),
     };
-    let problem = Problem::new(body, sitting, side, &task, Around::nothing());
+    let problem = Problem::new(body, sitting, side, &task);
     let [(hip, R_WT), (knee, R_WS), (ankle, R_WF)] = problem.forward(&angles.array());
     Leg {
         thigh: problem.thigh(hip, &R_WT),

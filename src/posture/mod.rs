@@ -22,10 +22,10 @@ pub use arm::{Arm, ArmAngles, ArmTask, forward as forward_arm, solve_arm, solve_
 pub use choice::chosen_seat;
 pub use comfort::Comfort;
 pub(crate) use comfort::{comfort_of_arm, comfort_of_leg};
-pub use contact::{Around, Partner, Touch};
+pub use contact::{Around, Partner, Touch, Vicinity};
 pub(crate) use leg::of_angles as leg_of_angles;
 pub use leg::{FootTask, HeelAndToe, Leg, LegAngles, forward as forward_leg, heel_and_toe, solve_leg, solve_leg_among};
-pub use motion::{ArmSweep, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
+pub use motion::{ArmSweep, Between, FASTEST, Lean, Motion, PedalSweep, Stop, foot_of, sweep};
 pub use sitting::{Pad, Sitting, sit};
 
 use crate::{
@@ -214,10 +214,15 @@ pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
 }
 
 fn legs_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, brakes_with: Side, around: &Around) -> [Leg; 2] {
-    Side::BOTH
-        .map(|side| solve_leg_among(body, sitting, side, &FootTask::at_rest(rig, brakes_with, side), None, around))
+    Side::BOTH.map(|side| {
+        let task = FootTask::at_rest(rig, brakes_with, side);
+        solve_leg_among(body, sitting, side, &task, None, &mut Vicinity::of(around))
+    })
 }
 
 fn arms_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, around: &Around) -> [Arm; 2] {
-    Side::BOTH.map(|side| solve_arm_among(body, sitting, side, &ArmTask::on_rim(rig, side, 0.0), None, around))
+    Side::BOTH.map(|side| {
+        let task = ArmTask::on_rim(rig, side, 0.0);
+        solve_arm_among(body, sitting, side, &task, None, &mut Vicinity::of(around))
+    })
 }

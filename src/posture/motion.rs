@@ -1,6 +1,8 @@
 //! Steering from side to side with the hands on the rim, and each pedal from rest to full travel.
 
-use super::{Arm, ArmAngles, ArmTask, Around, FootTask, Leg, Moment, Posture, Touch, solve_arm_among, solve_leg_among};
+use super::{
+    Arm, ArmAngles, ArmTask, Around, FootTask, Leg, Moment, Posture, Touch, Vicinity, solve_arm_among, solve_leg_among,
+};
 use crate::{
     body::Body,
     geometry::Side,
@@ -74,6 +76,8 @@ pub struct Motion {
     pub arms: ArmSweep,
     /// Pedals.
     pub pedals: Vec<PedalSweep>,
+    /// What arms and legs keep clear of.
+    around: [Around; 2],
 }
 
 /// A hand lets go where a joint would have to turn this many times as fast as the wheel; own choice: an arm that is
@@ -99,7 +103,7 @@ pub const fn foot_of(kind: PedalKind, brakes_with: Side) -> Side {
 /// Moves everything that the project asks for.
 pub fn sweep(body: &Body, rig: &Rig, rest: &Posture, project: &Project) -> Motion {
     let brakes_with = project.driver.brakes_with;
-    let around = Around::legs(rig);
+    let around = [Around::arms(body, rig, &rest.sitting, &rest.legs), Around::legs(rig)];
     let pedals = rig
         .pedals
         .list
@@ -108,11 +112,12 @@ pub fn sweep(body: &Body, rig: &Rig, rest: &Posture, project: &Project) -> Motio
         .map(|pedal| {
             let side = foot_of(pedal.kind, brakes_with);
             let count = project.motion.pedal_steps;
-            let steps = pedal_steps(body, rig, rest, &around, pedal.kind, side, pedal.travel, count);
+            let steps = pedal_steps(body, rig, rest, &around[1], pedal.kind, side, pedal.travel, count);
             PedalSweep { kind: pedal.kind, side, steps }
         })
         .collect();
-    Motion { brakes_with, arms: Steering::new(body, rig, rest).sweep(project), pedals }
+    let arms = Steering::new(body, rig, rest, &around[0]).sweep(project);
+    Motion { brakes_with, arms, pedals, around }
 }
 
 #[expect(clippy::too_many_arguments, reason = "what is pressed, by which leg, how far")]
@@ -129,11 +134,12 @@ fn pedal_steps(
     let resting = &rest.legs[side.index()];
     let mut from = (resting.pedal == Some(kind)).then_some(*resting);
     let last = (count.max(2) - 1) as f64;
+    let mut near = Vicinity::of(around);
     (0..count.max(2))
         .filter_map(|step| {
             let travel = travel * step as f64 / last;
             let task = FootTask::on_pedal(rig, kind, travel)?;
-            let leg = solve_leg_among(body, &rest.sitting, side, &task, from.as_ref(), around);
+            let leg = solve_leg_among(body, &rest.sitting, side, &task, from.as_ref(), &mut near);
             from = Some(leg);
             Some((travel, leg))
         })
@@ -145,24 +151,24 @@ struct Steering<'a> {
     body: &'a Body,
     rig: &'a Rig,
     rest: &'a Posture,
-    around: Around,
+    near: [Vicinity; 2],
 }
 
 impl<'a> Steering<'a> {
-    fn new(body: &'a Body, rig: &'a Rig, rest: &'a Posture) -> Self {
-        Self { body, rig, rest, around: Around::arms(body, rig, &rest.sitting, &rest.legs) }
+    fn new(body: &'a Body, rig: &'a Rig, rest: &'a Posture, around: &Around) -> Self {
+        Self { body, rig, rest, near: Side::BOTH.map(|_| Vicinity::of(around)) }
     }
 
-    fn arms(&self, steer: f64, from: &[Arm; 2]) -> [Arm; 2] {
+    fn arms(&mut self, steer: f64, from: &[Arm; 2]) -> [Arm; 2] {
         Side::BOTH.map(|side| {
             let (task, from) = (ArmTask::on_rim(self.rig, side, steer), &from[side.index()]);
-            solve_arm_among(self.body, &self.rest.sitting, side, &task, Some(from), &self.around)
+            solve_arm_among(self.body, &self.rest.sitting, side, &task, Some(from), &mut self.near[side.index()])
         })
     }
 
     /// Follows the rim from the wheel angle and arms in `last` up to `steer`, both counted from straight to the side of
     /// `sign`; what stops them on the way, once their last place is known to [`HANDS_ON_TOLERANCE`].
-    fn follow(&self, last: &mut (f64, [Arm; 2]), steer: f64, sign: f64) -> Option<Stop> {
+    fn follow(&mut self, last: &mut (f64, [Arm; 2]), steer: f64, sign: f64) -> Option<Stop> {
         let leans = |arms: &[Arm; 2]| arms.iter().any(|arm| arm.touch.is_some());
         while last.0 < steer {
             let mut next = steer.min(last.0 + if leans(&last.1) { FINE } else { STRIDE });
@@ -209,7 +215,7 @@ impl<'a> Steering<'a> {
         Touch::between_arms(&left, &right)
     }
 
-    fn sweep(&self, project: &Project) -> ArmSweep {
+    fn sweep(mut self, project: &Project) -> ArmSweep {
         let asked = deg(project.motion.steer_deg).min(self.rig.wheel.lock);
         let each_side = (project.motion.steer_steps.max(3) - 1) / 2;
 
@@ -308,30 +314,40 @@ impl ArmSweep {
     }
 }
 
-impl Motion {
+/// Limbs at moments between the steps of a motion. Moments near the last one asked for are found soonest.
+pub struct Between<'a> {
+    motion: &'a Motion,
+    steering: Steering<'a>,
+    legs: [Vicinity; 2],
+}
+
+impl Between<'_> {
     /// The posture at any moment. Past the largest angle that the arms allow the hands stay there; a foot is on the
     /// pedal of its own that is pressed furthest, or where it rests.
-    pub fn posture_at(&self, body: &Body, rig: &Rig, rest: &Posture, moment: &Moment) -> Posture {
-        let steer = moment.steer.clamp(-self.arms.hands_on[1], self.arms.hands_on[0]);
-        let arms = self.arms_at(body, rig, rest, steer);
-        let legs = Side::BOTH.map(|side| self.leg_at(body, rig, rest, side, moment));
-        Posture { sitting: rest.sitting.clone(), arms, legs }
+    pub fn posture(&mut self, moment: &Moment) -> Posture {
+        let arms = self.arms(moment.steer);
+        let legs = Side::BOTH.map(|side| self.leg(side, moment));
+        Posture { sitting: self.steering.rest.sitting.clone(), arms, legs }
     }
 
     /// Both arms at a wheel angle, followed from the last step on the way there as the steps themselves were: what an
     /// arm leans on may leave it more than one pose.
-    fn arms_at(&self, body: &Body, rig: &Rig, rest: &Posture, steer: f64) -> [Arm; 2] {
+    pub fn arms(&mut self, steer: f64) -> [Arm; 2] {
+        let sweep = &self.motion.arms;
+        let steer = steer.clamp(-sweep.hands_on[1], sweep.hands_on[0]);
         let sign = if steer < 0.0 { -1.0 } else { 1.0 };
-        let before = self.arms.steps.iter().filter(|(at, _)| at * sign >= 0.0 && at * sign <= steer * sign);
+        let before = sweep.steps.iter().filter(|(at, _)| at * sign >= 0.0 && at * sign <= steer * sign);
         let last = before.max_by(|a, b| (a.0 * sign).total_cmp(&(b.0 * sign)));
-        let mut last = last.map_or((0.0, rest.arms), |(at, arms)| (at * sign, *arms));
-        Steering::new(body, rig, rest).follow(&mut last, steer * sign, sign);
+        let mut last = last.map_or((0.0, self.steering.rest.arms), |(at, arms)| (at * sign, *arms));
+        self.steering.follow(&mut last, steer * sign, sign);
         last.1
     }
 
     /// One leg at any moment.
-    pub fn leg_at(&self, body: &Body, rig: &Rig, rest: &Posture, side: Side, moment: &Moment) -> Leg {
+    pub fn leg(&mut self, side: Side, moment: &Moment) -> Leg {
+        let (rest, rig) = (self.steering.rest, self.steering.rig);
         let pressed = self
+            .motion
             .pedals
             .iter()
             .filter(|sweep| sweep.side == side && moment.travel_of(sweep.kind) > 0.0)
@@ -341,10 +357,20 @@ impl Motion {
         let before = sweep.steps.iter().rev().find(|(at, _)| *at <= travel);
         match (before.or(sweep.steps.first()), FootTask::on_pedal(rig, sweep.kind, travel)) {
             (Some((_, leg)), Some(task)) => {
-                solve_leg_among(body, &rest.sitting, side, &task, Some(leg), &Around::legs(rig))
+                let near = &mut self.legs[side.index()];
+                solve_leg_among(self.steering.body, &rest.sitting, side, &task, Some(leg), near)
             }
             _ => rest.legs[side.index()],
         }
+    }
+}
+
+impl Motion {
+    /// The limbs between the steps; body, rig and rest are those of the motion.
+    pub fn between<'a>(&'a self, body: &'a Body, rig: &'a Rig, rest: &'a Posture) -> Between<'a> {
+        let [arms, legs] = &self.around;
+        let steering = Steering::new(body, rig, rest, arms);
+        Between { motion: self, steering, legs: Side::BOTH.map(|_| Vicinity::of(legs)) }
     }
 
     /// The sweep of one pedal.

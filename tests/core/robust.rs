@@ -8,7 +8,9 @@
 use heelpoint::{
     body::{Body, Dimensions, Draw, Range},
     geometry::Side,
-    posture::{Arm, ArmAngles, ArmTask, Around, FASTEST, LegAngles, Motion, Posture, at_rest, solve_arm_among, sweep},
+    posture::{
+        Arm, ArmAngles, ArmTask, Around, FASTEST, LegAngles, Motion, Posture, Vicinity, at_rest, solve_arm_among, sweep,
+    },
     project::{Checked, Measurements, Population, fields},
     rig::Rig,
     units::{deg, to_deg},
@@ -106,7 +108,14 @@ fn brute_force(case: &Case, side: Side, around: &Around) -> Vec<Arm> {
             for swivel in [-40.0, -10.0, 20.0, 50.0, 85.0].map(deg) {
                 let start = Arm { swivel, roll, tilt, touch: None, ..case.rest.arms[side.index()] };
                 let task = ArmTask { kept_grip: Some([roll, tilt]), ..task };
-                let arm = solve_arm_among(&case.body, &case.rest.sitting, side, &task, Some(&start), around);
+                let arm = solve_arm_among(
+                    &case.body,
+                    &case.rest.sitting,
+                    side,
+                    &task,
+                    Some(&start),
+                    &mut Vicinity::of(around),
+                );
                 if arm.reaches() && gap(&arm) > 0.0 {
                     free.push(arm);
                 }
