@@ -231,7 +231,7 @@ fn steering(rig: &Rig, motion: &Motion) -> [f64; 2] {
 impl Scene {
     /// The least of every kind and side. Without a motion the shapes stand still.
     fn least(&self, body: &Body, rig: &Rig, base: Moment, between: Option<Between>) -> Vec<Clearance> {
-        let mut solved = Solved { body, between, arms: Vec::new(), legs: Vec::new() };
+        let mut solved = Solved { body, base, between, arms: Vec::new(), legs: Vec::new() };
         let mut least = Vec::new();
         let mut pairs = Vec::with_capacity(256);
         for kind in Kind::ALL {
@@ -239,7 +239,7 @@ impl Scene {
                 pairs.clear();
                 self.pairs(kind, side, &mut pairs);
                 if let Some(found) = hunt(&pairs) {
-                    least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, base, &mut solved));
+                    least.push(self.clearance(kind, side, &pairs[found.pair], &found, rig, &mut solved));
                 }
             }
         }
@@ -254,11 +254,10 @@ impl Scene {
         pair: &Pair,
         found: &Found,
         rig: &Rig,
-        base: Moment,
         solved: &mut Solved,
     ) -> Clearance {
         let course = pair.course;
-        let mut moment = course.axis.set(base, found.times[0]);
+        let mut moment = course.axis.set(solved.base, found.times[0]);
         if let Against::Course(other) = pair.against {
             moment = other.axis.set(moment, found.times[1]);
         }
@@ -390,6 +389,7 @@ impl Scene {
 /// Limbs at the moments found, each solved once.
 struct Solved<'a> {
     body: &'a Body,
+    base: Moment,
     between: Option<Between<'a>>,
     arms: Vec<(f64, [Arm; 2])>,
     legs: Vec<(Side, Axis, f64, Leg)>,

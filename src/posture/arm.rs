@@ -210,6 +210,14 @@ static TURNS: LazyLock<[(f64, f64); 6]> = LazyLock::new(|| SWIVELS.map(f64::sin_
 const STARTS: usize = 3;
 const TILTS: [f64; 3] = [deg(-8.0), deg(18.0), deg(38.0)];
 const ROLLS: [f64; 5] = [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)];
+/// A pose of more discomfort than this is looked for on a finer net, and followed to the end from so many places: it goes
+/// to its limits or bends round something, and other ways may be easier.
+const POOR: f64 = 20.0;
+const MANY: usize = 12;
+const FINE_SWIVELS: [f64; 3] = [deg(-10.0), deg(35.0), deg(80.0)];
+/// In degrees.
+const FINE_TILTS: [i8; 7] = [-20, -10, 0, 10, 20, 30, 40];
+const FINE_ROLLS: [i8; 17] = [-80, -70, -60, -50, -40, -30, -20, -10, 0, 10, 20, 30, 40, 50, 60, 70, 80];
 
 impl ArmTask {
     /// To hold the rim where this hand holds it, with the wheel turned by `steer` (rad, left positive).
@@ -527,19 +535,23 @@ impl<'a> Problem<'a> {
     fn settle(&self, free: Free, steps: usize, mut near: Option<&mut Vicinity>) -> (Hold, Free) {
         if let Some([roll, tilt]) = self.kept_grip {
             let hold = self.hold(roll, tilt);
-            let [swivel, ..] = self.drifts(&hold);
-            let drifts = [swivel];
-            let [swivel] = descend([free[0]], steps, |free| {
-                self.slope(&hold, &[free[0], roll, tilt], &drifts, near.as_deref_mut())
-            });
-            (hold, [swivel, roll, tilt])
-        } else {
-            let free = descend(free, steps, |free| {
-                let hold = self.hold(free[1], free[2]);
-                self.slope(&hold, free, &self.drifts(&hold), near.as_deref_mut())
-            });
-            (self.hold(free[1], free[2]), free)
+            let free = self.swivel(&hold, [free[0], roll, tilt], steps, near);
+            return (hold, free);
         }
+        let free = descend(free, steps, |free| {
+            let hold = self.hold(free[1], free[2]);
+            self.slope(&hold, free, &self.drifts(&hold), near.as_deref_mut())
+        });
+        (self.hold(free[1], free[2]), free)
+    }
+
+    /// The same with roll and tilt kept.
+    fn swivel(&self, hold: &Hold, [swivel, roll, tilt]: Free, steps: usize, mut near: Option<&mut Vicinity>) -> Free {
+        let [drift, ..] = self.drifts(hold);
+        let drifts = [drift];
+        let [swivel] =
+            descend([swivel], steps, |free| self.slope(hold, &[free[0], roll, tilt], &drifts, near.as_deref_mut()));
+        [swivel, roll, tilt]
     }
 
     /// The arm that this gives where nothing is in the way.
@@ -559,13 +571,54 @@ impl<'a> Problem<'a> {
 
     /// The best among things without a neighbour to follow.
     fn anywhere(&self, near: &mut Vicinity) -> Arm {
-        let starts = self.seeds(&TILTS, |hold, trial, free| {
-            let solids = self.body.arm(&self.placed(hold, trial), self.side);
-            self.cost(hold, trial, free) + near.cost_anywhere(&solids)
-        });
+        let starts = self.seeds(&TILTS, |hold, trial, free| self.cost_anywhere(hold, trial, free, near));
+        self.best(starts, near)
+    }
+
+    /// The same from a fine net of grips, each turned first to the swivels that are best without things: an arm near its
+    /// limits has only narrow ways.
+    fn everywhere(&self, near: &mut Vicinity) -> Arm {
+        let grips = match self.kept_grip {
+            Some(kept) => vec![kept],
+            None => FINE_ROLLS
+                .into_iter()
+                .flat_map(|roll| FINE_TILTS.map(move |tilt| [roll, tilt].map(|at| deg(f64::from(at)))))
+                .collect(),
+        };
+        let mut starts: Vec<(f64, Free)> = Vec::with_capacity(FINE_SWIVELS.len() * grips.len());
+        for [roll, tilt] in grips {
+            let hold = self.hold(roll, tilt);
+            for swivel in FINE_SWIVELS {
+                let free = self.swivel(&hold, [swivel, roll, tilt], AMONG, None);
+                starts.push((self.cost(&hold, &self.swing(&hold, free[0].sin_cos(), quick_atan2), &free), free));
+            }
+        }
+        starts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Things only add to the cost: the rest cannot be among the best.
+        let mut best: Vec<(f64, Free)> = Vec::with_capacity(MANY + 1);
+        for (alone, free) in starts {
+            if best.len() == MANY && best[MANY - 1].0 < alone {
+                break;
+            }
+            let hold = self.hold(free[1], free[2]);
+            let trial = self.swing(&hold, free[0].sin_cos(), quick_atan2);
+            let cost = self.cost_anywhere(&hold, &trial, &free, near);
+            best.insert(best.partition_point(|other| other.0 < cost), (cost, free));
+            best.truncate(MANY);
+        }
+        self.best(best.into_iter().map(|(_, free)| free), near)
+    }
+
+    fn best(&self, starts: impl IntoIterator<Item = Free>, near: &mut Vicinity) -> Arm {
         let arms = starts.into_iter().map(|start| self.among(start, 30, near));
         let best = arms.min_by(|a, b| a.0.total_cmp(&b.0));
         best.map_or_else(|| self.alone([0.0; 3], 30, near), |(_, arm)| arm)
+    }
+
+    /// Cost among things of an arm far from where it was before.
+    fn cost_anywhere(&self, hold: &Hold, trial: &Trial, free: &Free, near: &Vicinity) -> f64 {
+        let solids = self.body.arm(&self.placed(hold, trial), self.side);
+        self.cost(hold, trial, free) + near.cost_anywhere(&solids)
     }
 
     /// Where to begin without a neighbour: of a coarse net of swivels, rolls and `tilts` the best for each swivel, the
@@ -730,14 +783,18 @@ pub fn solve_arm_among(
     let alone = problem.seeds(&[TILT.0.neutral], |hold, trial, free| problem.cost(hold, trial, free));
     let alone = alone.into_iter().take(STARTS).map(|start| problem.alone(start, 30, near));
     let alone = alone.min_by(|a, b| a.discomfort.total_cmp(&b.discomfort));
-    if let Some(arm) = alone.filter(|arm| arm.touch.is_none()) {
+    if let Some(arm) = alone.filter(|arm| arm.touch.is_none() && (arm.discomfort < POOR || near.is_empty())) {
         return arm;
     }
-    let arm = problem.anywhere(near);
-    if !arm.touch.is_some_and(|touch| touch.blocks()) {
-        return arm;
+    let blocked = |arm: &Arm| arm.touch.is_some_and(|touch| touch.blocks());
+    let mut arm = problem.anywhere(near);
+    if blocked(&arm) || arm.discomfort >= POOR {
+        arm = problem.everywhere(near);
     }
-    problem.anywhere(&mut near.clone().hard())
+    if blocked(&arm) {
+        arm = problem.everywhere(&mut near.clone().hard());
+    }
+    arm
 }
 
 /// An arm at these angles, the hand closed round a rod of radius `tube`.
@@ -785,7 +842,7 @@ mod tests {
                 parts.extend(near.pressing(&solids(&free)));
                 let cost = |free: &Free| Vicinity::of(&around).cost_anywhere(&solids(free));
                 let hold = problem.hold(free[1], free[2]);
-                let mut at = |near| problem.slope(&hold, &free, &problem.drifts(&hold), near);
+                let at = |near| problem.slope(&hold, &free, &problem.drifts(&hold), near);
                 let (with, without) = (at(Some(near)), at(None));
                 assert!((with.cost - without.cost - cost(&free)).abs() < 1e-9 * (1.0 + cost(&free)));
                 for i in 0..3 {

@@ -167,8 +167,15 @@ impl<'a> Steering<'a> {
     }
 
     /// Follows the rim from the wheel angle and arms in `last` up to `steer`, both counted from straight to the side of
-    /// `sign`; what stops them on the way, once their last place is known to [`HANDS_ON_TOLERANCE`].
-    fn follow(&mut self, last: &mut (f64, [Arm; 2]), steer: f64, sign: f64) -> Option<Stop> {
+    /// `sign`; what stops them on the way, once their last place is known to [`HANDS_ON_TOLERANCE`]. Tells where on the
+    /// way an arm has come to lean on something or has come off it.
+    fn follow(
+        &mut self,
+        last: &mut (f64, [Arm; 2]),
+        steer: f64,
+        sign: f64,
+        mut tell: impl FnMut(f64, [Arm; 2]),
+    ) -> Option<Stop> {
         let leans = |arms: &[Arm; 2]| arms.iter().any(|arm| arm.touch.is_some());
         while last.0 < steer {
             let mut next = steer.min(last.0 + if leans(&last.1) { FINE } else { STRIDE });
@@ -178,14 +185,19 @@ impl<'a> Steering<'a> {
                 arms = self.arms(sign * next, &last.1);
             }
             let Some(stop) = self.stops(last, next, &arms) else {
+                if next < steer && Side::BOTH.iter().any(|side| changed(&last.1, &arms, *side)) {
+                    tell(next, arms);
+                }
                 *last = (next, arms);
                 continue;
             };
-            let mut beyond = (next, stop);
+            let (mut beyond, began) = ((next, stop), *last);
             while beyond.0 - last.0 > HANDS_ON_TOLERANCE {
                 let middle = 0.5 * (last.0 + beyond.0);
                 let arms = self.arms(sign * middle, &last.1);
-                match self.stops(last, middle, &arms) {
+                // Nor may an arm get there in small steps from one thing to another and back.
+                let stops = self.stops(last, middle, &arms);
+                match stops.or_else(|| too_fast(&began.1, &arms, middle - began.0)) {
                     None => *last = (middle, arms),
                     Some(stop) => beyond = (middle, stop),
                 }
@@ -228,9 +240,14 @@ impl<'a> Steering<'a> {
             let each = if stopped_by[turn.index()].is_some() { 0 } else { each_side };
             for step in 1..=each {
                 let steer = asked * step as f64 / each_side as f64;
-                let held = last.0;
-                let stop = self.follow(&mut last, steer, sign);
-                if last.0 > held {
+                let held = last;
+                let mut changes = Vec::new();
+                let stop = self.follow(&mut last, steer, sign, |steer, arms| changes.push((sign * steer, arms)));
+                // What bends the way is shown where the steps alone would not show it.
+                if too_fast(&held.1, &last.1, last.0 - held.0).is_some() {
+                    steps.append(&mut changes);
+                }
+                if last.0 > held.0 {
                     steps.push((sign * last.0, last.1));
                 }
                 if stop.is_some() {
@@ -248,15 +265,21 @@ impl<'a> Steering<'a> {
     }
 }
 
+/// Whether an arm leans on something else than before.
+fn changed(from: &[Arm; 2], to: &[Arm; 2], side: Side) -> bool {
+    let [from, to] = [from, to].map(|arms| arms[side.index()].touch.map(|touch| touch.partner));
+    from != to
+}
+
 /// The joint that would have to turn too fast as the wheel turns by `steer`. Where an arm comes to lean on something or
 /// comes off, its way bends, and that is allowed.
 fn too_fast(from: &[Arm; 2], to: &[Arm; 2], steer: f64) -> Option<Stop> {
     let mut fastest = (FASTEST * steer, None);
     for side in Side::BOTH {
-        let (from, to) = (&from[side.index()], &to[side.index()]);
-        if from.touch.map(|touch| touch.partner) != to.touch.map(|touch| touch.partner) {
+        if changed(from, to, side) {
             continue;
         }
+        let (from, to) = (&from[side.index()], &to[side.index()]);
         for (joint, (a, b)) in from.angles.array().into_iter().zip(to.angles.array()).enumerate() {
             if (b - a).abs() > fastest.0 {
                 fastest = ((b - a).abs(), Some(Stop::Fast { side, joint, touch: to.touch }));
@@ -339,7 +362,7 @@ impl Between<'_> {
         let before = sweep.steps.iter().filter(|(at, _)| at * sign >= 0.0 && at * sign <= steer * sign);
         let last = before.max_by(|a, b| (a.0 * sign).total_cmp(&(b.0 * sign)));
         let mut last = last.map_or((0.0, self.steering.rest.arms), |(at, arms)| (at * sign, *arms));
-        self.steering.follow(&mut last, steer * sign, sign);
+        self.steering.follow(&mut last, steer * sign, sign, |_, _| ());
         last.1
     }
 

@@ -116,7 +116,8 @@ fn brute_force(case: &Case, side: Side, around: &Around) -> Vec<Arm> {
                     Some(&start),
                     &mut Vicinity::of(around),
                 );
-                if arm.reaches() && gap(&arm) > 0.0 {
+                // With every joint inside its range: not merely drawn back there to within a tenth of a millimetre.
+                if arm.shortfall <= 0.0 && gap(&arm) > 0.0 {
                     free.push(arm);
                 }
             }
@@ -152,7 +153,7 @@ fn no_free_pose_of_an_arm_is_more_comfortable_than_the_one_found() {
     println!("{held} of {} arms held the rim, {aside} of them turned aside, {second} second best", 2 * count);
     assert!(held > 30 && aside > 3, "{held} {aside}");
     // Squeezed among several things a search of a few starts may end beside the best.
-    assert!(second * 100 <= held, "{second} of {held} are in the way, or more than 2 % worse than the best");
+    assert!(second * 200 <= held, "{second} of {held} are in the way, or more than 2 % worse than the best");
 }
 
 /// No joint turns more than three times as fast as the wheel, except where an arm comes to lean on something or comes
