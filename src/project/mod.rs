@@ -333,18 +333,15 @@ pub struct PersonalLimits {
     pub wrist_extension_deg: Option<f64>,
 }
 
-/// The age groups whose strength was measured; the names in brackets are those of `shared/strength.csv`.
+/// The age groups whose strength was measured.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum AgeGroup {
     /// 18 to 25 years; up to 55 there are no figures, and these are taken.
     #[default]
-    #[serde(alias = "18-25")]
     Young,
     /// 55 to 65 years.
-    #[serde(alias = "55-65")]
     Older,
     /// Over 65 years.
-    #[serde(alias = "over 65")]
     Senior,
 }
 
