@@ -291,7 +291,7 @@ impl Field {
                 }
             }
         }
-        level.spread(judge, inner.map(|inner| &inner.coarse), &starts, 0, watch)?;
+        level.spread(judge, inner.map(|inner| &inner.coarse), &starts, 0, Vec::new(), watch)?;
         Ok(Self { coarse: level, fine: None })
     }
 
@@ -302,12 +302,17 @@ impl Field {
         judge: &impl Looks,
         inner: Option<&Self>,
         extent: (Vec3, Vec3),
-        affected: &(dyn Fn(Vec3, &Node) -> bool + Sync),
+        affected: &(dyn Fn(&[Vec3], &[Node]) -> Vec<bool> + Sync),
         watch: &Watch<'_>,
     ) -> Result<usize, Stopped> {
         let of = |level: &Level| -> Vec<usize> {
-            let all = (0..level.nodes.len()).into_par_iter().with_min_len(512);
-            all.filter(|&at| affected(level.point(level.place(at)), &level.nodes[at])).collect()
+            let some = level.nodes.par_chunks(BATCH).zip(level.places.par_chunks(BATCH)).enumerate();
+            some.flat_map_iter(|(first, (nodes, places))| {
+                let points: Vec<Vec3> = places.iter().map(|place| level.point(long(*place))).collect();
+                let affected = affected(&points, nodes).into_iter().enumerate();
+                affected.filter(|(_, affected)| *affected).map(move |(at, _)| first * BATCH + at).collect::<Vec<_>>()
+            })
+            .collect()
         };
         let step = self.finest().step;
         let mut coarse = self.coarse.clone();
@@ -332,7 +337,7 @@ impl Field {
         for &at in &touched {
             coarse.want_around(at);
         }
-        coarse.spread(judge, inner.map(|inner| &inner.coarse), &[], from, watch)?;
+        coarse.spread(judge, inner.map(|inner| &inner.coarse), &[], from, touched, watch)?;
         let mut old = self.fine.clone();
         if let Some(old) = &mut old {
             for at in of(old) {
@@ -395,9 +400,10 @@ impl Field {
                     level.want(corner(*cell, which));
                 }
             }
-            level.look(judge, &Known { inner, coarse: Some(coarse), old, starts: &[] }, from, 0, watch)?;
-            level.doubted(judge, from);
-            level.freed(judge, from);
+            let known = Known { inner, coarse: Some(coarse), old, starts: &[] };
+            let new = level.look(judge, &known, from, 0, watch)?;
+            level.doubted(judge, &new);
+            level.freed(judge, &new);
             let mut next = Vec::new();
             for cell in &todo {
                 let Some(reached) = level.crossed(*cell) else { continue };
@@ -523,15 +529,15 @@ impl Level {
         (step / self.step).round() as i32
     }
 
-    /// Looks again, from all sides, at points from `from` on that were not reached though both neighbours along some axis
+    /// Looks again, from all sides, at those of some points that were not reached though both neighbours along some axis
     /// were: few, most of them truly out at an edge of the zone, some missed by an unlucky start. Returns those that are
     /// reached after all.
-    fn doubted(&mut self, judge: &impl Looks, from: usize) -> Vec<usize> {
+    fn doubted(&mut self, judge: &impl Looks, some: &[usize]) -> Vec<usize> {
         let known: &Self = self;
-        let doubtful: Vec<(usize, Query)> = (from..known.nodes.len())
-            .into_par_iter()
+        let doubtful: Vec<(usize, Query)> = some
+            .par_iter()
             .with_min_len(256)
-            .filter_map(|at| {
+            .filter_map(|&at| {
                 if known.nodes[at].state != State::Out || known.nodes[at].by == f32::INFINITY {
                     return None;
                 }
@@ -563,17 +569,17 @@ impl Level {
             .collect()
     }
 
-    /// Looks again at points from `from` on where something was in the way, from the poses of neighbours that are reached,
+    /// Looks again at those of some points where something was in the way, from the poses of neighbours that are reached,
     /// and on from those that are after all. Returns these.
-    fn freed(&mut self, judge: &impl Looks, from: usize) -> Vec<usize> {
+    fn freed(&mut self, judge: &impl Looks, some: &[usize]) -> Vec<usize> {
         let mut all = Vec::new();
         let mut last: Option<Vec<usize>> = None;
         for _ in 0..FREED {
             let known: &Self = self;
-            let blocked: Vec<(usize, Query)> = (from..known.nodes.len())
-                .into_par_iter()
+            let blocked: Vec<(usize, Query)> = some
+                .par_iter()
                 .with_min_len(256)
-                .filter_map(|at| {
+                .filter_map(|&at| {
                     if known.nodes[at].state != State::Blocked {
                         return None;
                     }
@@ -664,26 +670,27 @@ impl Level {
         }
     }
 
-    /// Looks at the points from `from` on and floods on from them; then finds the cells that the boundary crosses.
+    /// Looks at the points from `from` on and floods on from them, looking again at those in `new` as well; then finds the cells that the boundary crosses.
     fn spread(
         &mut self,
         judge: &impl Looks,
         inner: Option<&Self>,
         starts: &[Few],
         mut from: usize,
+        mut new: Vec<usize>,
         watch: &Watch<'_>,
     ) -> Result<(), Stopped> {
         loop {
             while from < self.nodes.len() {
-                self.look(judge, &Known { inner, coarse: None, old: None, starts }, from, MORE, watch)?;
+                new.extend(self.look(judge, &Known { inner, coarse: None, old: None, starts }, from, MORE, watch)?);
                 let to = self.nodes.len();
                 for at in from..to {
                     self.want_around(at);
                 }
                 from = to;
             }
-            let mut found = self.doubted(judge, 0);
-            found.extend(self.freed(judge, 0));
+            let mut found = self.doubted(judge, &new);
+            found.extend(self.freed(judge, &new));
             if found.is_empty() {
                 break;
             }
@@ -701,7 +708,7 @@ impl Level {
     }
 
     /// Looks at the points from `from` on. Each begins from the poses of neighbours that were known before, on this lattice
-    /// and on the coarser one, so that the answer does not depend on how many cores work.
+    /// and on the coarser one, so that the answer does not depend on how many cores work. Returns those of which no earlier lattice knew.
     fn look(
         &mut self,
         judge: &impl Looks,
@@ -709,8 +716,12 @@ impl Level {
         from: usize,
         more: usize,
         watch: &Watch<'_>,
-    ) -> Result<(), Stopped> {
+    ) -> Result<Vec<usize>, Stopped> {
         let Known { inner, coarse, old, starts } = *known_of;
+        let earlier = |level: &Self, place: Place| {
+            let old = old?;
+            old.get(place.map(|x| x * old.times(level.step))).filter(|node| node.by.is_finite())
+        };
         let to = self.nodes.len();
         let mut begun = from;
         while begun < to {
@@ -730,9 +741,7 @@ impl Level {
                 {
                     return Look::Known(*node);
                 }
-                if let Some(node) = old.and_then(|old| old.get(place.map(|x| x * old.times(known.step))))
-                    && node.by.is_finite()
-                {
+                if let Some(node) = earlier(known, place) {
                     return Look::Known(*node);
                 }
                 let point = known.point(place);
@@ -760,7 +769,7 @@ impl Level {
             watch.did(end - begun);
             begun = end;
         }
-        Ok(())
+        Ok((from..to).filter(|&at| earlier(self, self.place(at)).is_none()).collect())
     }
 
     /// The poses of up to two neighbours known before this round whose points lie nearest, the nearest first.

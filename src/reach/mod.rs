@@ -250,12 +250,20 @@ impl Reach {
             self.zones[zone].surface = OnceLock::new();
             let inner = zone.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
             let lanes = Lanes::of(&self.chain, &self.zones[zone].ranges);
-            let affected = |point: Vec3, node: &field::Node| match node.state {
-                judge::State::Reached => self.balls.pressed(&self.around, &lanes, &[node.angles()])[0].by > 0.0,
-                judge::State::Blocked => {
-                    node.whose() == (0, at) || (0..3).all(|i| (low[i]..=high[i]).contains(&point[i]))
-                }
-                judge::State::Out => false,
+            let affected = |points: &[Vec3], nodes: &[field::Node]| -> Vec<bool> {
+                let reached = nodes.iter().filter(|node| node.reached());
+                let poses: Vec<_> = reached.map(field::Node::angles).collect();
+                let mut pressed = self.balls.pressed(&self.around, &lanes, &poses).into_iter();
+                let beside = |point: &Vec3| (0..3).all(|i| (low[i]..=high[i]).contains(&point[i]));
+                points
+                    .iter()
+                    .zip(nodes)
+                    .map(|(point, node)| match node.state {
+                        judge::State::Reached => pressed.next().is_some_and(|pressed| pressed.by > 0.0),
+                        judge::State::Blocked => node.whose() == (0, at) || beside(point),
+                        judge::State::Out => false,
+                    })
+                    .collect()
             };
             let renewed = field.renew(&self.judge(zone), inner, self.extent, &affected, watch);
             self.zones[zone].field = Some(field);
