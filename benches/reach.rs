@@ -1,4 +1,4 @@
-//! What hands reach: coarse, at 20 mm, after an obstacle was moved.
+//! What hands reach: the first picture, at 40 and 20 mm, after an obstacle was moved, and of many people.
 
 use std::hint::black_box;
 
@@ -6,7 +6,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use heelpoint::{
     geometry::{Pose, RoundedBox, Side, Solid, Vec3},
     project::parse,
-    reach::{Barrier, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch},
+    reach::{Barrier, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch, shared_reach},
     study::Solved,
 };
 use rayon::prelude::*;
@@ -31,6 +31,12 @@ fn hands(c: &mut Criterion) {
     let mut group = c.benchmark_group("reach, both hands, all zones, obstacles on");
     group.sample_size(10);
     group.bench_function("surroundings alone", |b| b.iter(|| Side::BOTH.map(begin)));
+    group.bench_function("80 mm, the first picture", |b| {
+        b.iter(|| {
+            let reaches = both(0.080);
+            reaches.iter().map(|reach| reach.limb.zones().iter().filter_map(|zone| reach.surface(*zone)).count()).sum::<usize>()
+        });
+    });
     group.bench_function("40 mm", |b| b.iter(|| both(0.040)));
     group.bench_function("20 mm", |b| b.iter(|| both(0.020)));
     group.finish();
@@ -54,6 +60,13 @@ fn hands(c: &mut Criterion) {
         });
     });
     group.bench_function("one point asked", |b| b.iter(|| reach.ask(black_box(Vec3::new(0.56, 0.33, 0.56)))));
+    group.finish();
+
+    let mut group = c.benchmark_group("reach of many people");
+    group.sample_size(10);
+    group.bench_function("ten people, both hands, at 40 mm", |b| {
+        b.iter(|| shared_reach(&project, Grip::Full, 10, 1, &Watch::NOBODY, &|| ()));
+    });
     group.finish();
 }
 

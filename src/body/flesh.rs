@@ -49,6 +49,17 @@ pub enum BodyPart {
     Foot(Side),
 }
 
+impl BodyPart {
+    /// How far it gives way before another part of the same body, m: common practice, no published source.
+    pub const fn gives(self) -> f64 {
+        match self {
+            Self::Abdomen => mm(35.0),
+            Self::Chest | Self::Thigh(_) => mm(15.0),
+            _ => mm(6.0),
+        }
+    }
+}
+
 /// A collision shape with its part.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct BodySolid {

@@ -12,9 +12,11 @@ use serde::Serialize;
 use super::{Ending, print_json, progress::Progress, read_driven};
 use crate::{
     geometry::{Side, Vec3},
+    project::Checked,
     reach::{
-        ControlReach, Drawing, Footing, Grip, Limb, Plane, Published, Reach, Region, Sharing, Spot, USUAL_LEAN, Watch,
-        Zone, controls, dxf, glb, published, section, shared_reach, stl, svg, where_to_put,
+        ControlReach, Drawing, Footing, Grip, Limb, Plane, Published, Reach, Region, Sharing, Spot, Stopped,
+        USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, published, section, shared_reach, stl, svg,
+        where_to_put,
     },
     study::Solved,
     units::{Unit, deg, mm, mm_point, to_deg, to_mm},
@@ -63,6 +65,9 @@ pub(super) struct ReachCommand {
     /// The same seed draws the same people.
     #[arg(long, default_value_t = 1, requires = "people")]
     seed: u64,
+    /// What all drivers of the project reach together with each hand.
+    #[arg(long)]
+    all_drivers: bool,
     /// Print the program's people beside published tables of reach.
     #[arg(long)]
     published: bool,
@@ -134,6 +139,7 @@ struct Report<'a> {
     points: Vec<PointRow>,
     place: Option<&'a Spot>,
     people: Option<&'a Sharing>,
+    all_drivers: Option<&'a [Region]>,
     published: Option<Vec<Published>>,
 }
 
@@ -217,8 +223,21 @@ impl ReachCommand {
                 return Ending::Unable;
             }
         };
+        let together = match self.all_drivers.then(|| self.together(&project, grip)).transpose() {
+            Ok(together) => together,
+            Err(stopped) => {
+                eprintln!("{stopped}");
+                return Ending::Unable;
+            }
+        };
+        let regions: Vec<&Region> = spot
+            .iter()
+            .map(|spot| &spot.region)
+            .chain(sharing.iter().flat_map(|sharing| &sharing.regions))
+            .chain(together.iter().flatten())
+            .collect();
         if let Some(folder) = &self.output
-            && let Err(error) = self.write(folder, &solved, &reaches, &rows, sharing.as_ref(), spot.as_ref())
+            && let Err(error) = self.write(folder, &solved, &reaches, &rows, &regions)
         {
             eprintln!("{} cannot be written: {error}", folder.display());
             return Ending::Unable;
@@ -238,6 +257,7 @@ impl ReachCommand {
                 points,
                 place: spot.as_ref(),
                 people: sharing.as_ref(),
+                all_drivers: together.as_deref(),
                 published: beside,
             };
             let printed = print_json(&report);
@@ -246,6 +266,12 @@ impl ReachCommand {
             }
         } else {
             say!(bare "{}", self.table(&solved, &zones, &rows, &points, spot.as_ref(), sharing.as_ref()));
+            if together.is_some() {
+                say!("\nWhat all {} drivers reach:", project.drivers().count());
+            }
+            for region in together.iter().flatten() {
+                say!("  {:<50}{:>6.0} litres", region.name, region.litres);
+            }
             for row in beside.iter().flatten() {
                 say!("{}", row.words());
             }
@@ -255,6 +281,22 @@ impl ReachCommand {
         } else {
             Ending::Outside
         }
+    }
+
+    /// What all drivers of the project reach together.
+    fn together(&self, project: &Checked, grip: Grip) -> Result<Vec<Region>, Stopped> {
+        let progress = Progress::new("Seating all drivers", 4);
+        let regions = Side::BOTH
+            .into_par_iter()
+            .flat_map_iter(|side| [Zone::Comfortable, Zone::Attainable].map(|zone| (side, zone)))
+            .map(|(side, zone)| {
+                let region = common_reach(project, side, grip, zone, 0.0, mm(self.step), &Watch::NOBODY);
+                progress.step();
+                region
+            })
+            .collect();
+        progress.end();
+        regions
     }
 
     fn table(
@@ -340,8 +382,7 @@ impl ReachCommand {
         solved: &Solved,
         reaches: &[Reach],
         rows: &[ControlReach],
-        sharing: Option<&Sharing>,
-        spot: Option<&Spot>,
+        regions: &[&Region],
     ) -> std::io::Result<()> {
         fs::create_dir_all(folder)?;
         let mut surfaces = Vec::new();
@@ -355,14 +396,8 @@ impl ReachCommand {
             }
         }
         fs::write(folder.join("reach.glb"), glb(&surfaces))?;
-        let regions = |region: &Region, name: &str| -> std::io::Result<()> {
-            fs::write(folder.join(format!("{}.stl", file_name(name))), stl(&region.mesh))
-        };
-        for region in sharing.iter().flat_map(|sharing| &sharing.regions) {
-            regions(region, &region.name)?;
-        }
-        if let Some(spot) = spot {
-            regions(&spot.region, &spot.region.name)?;
+        for region in regions {
+            fs::write(folder.join(format!("{}.stl", file_name(&region.name))), stl(&region.mesh))?;
         }
         let sitting = &solved.rest.sitting;
         let middle = (sitting.shoulders[0] + sitting.shoulders[1]) * 0.5;

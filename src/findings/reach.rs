@@ -8,6 +8,7 @@ use crate::{
     geometry::{Side, Vec3},
     posture::{Lean, Moment, Stop, heel_and_toe},
     project::PedalKind,
+    reach::{Grip, USUAL_LEAN, Zone, by_joints},
     study::{LeanReport, Solved},
     units::{Unit, deg, mm, to_deg, to_mm},
 };
@@ -295,42 +296,52 @@ fn blip(study: &Solved) -> Option<Figure> {
     })
 }
 
-/// How far inside the arm's reach each control lies: shoulder on the seat, arm nearly straight, full grip.
+/// How far inside the hand's reach each control lies, by the joints alone: full grip, shoulders on the seat.
 fn controls(study: &Solved, out: &mut Vec<Figure>) {
-    let bones = &study.body.skeleton;
-    let hand = bones.wrist_to_grip.hypot(bones.palm + mm(15.0));
-    let bend = study.body.limits.elbow_flexion.low;
-    let arm =
-        (bones.upper_arm.powi(2) + bones.forearm.powi(2) + 2.0 * bones.upper_arm * bones.forearm * bend.cos()).sqrt();
+    let show = |length: f64| Unit::Millimetre.show(to_mm(length));
+    let mut lies = Side::BOTH.map(|hand| {
+        let points: Vec<Vec3> =
+            study.rig.controls.iter().filter(|control| control.hand == hand).map(|control| control.at).collect();
+        if points.is_empty() {
+            return Vec::new().into_iter();
+        }
+        by_joints(&study.body, &study.rest.sitting, hand, Grip::Full, USUAL_LEAN, &points).into_iter()
+    });
     for control in &study.rig.controls {
-        let shoulder = study.rest.sitting.shoulders[control.hand.index()];
-        let way = control.at - shoulder;
-        let value = to_mm(arm + hand - way.norm());
-        let sentence = if value >= 0.0 {
-            format!(
-                "{} lies {} inside the reach of your {} hand with the shoulder on the seat.",
-                control.name,
-                Unit::Millimetre.show(value),
-                control.hand.word()
-            )
-        } else {
-            format!(
-                "{} lies {} beyond the reach of your {} hand with the shoulder on the seat.",
-                control.name,
-                Unit::Millimetre.show(-value),
-                control.hand.word()
-            )
+        let Some(lies) = lies[control.hand.index()].next() else { continue };
+        let name = &control.name;
+        let word = control.hand.word();
+        let sentence = match lies.zone {
+            Some(Zone::Comfortable) => {
+                format!("{name} lies {} inside the reach of your {word} hand, in comfort.", show(lies.margin))
+            }
+            Some(Zone::Attainable) => format!(
+                "{name} lies {} inside the reach of your {word} hand with the shoulders on the seat.",
+                show(lies.margin)
+            ),
+            Some(Zone::ShoulderLift) => format!(
+                "{name} lies {} beyond the reach of your {word} hand: your shoulder leaves the seat for it.",
+                show(-lies.margin)
+            ),
+            Some(Zone::Leaning) => format!(
+                "{name} lies {} beyond the reach of your {word} hand: you lean forward for it.",
+                show(-lies.margin)
+            ),
+            None => format!(
+                "{name} lies {} beyond the reach of your {word} hand, and further than leaning forward by {} helps.",
+                show(-lies.margin),
+                Unit::Degree.show(to_deg(USUAL_LEAN))
+            ),
         };
-        let reached = shoulder + way * ((arm + hand) / way.norm().max(1e-9));
         out.push(Figure {
             id: "control_reach",
             side: None,
-            item: Some(control.name.clone()),
-            value,
+            item: Some(name.clone()),
+            value: to_mm(lies.margin),
             sentence,
-            place: Place::Gap { from: reached, to: control.at },
+            place: Place::Gap { from: lies.end, to: control.at },
             moment: Moment::REST,
-            parts: vec![format!("{} hand", control.hand.word()), control.name.clone()],
+            parts: vec![format!("{word} hand"), name.clone()],
         });
     }
 }

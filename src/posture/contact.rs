@@ -64,15 +64,6 @@ const PRESS_HARD: f64 = 60.0;
 /// How far a limb's skin and clothes give way, m: common practice, no published source.
 const GIVES: f64 = mm(4.0);
 
-/// How far a part of the driver's own body gives way before an arm: common practice, no published source.
-const fn softness(part: BodyPart) -> f64 {
-    match part {
-        BodyPart::Abdomen => mm(35.0),
-        BodyPart::Chest | BodyPart::Thigh(_) => mm(15.0),
-        _ => mm(6.0),
-    }
-}
-
 /// The things round a limb that do not move with it.
 #[derive(Clone, Debug)]
 pub struct Around {
@@ -272,7 +263,7 @@ fn nearer(known: Option<Touch>, solid: &BodySolid, partner: Partner, shape: &Sol
 
 /// A part of the body as an arm meets it: without what gives way.
 fn soft(BodySolid { part, shape }: BodySolid) -> (Partner, Solid) {
-    let give = softness(part);
+    let give = part.gives();
     let left = |radius: f64| (radius - give).max(mm(5.0).min(radius));
     let shape = TaperedCapsule { radius_a: left(shape.radius_a), radius_b: left(shape.radius_b), ..shape };
     (Partner::Body(part), Solid::Capsule(shape))

@@ -3,7 +3,8 @@
 use super::{
     Layer, Reach,
     field::Looks,
-    judge::{Found, Judge, State},
+    judge::{Found, Judge, Query, State},
+    lanes::{Task, few, full},
     limb::Pose,
     obstacle::Barrier,
     zone::{Angles, Limb, ROD, Zone},
@@ -60,6 +61,18 @@ pub struct LimbPose {
 const LEAN: Comfort = Comfort::new(0.0, deg(6.0));
 const LIFT: Comfort = Comfort::new(0.0, mm(12.0));
 
+impl Layer {
+    /// A point to be looked at, beginning from what is known about it.
+    fn query(&self, point: Vec3, more: usize) -> Query {
+        let mut query = Query::at(point, more);
+        for angles in self.field.iter().flat_map(|field| field.poses_near(point)).take(Query::MOST) {
+            query.begin(angles);
+        }
+        query.thorough = true;
+        query
+    }
+}
+
 impl Reach {
     /// Looks at a point: exactly for its zone, to about a quarter of the lattice's step for the margins.
     pub fn ask(&self, point: Vec3) -> Answer {
@@ -67,8 +80,7 @@ impl Reach {
         let mut zone = None;
         for (at, layer) in self.zones.iter().enumerate() {
             let judge = self.judge(at);
-            let starts = layer.field.as_ref().map_or_else(Vec::new, |field| field.poses_near(point));
-            let found = judge.look(point, &starts[..starts.len().min(6)], 6);
+            let found = judge.asked(layer.query(point, 6));
             let reached = found.state == State::Reached;
             last = Some((at, found));
             if reached {
@@ -76,10 +88,10 @@ impl Reach {
                 break;
             }
         }
-        let (at, found) = last.unwrap_or_else(|| (0, self.judge(0).look(point, &[], 6)));
+        let (at, found) = last.unwrap_or_else(|| (0, self.judge(0).asked(Query::at(point, 6))));
         let judge = self.judge(at);
         let found = if zone.is_some() { self.eased(&judge, point, found) } else { found };
-        let pose = judge.pose(&found.angles);
+        let pose = self.chain.pose(&found.angles);
         let margins: Vec<_> = self
             .zones
             .iter()
@@ -108,9 +120,14 @@ impl Reach {
 
     /// What is found at a point in one zone.
     pub(super) fn found(&self, point: Vec3, zone: Zone) -> Found {
+        self.found_all(&[point], zone).first().copied().unwrap_or(Found::NOTHING)
+    }
+
+    /// What is found at some points in one zone.
+    pub(super) fn found_all(&self, points: &[Vec3], zone: Zone) -> Vec<Found> {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
-        let starts = self.zones[at].field.as_ref().map_or_else(Vec::new, |field| field.poses_near(point));
-        self.judge(at).look(point, &starts[..starts.len().min(2)], 4)
+        let queries: Vec<Query> = points.iter().map(|point| self.zones[at].query(*point, 4).at_most(2, 4)).collect();
+        self.judge(at).look(&queries)
     }
 
     /// Whether a point is reached in a zone.
@@ -128,7 +145,7 @@ impl Reach {
     pub(super) fn comfort_at(&self, point: Vec3, zone: Zone) -> f64 {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
         let judge = self.judge(at);
-        let found = judge.look(point, &[self.slack()], 2);
+        let found = judge.asked(Query::from(point, &self.slack(), 2));
         self.discomfort(&if found.state == State::Reached { self.eased(&judge, point, found) } else { found }.angles)
     }
 
@@ -139,11 +156,11 @@ impl Reach {
         let way = unit_or(far - from, Vec3::x());
         let (_, high) = self.extent;
         let target = from + way * ((high - from).norm() * 0.65);
-        let seeds: [&Angles; 6] = judge.seeds.near(target);
-        let reached = seeds.map(|seed| self.chain.nearest(&judge.ranges, seed, target));
-        let [first, others @ ..] = reached;
-        let best = others.into_iter().fold(first, |best, other| if other.miss < best.miss { other } else { best });
-        self.limb_pose(&best.angles, &best.pose)
+        let seeds: [u16; 6] = judge.seeds.near(target);
+        let tasks = seeds.map(|seed| Task { start: few(judge.seeds.pose(seed)), target });
+        let best = judge.lanes.nearest(&tasks).into_iter().min_by(|a, b| a.miss.total_cmp(&b.miss));
+        let angles = best.map_or_else(|| self.slack(), |best| full(&best.angles));
+        self.limb_pose(&angles, &self.chain.pose(&angles))
     }
 
     fn slack(&self) -> Angles {
@@ -171,7 +188,7 @@ impl Reach {
             let mut share = 0.5;
             for _ in 0..40 {
                 let towards: Angles = std::array::from_fn(|i| found.angles[i] + share * (slack[i] - found.angles[i]));
-                let next = judge.look(point, &[towards], 0);
+                let next = judge.asked(Query::from(point, &towards, 0));
                 let next_cost = self.discomfort(&next.angles);
                 if next.state == State::Reached && next_cost < cost - 1e-6 {
                     (found, cost) = (next, next_cost);
@@ -184,8 +201,10 @@ impl Reach {
             }
             (cost, found)
         };
-        let seeds: [&Angles; 4] = judge.seeds.near(point);
-        let others = std::iter::once(&slack).chain(seeds).map(|start| judge.look(point, &[*start], 0));
+        let seeds: [u16; 4] = judge.seeds.near(point);
+        let others = std::iter::once(&slack)
+            .chain(seeds.iter().map(|seed| judge.seeds.pose(*seed)))
+            .map(|start| judge.asked(Query::from(point, start, 0)));
         std::iter::once(found)
             .chain(others.filter(|other| other.state == State::Reached))
             .map(ease)

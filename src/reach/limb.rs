@@ -6,7 +6,10 @@
 
 use nalgebra::Matrix3;
 
-use super::zone::{Angles, Footing, Grip, Limb, MOST, p_HG};
+use super::{
+    lanes::{Lanes, Task, few, full},
+    zone::{Angles, Footing, Grip, Limb, MOST, p_HG},
+};
 use crate::{
     body::{Body, Range},
     geometry::{Side, Vec3},
@@ -18,10 +21,26 @@ use crate::{
 /// A joint about or along an axis of the frame before it, and the way to the next one in the frame behind it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Joint {
-    axis: usize,
-    sign: f64,
-    slides: bool,
-    then: Vec3,
+    pub axis: usize,
+    pub sign: f64,
+    pub slides: bool,
+    pub then: Vec3,
+}
+
+impl Joint {
+    /// Turns a frame about the joint, or slides it along.
+    fn turn(&self, frame: &mut Frame, by: f64) {
+        let Self { axis, sign, slides, .. } = *self;
+        if slides {
+            frame.at += frame.axes[axis] * sign * by;
+            return;
+        }
+        let (sin, cos) = sin_cos(sign * by);
+        let (u, v) = ((axis + 1) % 3, (axis + 2) % 3);
+        let (a, b) = (frame.axes[u], frame.axes[v]);
+        frame.axes[u] = a * cos + b * sin;
+        frame.axes[v] = b * cos - a * sin;
+    }
 }
 
 /// Axes and origin of a joint's frame, W.
@@ -66,29 +85,7 @@ pub(super) struct Chain {
 pub(super) struct Pose {
     /// Frame behind each joint, its origin in the joint.
     pub frames: [Frame; MOST],
-    /// Axis of each joint, W, with its sign.
-    axes: [Vec3; MOST],
     pub tip: Vec3,
-    heel: f64,
-}
-
-/// The pose nearest to a target.
-#[derive(Clone, Debug)]
-pub(super) struct Nearest {
-    pub angles: Angles,
-    pub pose: Pose,
-    /// What is missing, m; 0 where the target is reached.
-    pub miss: f64,
-}
-
-/// A target nearer than this is reached, m.
-pub(super) const REACHED: f64 = 2e-5;
-/// Rows of what is asked: the point's place, and a fourth.
-const ROWS: usize = 4;
-type Rows = [f64; ROWS];
-
-fn dot(a: &Rows, b: &Rows) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
 }
 
 const fn joint(axis: usize, sign: f64, then: Vec3) -> Joint {
@@ -198,222 +195,59 @@ impl Chain {
         (self.base.out(first), links + self.tip.norm() + turned + slide + mm(20.0))
     }
 
+    /// Its joints, the unused ones of a shorter limb included.
+    pub const fn joints(&self) -> &[Joint; MOST] {
+        &self.joints
+    }
+
+    /// How many of them it has.
+    pub const fn count(&self) -> usize {
+        self.count
+    }
+
+    /// The frame before the first joint, W.
+    pub const fn base(&self) -> &Frame {
+        &self.base
+    }
+
+    /// The heel in the last frame and the plane it stays on: its normal and its height along that, W.
+    pub const fn heel(&self) -> Option<(Vec3, Vec3, f64)> {
+        self.heel
+    }
+
     /// The limb's point in the frame of its last bone.
     pub const fn tip(&self) -> Vec3 {
         self.tip
+    }
+
+    /// The frame behind the first joint, an arm's trunk, leaning by an angle (rad).
+    pub fn trunk(&self, lean: f64) -> Frame {
+        let mut frame = self.base;
+        self.joints[0].turn(&mut frame, lean);
+        frame
+    }
+
+    /// The frame before joint number `first`, with the angles of those before it.
+    pub fn before(&self, first: usize, angles: &Angles) -> Frame {
+        let mut frame = self.base;
+        for (joint, angle) in self.joints[..first].iter().zip(angles) {
+            joint.turn(&mut frame, *angle);
+            frame.at += frame.turn(joint.then);
+        }
+        frame
     }
 
     /// Forward kinematics.
     pub fn pose(&self, angles: &Angles) -> Pose {
         let mut frame = self.base;
         let mut frames = [frame; MOST];
-        let mut axes = [Vec3::zeros(); MOST];
         for i in 0..self.count {
-            let Joint { axis, sign, slides, then } = self.joints[i];
-            axes[i] = frame.axes[axis] * sign;
-            if slides {
-                frame.at += axes[i] * angles[i];
-            } else {
-                let (sin, cos) = sin_cos(sign * angles[i]);
-                let (u, v) = ((axis + 1) % 3, (axis + 2) % 3);
-                let (a, b) = (frame.axes[u], frame.axes[v]);
-                frame.axes[u] = a * cos + b * sin;
-                frame.axes[v] = b * cos - a * sin;
-            }
+            self.joints[i].turn(&mut frame, angles[i]);
             frames[i] = frame;
-            frame.at += frame.turn(then);
+            frame.at += frame.turn(self.joints[i].then);
         }
-        let last = &frames[self.count - 1];
-        let heel = self.heel.map_or(0.0, |(local, normal, height)| normal.dot(&last.out(local)) - height);
-        Pose { tip: last.out(self.tip), heel, frames, axes }
+        Pose { tip: frames[self.count - 1].out(self.tip), frames }
     }
-
-    /// How a point of the frame behind joint `bone` moves with each joint.
-    pub fn rates(&self, pose: &Pose, bone: usize, point: Vec3) -> [Vec3; MOST] {
-        let mut out = [Vec3::zeros(); MOST];
-        for (i, out) in out.iter_mut().enumerate().take(bone + 1) {
-            *out = if self.joints[i].slides { pose.axes[i] } else { pose.axes[i].cross(&(point - pose.frames[i].at)) };
-        }
-        out
-    }
-
-    /// Rows of what is asked of each joint, and what is missing of it.
-    fn asked(&self, pose: &Pose, target: Vec3) -> ([Rows; MOST], Rows) {
-        let last = self.count - 1;
-        let off = target - pose.tip;
-        let rates = self.rates(pose, last, pose.tip);
-        let mut rows = [[0.0; ROWS]; MOST];
-        for i in 0..self.count {
-            rows[i] = [rates[i].x, rates[i].y, rates[i].z, 0.0];
-        }
-        if let Some((local, normal, _)) = self.heel {
-            let heel = self.rates(pose, last, pose.frames[last].out(local));
-            for i in 0..self.count {
-                rows[i][3] = normal.dot(&heel[i]);
-            }
-        }
-        (rows, [off.x, off.y, off.z, -pose.heel])
-    }
-
-    /// The pose inside `ranges` that brings the point nearest to `target`, followed from `start`.
-    ///
-    /// Damped Gauss–Newton on the distance; a joint that would leave its range stays at its end and the others take over.
-    /// The nearest that can be followed, not always the nearest of all: callers begin from several poses.
-    pub fn nearest(&self, ranges: &[Range; MOST], start: &Angles, target: Vec3) -> Nearest {
-        let mut angles: Angles = std::array::from_fn(|i| ranges[i].clamp(start[i]));
-        let mut pose = self.pose(&angles);
-        let (mut rows, mut off) = self.asked(&pose, target);
-        let mut squared = dot(&off, &off);
-        let mut damping = 1e-4;
-        let mut slow = 0;
-        for _ in 0..60 {
-            if squared < REACHED * REACHED {
-                return Nearest { angles, pose, miss: 0.0 };
-            }
-            // What is far off bends the path towards it as much as the slope: without it a step swings past.
-            let step = self.step(ranges, &angles, &rows, off, damping + 0.1 * squared, self.heel.is_some());
-            let tried: Angles = std::array::from_fn(|i| ranges[i].clamp(angles[i] + step[i]));
-            let next = self.pose(&tried);
-            let (next_rows, next_off) = self.asked(&next, target);
-            let next_squared = dot(&next_off, &next_off);
-            if next_squared < squared {
-                let gained = squared.sqrt() - next_squared.sqrt();
-                (angles, pose, rows, off, squared) = (tried, next, next_rows, next_off, next_squared);
-                damping = (damping * 0.25).max(1e-9);
-                // Not reached, it comes nearer by ever less: what is left after two short steps is far less than they were.
-                slow = if gained < 0.02 * squared.sqrt() { slow + 1 } else { 0 };
-                if slow >= 2 || gained < 1e-5 {
-                    break;
-                }
-            } else {
-                damping *= 8.0;
-                if damping > 1.0 {
-                    break;
-                }
-            }
-        }
-        Nearest { angles, pose, miss: if squared < REACHED * REACHED { 0.0 } else { squared.sqrt() } }
-    }
-
-    /// The smallest change of the joints that gives `wanted` in all rows, inside the ranges.
-    fn step(
-        &self,
-        ranges: &[Range; MOST],
-        angles: &Angles,
-        rows: &[Rows; MOST],
-        wanted: Rows,
-        damping: f64,
-        fourth: bool,
-    ) -> Angles {
-        const LONGEST: f64 = 0.7;
-        let mut step = [0.0; MOST];
-        let mut rest = wanted;
-        // The joints that are free to move that way.
-        let mut free = [0; MOST];
-        let mut count = 0;
-        for i in 0..self.count {
-            let pull = dot(&rows[i], &wanted);
-            let range = &ranges[i];
-            let stopped = (angles[i] <= range.low && pull <= 0.0) || (angles[i] >= range.high && pull >= 0.0);
-            if !stopped && range.low < range.high {
-                free[count] = i;
-                count += 1;
-            }
-        }
-        for _ in 0..4 {
-            let share = if fourth {
-                share::<4>(rows, &free[..count], &rest, damping)
-            } else {
-                share::<3>(rows, &free[..count], &rest, damping)
-            };
-            let mut kept = 0;
-            for at in 0..count {
-                let i = free[at];
-                let way = dot(&rows[i], &share).clamp(-LONGEST, LONGEST);
-                let (low, high) = (ranges[i].low - angles[i], ranges[i].high - angles[i]);
-                if way < low || way > high {
-                    step[i] = way.clamp(low, high);
-                    for (rest, row) in rest.iter_mut().zip(rows[i]) {
-                        *rest -= row * step[i];
-                    }
-                } else {
-                    step[i] = way;
-                    free[kept] = i;
-                    kept += 1;
-                }
-            }
-            if kept == count {
-                break;
-            }
-            count = kept;
-        }
-        step
-    }
-
-    /// A pose with the point where it is and a place on the limb moved by `gain` (m) along `way`: the point's rows
-    /// first, then the place's. Returns the angles, or `None` where the joints give nothing.
-    pub fn aside(
-        &self,
-        ranges: &[Range; MOST],
-        angles: &Angles,
-        pose: &Pose,
-        (bone, place, way): (usize, Vec3, Vec3),
-        gain: f64,
-    ) -> Angles {
-        let tip = self.rates(pose, self.count - 1, pose.tip);
-        let rates = self.rates(pose, bone, place);
-        let mut rows = [[0.0; ROWS]; MOST];
-        for i in 0..self.count {
-            rows[i] = [tip[i].x, tip[i].y, tip[i].z, way.dot(&rates[i])];
-        }
-        let step = self.step(ranges, angles, &rows, [0.0, 0.0, 0.0, gain], 1e-5, true);
-        std::array::from_fn(|i| ranges[i].clamp(angles[i] + step[i].clamp(-0.25, 0.25)))
-    }
-}
-
-/// What each row gets of `wanted`: (J Jᵀ + damping)⁻¹ wanted over the first `N` rows of the free joints, by Cholesky.
-#[expect(clippy::needless_range_loop, reason = "rows and columns of a triangle")]
-#[inline]
-fn share<const N: usize>(rows: &[Rows; MOST], free: &[usize], wanted: &Rows, damping: f64) -> Rows {
-    let mut a = [[0.0; N]; N];
-    for &i in free {
-        let row = &rows[i];
-        for i in 0..N {
-            for j in 0..=i {
-                a[i][j] += row[i] * row[j];
-            }
-        }
-    }
-    let mut b = [0.0; N];
-    let mut per = [0.0; N];
-    for i in 0..N {
-        a[i][i] += damping;
-        for j in 0..=i {
-            let mut sum = a[i][j];
-            for k in 0..j {
-                sum -= a[i][k] * a[j][k];
-            }
-            if i == j {
-                per[i] = 1.0 / sum.max(1e-18).sqrt();
-            } else {
-                a[i][j] = sum * per[j];
-            }
-        }
-        let mut sum = wanted[i];
-        for k in 0..i {
-            sum -= a[i][k] * b[k];
-        }
-        b[i] = sum * per[i];
-    }
-    let mut out = [0.0; ROWS];
-    for i in (0..N).rev() {
-        let mut sum = b[i];
-        for k in i + 1..N {
-            sum -= a[k][i] * out[k];
-        }
-        out[i] = sum * per[i];
-    }
-    out
 }
 
 /// Sine and cosine for |x| ≤ 4 to 1e-10: halved into the octant, then Taylor's rows, then doubled twice.
@@ -443,6 +277,8 @@ fn sin_cos(x: f64) -> (f64, f64) {
 #[derive(Clone, Debug)]
 pub(super) struct Seeds {
     poses: Vec<(Vec3, Angles)>,
+    /// Their points once more, close together.
+    tips: Vec<[f32; 3]>,
 }
 
 /// The `index`-th number of the van der Corput sequence to a base.
@@ -459,8 +295,9 @@ fn spread(mut index: u32, base: u32) -> f64 {
 impl Seeds {
     /// `count` poses by Halton's sequence.
     pub fn over(chain: &Chain, ranges: &[Range; MOST], count: u32) -> Self {
+        let lanes = Lanes::of(chain, ranges);
         const BASES: [u32; MOST] = [2, 3, 5, 7, 11, 13, 17, 19, 23];
-        let pose = |index: u32| {
+        let pose = |index: u32| -> (Vec3, Angles) {
             let angles: Angles = std::array::from_fn(|i| {
                 // The joints that carry the limb far take the sequences that fill best.
                 let base = BASES[(i + MOST - chain.bones[0] + 2) % MOST];
@@ -469,15 +306,22 @@ impl Seeds {
                 let share = if index % 2 == 1 { (0.5 + 1.7 * (share - 0.5)).clamp(0.0, 1.0) } else { share };
                 ranges[i].low + (ranges[i].high - ranges[i].low) * share
             });
-            // With the heel down: the nearest pose that has it there.
-            let tip = chain.pose(&angles).tip;
-            if chain.heel.is_none() {
-                return (tip, angles);
-            }
-            let found = chain.nearest(ranges, &angles, tip);
-            (found.pose.tip, found.angles)
+            (chain.pose(&angles).tip, angles)
         };
-        Self { poses: (0..count).map(pose).collect() }
+        let mut poses: Vec<(Vec3, Angles)> = (0..count).map(pose).collect();
+        if chain.heel.is_some() {
+            // With the heel down: the nearest pose that has it there.
+            let tasks: Vec<Task> =
+                poses.iter().map(|(tip, angles)| Task { start: few(angles), target: *tip }).collect();
+            poses = lanes
+                .nearest(&tasks)
+                .iter()
+                .map(|found| full(&found.angles))
+                .map(|a| (chain.pose(&a).tip, a))
+                .collect();
+        }
+        let tips = poses.iter().map(|(tip, _)| [tip.x as f32, tip.y as f32, tip.z as f32]).collect();
+        Self { poses, tips }
     }
 
     /// All of them: point and pose.
@@ -485,20 +329,26 @@ impl Seeds {
         &self.poses
     }
 
+    /// One of them.
+    pub fn pose(&self, at: u16) -> &Angles {
+        &self.poses[usize::from(at)].1
+    }
+
     /// The `N` poses whose points lie nearest.
-    pub fn near<const N: usize>(&self, point: Vec3) -> [&Angles; N] {
+    pub fn near<const N: usize>(&self, point: Vec3) -> [u16; N] {
         // By turns of those with joints anywhere and of those with joints at their ends.
-        let mut best = [[(f64::INFINITY, 0); N]; 2];
-        for (at, (tip, _)) in self.poses.iter().enumerate() {
+        let mut best = [[(f32::INFINITY, 0); N]; 2];
+        let point = [point.x as f32, point.y as f32, point.z as f32];
+        for (at, tip) in self.tips.iter().enumerate() {
             let best = &mut best[at % 2];
-            let off = (tip - point).norm_squared();
+            let off = (0..3).map(|i| (tip[i] - point[i]) * (tip[i] - point[i])).sum();
             if off < best[N - 1].0 {
                 let place = best.iter().position(|&(other, _)| off < other).unwrap_or(N - 1);
                 best[place..].rotate_right(1);
                 best[place] = (off, at);
             }
         }
-        std::array::from_fn(|i| &self.poses[best[i % 2][i / 2].1].1)
+        std::array::from_fn(|i| best[i % 2][i / 2].1 as u16)
     }
 }
 
@@ -556,24 +406,6 @@ mod tests {
         }
     }
 
-    /// Central differences of the point over each joint, leaning and sliding included.
-    #[test]
-    fn rates_are_those_of_the_point() {
-        const H: f64 = 1e-6;
-        let (body, sitting, rig) = demo();
-        let chain = Chain::of(&body, &sitting, &rig, Limb::Hand(Side::Right, Grip::Fingertip));
-        let angles = [0.1, 0.03, 0.4, 0.3, 0.2, 0.9, -0.3, 0.2, 0.1];
-        let pose = chain.pose(&angles);
-        let rates = chain.rates(&pose, 8, pose.tip);
-        for i in 0..MOST {
-            let (mut more, mut less) = (angles, angles);
-            more[i] += H;
-            less[i] -= H;
-            let rate = (chain.pose(&more).tip - chain.pose(&less).tip) / (2.0 * H);
-            assert!((rates[i] - rate).norm() < 1e-8, "{i}");
-        }
-    }
-
     /// Every point that forward kinematics makes is found again from a neighbouring seed.
     #[test]
     fn a_point_made_by_a_pose_is_reached() {
@@ -586,11 +418,13 @@ mod tests {
                     Limb::Foot(..) => leg_ranges(&body.limits, *zone),
                 };
                 let (seeds, others) = (Seeds::over(&chain, &ranges, 1024), Seeds::over(&chain, &ranges, 4000));
+                let lanes = Lanes::of(&chain, &ranges);
                 let lost = others.all()[1024..]
                     .iter()
-                    .filter(|(point, _)| {
-                        let starts: [&Angles; 8] = seeds.near(*point);
-                        starts.into_iter().all(|start| chain.nearest(&ranges, start, *point).miss > 1e-4)
+                    .filter(|(target, _)| {
+                        let starts: [u16; 8] = seeds.near(*target);
+                        let tasks = starts.map(|start| Task { start: few(seeds.pose(start)), target: *target });
+                        lanes.nearest(&tasks).iter().all(|nearest| nearest.miss > 1e-4)
                     })
                     .count();
                 // A corner between several ends of joints may need another start.

@@ -16,7 +16,9 @@ mod ask;
 mod controls;
 mod export;
 mod field;
+mod joints;
 mod judge;
+mod lanes;
 mod limb;
 mod obstacle;
 mod people;
@@ -31,6 +33,7 @@ mod zone;
 pub use ask::{Answer, LimbPose};
 pub use controls::{ControlReach, controls};
 pub use export::{Drawing, dxf, glb, stl, svg};
+pub use joints::{ByJoints, by_joints};
 pub use obstacle::{Barrier, Obstacle};
 pub use people::{Region, Sharing, common_reach, shared_reach};
 pub use place::{Spot, where_to_put};
@@ -44,16 +47,17 @@ use std::sync::{
     atomic::{AtomicBool, Ordering},
 };
 
-use field::Field;
+use field::{COARSE, FIRST, Field};
 use judge::{Judge, Quick};
+use lanes::Lanes;
 use limb::{Chain, Seeds};
 use obstacle::{Around, Balls};
 use zone::{MOST, arm_ranges, leg_ranges};
 
 use crate::{
     body::{Body, Range},
-    geometry::{Side, Vec3},
-    posture::{Posture, Sitting},
+    geometry::Vec3,
+    posture::Posture,
     rig::Rig,
     units::mm,
 };
@@ -105,6 +109,8 @@ pub struct Reach {
     alone: bool,
     zones: Vec<Layer>,
     extent: (Vec3, Vec3),
+    /// How many seeds a zone has.
+    seeds: u32,
 }
 
 /// A zone on its lattice.
@@ -146,18 +152,11 @@ impl Reach {
         let layer = &self.zones[at];
         Judge {
             chain: &self.chain,
-            ranges: layer.ranges,
-            seeds: layer.seeds.get_or_init(|| Seeds::over(&self.chain, &layer.ranges, SEEDS)),
+            lanes: Lanes::of(&self.chain, &layer.ranges),
+            seeds: layer.seeds.get_or_init(|| Seeds::over(&self.chain, &layer.ranges, self.seeds)),
             balls: &self.balls,
             around: (!self.alone).then_some(&self.around),
         }
-    }
-
-    /// A hand of a body that sits nowhere in particular, with nothing in its way.
-    pub(super) fn unobstructed(body: &Body, sitting: &Sitting, side: Side, grip: Grip) -> Self {
-        let chain = Chain::arm(body, sitting, side, grip);
-        let balls = Balls::of(body, &chain, Limb::Hand(side, grip));
-        Self::made(body, Limb::Hand(side, grip), chain, balls, Around::nothing(), 0.0).alone()
     }
 
     fn made(body: &Body, limb: Limb, chain: Chain, balls: Balls, around: Around, lean: f64) -> Self {
@@ -174,7 +173,7 @@ impl Reach {
             .collect();
         let (middle, far) = chain.extent(lean, body.skeleton.protraction + zone::follows(body));
         let extent = (middle.add_scalar(-far), middle.add_scalar(far));
-        Self { limb, balls, around, chain, alone: false, zones, extent }
+        Self { limb, balls, around, chain, alone: false, zones, extent, seeds: SEEDS }
     }
 
     /// The box that holds all that the limb's point can come to, W.
@@ -185,19 +184,19 @@ impl Reach {
     /// Works one zone alone out on the coarse lattice, for many people: with fewer poses tried at each point.
     fn only(&mut self, zone: Zone, watch: &Watch<'_>) -> Result<&Field, Stopped> {
         let at = self.zones.iter().position(|layer| layer.zone == zone).unwrap_or(0);
-        let field = Field::flood(&Quick(self.judge(at)), None, self.extent, watch)?;
+        let field = Field::flood(&Quick(self.judge(at)), None, self.extent, COARSE, watch)?;
         self.zones[at].surface = OnceLock::new();
         Ok(self.zones[at].field.insert(field))
     }
 
-    /// Works all zones out on the coarse lattice of 40 mm.
+    /// Works all zones out on the first lattice, of 80 mm.
     ///
     /// # Errors
     /// Where `watch` stops it; what was there before stays.
     pub fn coarse(&mut self, watch: &Watch<'_>) -> Result<(), Stopped> {
         for at in 0..self.zones.len() {
             let inner = at.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
-            let field = Field::flood(&self.judge(at), inner, self.extent, watch)?;
+            let field = Field::flood(&self.judge(at), inner, self.extent, FIRST, watch)?;
             self.zones[at].field = Some(field);
             self.zones[at].surface = OnceLock::new();
         }
@@ -250,12 +249,21 @@ impl Reach {
             let Some(mut field) = self.zones[zone].field.take() else { continue };
             self.zones[zone].surface = OnceLock::new();
             let inner = zone.checked_sub(1).and_then(|inner| self.zones[inner].field.as_ref());
-            let affected = |point: Vec3, node: &field::Node| match node.state {
-                judge::State::Reached => self.balls.pressed(&self.around, &self.chain.pose(&node.angles())).by > 0.0,
-                judge::State::Blocked => {
-                    node.whose() == (0, at) || (0..3).all(|i| (low[i]..=high[i]).contains(&point[i]))
-                }
-                judge::State::Out => false,
+            let lanes = Lanes::of(&self.chain, &self.zones[zone].ranges);
+            let affected = |points: &[Vec3], nodes: &[field::Node]| -> Vec<bool> {
+                let reached = nodes.iter().filter(|node| node.reached());
+                let poses: Vec<_> = reached.map(field::Node::angles).collect();
+                let mut pressed = self.balls.pressed(&self.around, &lanes, &poses).into_iter();
+                let beside = |point: &Vec3| (0..3).all(|i| (low[i]..=high[i]).contains(&point[i]));
+                points
+                    .iter()
+                    .zip(nodes)
+                    .map(|(point, node)| match node.state {
+                        judge::State::Reached => pressed.next().is_some_and(|pressed| pressed.by > 0.0),
+                        judge::State::Blocked => node.whose() == (0, at) || beside(point),
+                        judge::State::Out => false,
+                    })
+                    .collect()
             };
             let renewed = field.renew(&self.judge(zone), inner, self.extent, &affected, watch);
             self.zones[zone].field = Some(field);

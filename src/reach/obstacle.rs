@@ -5,14 +5,16 @@
 //! radius away from what it touches, where that is right to about 2 mm.
 
 use rayon::prelude::*;
+use wide::f32x4;
 
 use super::{
-    limb::{Chain, Frame, Pose},
+    lanes::{Few, Frames, Lanes, inner, less},
+    limb::{Chain, Frame},
     zone::{Grip, Limb, ROD},
 };
 use crate::{
     body::{Body, BodyPart},
-    geometry::{RimSolid, Side, Solid, TaperedCapsule, Vec3, distance},
+    geometry::{RimSolid, RoundedBox, Side, Solid, TaperedCapsule, Vec3, distance},
     posture::{ArmAngles, LegAngles, Posture},
     rig::{Rig, RigPart},
     units::mm,
@@ -80,10 +82,9 @@ pub struct Obstacle {
     pub give: f64,
 }
 
-/// How far a limb presses into hard parts, foam and flesh, m: own choices; the first is what shapes are off.
+/// How far a limb presses into hard parts and foam, m: own choices; the first is what shapes are off.
 const HARD: f64 = mm(2.0);
 const FOAM: f64 = mm(10.0);
-const FLESH: f64 = mm(15.0);
 
 impl Obstacle {
     /// A hard part.
@@ -161,19 +162,19 @@ impl Net {
                 if i < first[0] || i >= last[0] {
                     continue;
                 }
-                let cone = match &obstacle.solid {
-                    Solid::Capsule(capsule) => Some(Cone::of(capsule)),
-                    _ => None,
-                };
+                let ready = Ready::of(&obstacle.solid);
+                let give = obstacle.give as f32;
                 for j in first[1]..last[1] {
-                    for k in first[2]..last[2] {
+                    for k in (first[2]..last[2]).step_by(WIDE) {
+                        // Four along z at a time.
                         let at = low + Vec3::new(i as f64, j as f64, k as f64) * STEP;
-                        let gap = cone.as_ref().map_or_else(|| point_to(at, &obstacle.solid), |cone| cone.point(at));
-                        let gap = (gap + obstacle.give) as f32;
+                        let gaps = ready.points(at);
                         let place = j * nz + k;
-                        if gap < least[place] {
-                            least[place] = gap;
-                            whose[place] = index as u16;
+                        for (at, gap) in (place..place + (last[2] - k).min(WIDE)).zip(gaps) {
+                            if gap + give < least[at] {
+                                least[at] = gap + give;
+                                whose[at] = index as u16;
+                            }
                         }
                     }
                 }
@@ -232,6 +233,56 @@ impl Net {
         near + (far - near) * t.x
     }
 
+    /// Whether balls with their middles in `seen`, off `from`, are nearer or deeper than the worst known of each: raises
+    /// that and calls `take`.
+    #[inline]
+    fn deepest(
+        &self,
+        seen: &[f32x4; 3],
+        from: Vec3,
+        radius: f32,
+        worst: &mut [Pressed; WIDE],
+        mut take: impl FnMut(&mut Pressed, usize),
+    ) {
+        // Between the corners the distance is less than at the nearest by no more than √(3/2) steps.
+        const BETWEEN: f32 = 1.225 * STEP as f32;
+        const LARGE: f32 = 12_582_912.0;
+        let [nx, ny, nz] = self.count;
+        let (shift, n) = (from - self.low, f32x4::splat);
+        let per = n((1.0 / STEP) as f32);
+        // What lies outside is looked at on the rim of the net.
+        let place = |i: usize, most: usize| {
+            ((seen[i] + n(shift[i] as f32)) * per).fast_max(f32x4::ZERO).fast_min(n((most - 1) as f32 - 1e-3))
+        };
+        let (x, y, z) = (place(0, nx), place(1, ny), place(2, nz));
+        // Rounded by what the last bits of a large number cannot hold.
+        let round = |x: f32x4| (x + n(LARGE)) - n(LARGE);
+        let nearest = (round(x) * n(ny as f32) + round(y)) * n(nz as f32) + round(z);
+        let nearest = nearest.fast_trunc_int().to_array();
+        for lane in 0..WIDE {
+            let about = self.least[nearest[lane] as usize];
+            if about >= FAR as f32 || radius - about + BETWEEN <= worst[lane].by {
+                continue;
+            }
+            let (x, y, z) = (x.as_array()[lane], y.as_array()[lane], z.as_array()[lane]);
+            let (i, j, k) = (x as usize, y as usize, z as usize);
+            let (x, y, z) = (x - i as f32, y - j as f32, z - k as f32);
+            let at = (i * ny + j) * nz + k;
+            let slab = ny * nz;
+            let line = |at: usize| self.least[at] + (self.least[at + 1] - self.least[at]) * z;
+            let face = |at: usize| {
+                let (a, b) = (line(at), line(at + nz));
+                a + (b - a) * y
+            };
+            let (near, far) = (face(at), face(at + slab));
+            let by = radius - (near + (far - near) * x);
+            if by > worst[lane].by {
+                worst[lane].by = by;
+                take(&mut worst[lane], lane);
+            }
+        }
+    }
+
     /// The way in which it grows fastest.
     fn slope(&self, point: Vec3) -> Vec3 {
         let Some(([a, b, c, d, e, f, g, h], t)) = self.round(point) else { return Vec3::zeros() };
@@ -257,6 +308,57 @@ impl Net {
         }
         best.1
     }
+}
+
+/// A solid made ready for the distances of many points.
+enum Ready<'a> {
+    Cone(Cone),
+    /// A box: its axes, its middle, half its extents without the rounding, and the rounding.
+    Brick(Frame, Vec3, f64),
+    Other(&'a Solid),
+}
+
+impl<'a> Ready<'a> {
+    fn of(solid: &'a Solid) -> Self {
+        match solid {
+            Solid::Capsule(capsule) => Self::Cone(Cone::of(capsule)),
+            Solid::Box(RoundedBox { pose, half, round }) => {
+                let axes = [Vec3::x(), Vec3::y(), Vec3::z()].map(|axis| pose.rotation * axis);
+                let frame = Frame { axes, at: pose.translation.vector };
+                Self::Brick(frame, half.add_scalar(-round), *round)
+            }
+            Solid::Rim(_) => Self::Other(solid),
+        }
+    }
+
+    /// From a point and those one, two and three steps over it to its surface, negative inside.
+    #[inline]
+    fn points(&self, at: Vec3) -> [f32; WIDE] {
+        match self {
+            Self::Cone(cone) => cone.points(at),
+            Self::Brick(frame, core, round) => {
+                let along: V = up(at, frame.at, frame.axes);
+                let n = f32x4::splat;
+                let beyond: V = std::array::from_fn(|i| along[i].abs() - n(core[i] as f32));
+                let out = beyond.map(|x| x.fast_max(f32x4::ZERO));
+                let inside = beyond[0].fast_max(beyond[1]).fast_max(beyond[2]).fast_min(f32x4::ZERO);
+                (inner(&out, &out).sqrt() + inside - n(*round as f32)).to_array()
+            }
+            Self::Other(solid) => {
+                std::array::from_fn(|step| point_to(at + Vec3::z() * (step as f64 * STEP), solid) as f32)
+            }
+        }
+    }
+}
+
+/// A number of each of the points side by side, and three.
+type V = [f32x4; 3];
+
+/// A point and those one, two and three steps over it, along some directions from an origin.
+#[inline]
+fn up<const N: usize>(at: Vec3, origin: Vec3, ways: [Vec3; N]) -> [f32x4; N] {
+    let steps = f32x4::new([0.0, 1.0, 2.0, 3.0]);
+    ways.map(|way| f32x4::splat(way.dot(&(at - origin)) as f32) + steps * f32x4::splat((way.z * STEP) as f32))
 }
 
 /// A tapered capsule made ready for the distances of many points.
@@ -285,14 +387,18 @@ impl Cone {
         Self { start: capsule.a, along: axis / length, length, radius: capsule.radius_a, slope, shift }
     }
 
-    /// From a point to its surface, negative inside: the least, over the balls along the axis, of the distance to their
-    /// middle less their radius.
-    fn point(&self, point: Vec3) -> f64 {
-        let off = point - self.start;
-        let foot = off.dot(&self.along);
-        let height_squared = (off.norm_squared() - foot * foot).max(0.0);
-        let place = (foot + height_squared.sqrt() * self.shift).clamp(0.0, self.length);
-        (height_squared + (foot - place).powi(2)).sqrt() - self.radius - self.slope * place
+    /// From a point and those one, two and three steps over it to its surface, negative inside: the least, over the balls
+    /// along the axis, of the distance to their middle less their radius.
+    #[inline]
+    fn points(&self, at: Vec3) -> [f32; WIDE] {
+        let n = f32x4::splat;
+        let [foot, x, y, z] = up(at, self.start, [self.along, Vec3::x(), Vec3::y(), Vec3::z()]);
+        let height_squared = (inner(&[x, y, z], &[x, y, z]) - foot * foot).fast_max(f32x4::ZERO);
+        let place =
+            (foot + height_squared.sqrt() * n(self.shift as f32)).fast_max(f32x4::ZERO).fast_min(n(self.length as f32));
+        let off = foot - place;
+        let gap = (height_squared + off * off).sqrt() - n(self.radius as f32) - n(self.slope as f32) * place;
+        gap.to_array()
     }
 }
 
@@ -304,13 +410,23 @@ fn point_to(point: Vec3, solid: &Solid) -> f64 {
 /// A ball of a limb in the frame behind one of its joints.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Ball {
+    /// Upper bone, lower bone or end, and the joint whose frame that has.
+    part: usize,
     bone: usize,
     at: Vec3,
+    at_single: [f32; 3],
     pub radius: f64,
     /// In which nets it counts.
     counts: [bool; 2],
     /// Part of the hand or the foot.
     end: bool,
+}
+
+impl Ball {
+    fn at(chain: &Chain, part: usize, at: Vec3, radius: f64, counts: [bool; 2], end: bool) -> Self {
+        let at_single = [at.x as f32, at.y as f32, at.z as f32];
+        Self { part, bone: chain.bones[part], at, at_single, radius, counts, end }
+    }
 }
 
 /// The balls of a limb.
@@ -326,15 +442,28 @@ pub(super) struct Balls {
 /// Where a limb presses deepest.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Pressed {
-    /// By how much; negative where it keeps clear by so much, at most 100 mm.
-    pub by: f64,
+    /// By how much; negative where it keeps clear by so much, at most [`APART`].
+    pub by: f32,
     ball: usize,
     net: usize,
+    /// The ball's middle in the frame of its net: seen from the chain's origin in axes of W, or from the trunk.
+    at: [f32; 3],
+    /// Lean of the trunk, rad.
+    lean: f32,
 }
+
+impl Pressed {
+    /// Nothing is near.
+    pub const NOTHING: Self = Self { by: -APART, ball: 0, net: 0, at: [0.0; 3], lean: 0.0 };
+}
+
+/// A limb that keeps clear by more than this is clear, m.
+pub(super) const APART: f32 = 0.020;
+/// Poses side by side.
+const WIDE: usize = 4;
 
 impl Balls {
     /// A limb without flesh.
-    #[cfg(test)]
     pub const fn none() -> Self {
         Self { list: Vec::new(), of_trunk: false, core: 0.0 }
     }
@@ -360,7 +489,7 @@ impl Balls {
                         let along = if bone == 0 { -at.z / body.skeleton.upper_arm } else { 1.0 };
                         // The shoulder lies in the seat and on the trunk.
                         let counts = [along > 0.25, along > 0.5];
-                        Ball { bone: chain.bones[bone], at, radius, counts, end }
+                        Ball::at(chain, bone, at, radius, counts, end)
                     })
                     .for_each(|ball| list.push(ball));
                 }
@@ -378,7 +507,7 @@ impl Balls {
                     balls(&solid.shape, &frame, &mut |at, radius| {
                         let along = if bone == 0 { -at.z / body.skeleton.thigh } else { 1.0 };
                         // The thigh lies on the cushion and beside its fellow.
-                        Ball { bone: chain.bones[bone], at, radius, counts: [along > 0.5, bone != 0], end }
+                        Ball::at(chain, bone, at, radius, [along > 0.5, bone != 0], end)
                     })
                     .for_each(|ball| list.push(ball));
                 }
@@ -400,44 +529,69 @@ impl Balls {
         Self { core: core.fold(0.0, f64::max), of_trunk: matches!(limb, Limb::Hand(..)), list: kept }
     }
 
-    /// A point seen from a net's frame in some pose.
-    #[inline]
-    fn seen(&self, pose: &Pose, net: usize, point: Vec3) -> Vec3 {
-        if net == 1 && self.of_trunk { pose.frames[0].seen(point) } else { point }
-    }
-
-    /// Whether anything is pressed, and where most.
-    pub fn pressed(&self, around: &Around, pose: &Pose) -> Pressed {
-        let mut worst = Pressed { by: -FAR, ball: 0, net: 0 };
-        for (index, ball) in self.list.iter().enumerate() {
-            let at = pose.frames[ball.bone].out(ball.at);
-            for net in 0..2 {
-                if !ball.counts[net] {
-                    continue;
+    /// For each pose whether anything is pressed, and where most.
+    pub fn pressed(&self, around: &Around, lanes: &Lanes, poses: &[Few]) -> Vec<Pressed> {
+        let mut out = Vec::with_capacity(poses.len());
+        for some in poses.chunks(WIDE) {
+            let mut bones = [Frames::NONE; 3];
+            let mut trunk = lanes.trunk();
+            lanes.walk(&Lanes::gathered(some), |i, _, frame| {
+                if i == 0 {
+                    trunk = *frame;
                 }
-                let by = ball.radius - around.nets[net].at(self.seen(pose, net, at));
-                if by > worst.by {
-                    worst = Pressed { by, ball: index, net };
+                for (bone, at) in bones.iter_mut().zip(lanes.bones) {
+                    if i == at {
+                        *bone = *frame;
+                    }
+                }
+            });
+            let mut worst = [Pressed::NOTHING; WIDE];
+            for (lane, angles) in some.iter().enumerate() {
+                worst[lane].lean = angles[0];
+            }
+            for (index, ball) in self.list.iter().enumerate() {
+                let middle = bones[ball.part].out(ball.at_single);
+                for net in 0..2 {
+                    if !ball.counts[net] {
+                        continue;
+                    }
+                    let (seen, from) = if net == 1 && self.of_trunk {
+                        let off = less(&middle, &trunk.at);
+                        ([0, 1, 2].map(|i| inner(&trunk.axes[i], &off)), Vec3::zeros())
+                    } else {
+                        (middle, lanes.from())
+                    };
+                    around.nets[net].deepest(&seen, from, ball.radius as f32, &mut worst, |worst, lane| {
+                        *worst = Pressed { ball: index, net, at: seen.map(|x| x.as_array()[lane]), ..*worst };
+                    });
                 }
             }
+            out.extend_from_slice(&worst[..some.len()]);
         }
-        worst
+        out
     }
 
     /// The place of the limb that presses, and the way out: the frame's joint, the place, W, and a direction.
-    pub fn way_out(&self, around: &Around, pose: &Pose, pressed: Pressed) -> (usize, Vec3, Vec3) {
+    pub fn way_out(&self, around: &Around, chain: &Chain, pressed: &Pressed) -> (usize, Vec3, Vec3) {
         let ball = &self.list[pressed.ball];
-        let at = pose.frames[ball.bone].out(ball.at);
-        let slope = around.nets[pressed.net].slope(self.seen(pose, pressed.net, at));
-        let way = if pressed.net == 1 && self.of_trunk { pose.frames[0].turn(slope) } else { slope };
-        (ball.bone, at, way)
+        let seen = self.seen(chain, pressed);
+        let slope = around.nets[pressed.net].slope(seen);
+        if pressed.net == 1 && self.of_trunk {
+            let trunk = chain.trunk(f64::from(pressed.lean));
+            return (ball.bone, trunk.out(seen), trunk.turn(slope));
+        }
+        (ball.bone, seen, slope)
+    }
+
+    /// Where the ball that presses most has its middle, seen from its net's frame.
+    fn seen(&self, chain: &Chain, pressed: &Pressed) -> Vec3 {
+        let seen = Vec3::from(pressed.at.map(f64::from));
+        if pressed.net == 1 && self.of_trunk { seen } else { seen + chain.base().at }
     }
 
     /// What is pressed: net and index of the obstacle.
-    pub fn whose(&self, around: &Around, pose: &Pose, pressed: Pressed) -> (usize, usize) {
-        let ball = &self.list[pressed.ball];
-        let at = pose.frames[ball.bone].out(ball.at);
-        (pressed.net, around.nets[pressed.net].nearest(self.seen(pose, pressed.net, at)))
+    pub fn whose(&self, around: &Around, chain: &Chain, pressed: &Pressed) -> (usize, usize) {
+        (pressed.net, around.nets[pressed.net].nearest(self.seen(chain, pressed)))
     }
 
     /// How deep the limb would press something at its very point, however it came there, and what: net and index.
@@ -475,7 +629,7 @@ fn flat_hand(body: &Body, chain: &Chain, side: Side, grip: Grip) -> Vec<Ball> {
             let share = i as f64 / count as f64;
             let radius = thick + (thin - thick) * share;
             let at = tip * (length / tip.norm() * share);
-            Ball { bone: chain.bones[2], at, radius, counts: [true; 2], end: true }
+            Ball::at(chain, 2, at, radius, [true; 2], true)
         })
         .collect()
 }
@@ -505,7 +659,7 @@ impl Around {
         let flesh = |solid: crate::body::BodySolid| Obstacle {
             what: Barrier::Body(solid.part),
             solid: Solid::Capsule(solid.shape),
-            give: FLESH,
+            give: solid.part.gives(),
         };
         let seat = rig.seat.solids.iter().map(|(name, solid)| Obstacle {
             what: Barrier::Rig(RigPart::Seat(name)),
@@ -561,13 +715,12 @@ impl Around {
 fn floor() -> Obstacle {
     let half = Vec3::new(5.0, 5.0, 0.25);
     let pose = crate::geometry::Pose::translation(0.0, 0.0, -half.z);
-    Obstacle::hard(Barrier::Floor, Solid::Box(crate::geometry::RoundedBox { pose, half, round: 0.0 }))
+    Obstacle::hard(Barrier::Floor, Solid::Box(RoundedBox { pose, half, round: 0.0 }))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::RoundedBox;
 
     /// The quick distance of points is that of the clearance checks.
     #[test]
@@ -579,8 +732,11 @@ mod tests {
             for index in 0..200 {
                 let mut draw = crate::body::Draw::new(1, index);
                 let point = Vec3::from_fn(|_, _| draw.uniform() - 0.5);
-                let expected = point_to(point, &Solid::Capsule(capsule));
-                assert!((cone.point(point) - expected).abs() < 1e-9, "{point}");
+                for (step, gap) in cone.points(point).into_iter().enumerate() {
+                    let over = point + Vec3::z() * (STEP * step as f64);
+                    let expected = point_to(over, &Solid::Capsule(capsule));
+                    assert!((f64::from(gap) - expected).abs() < 1e-6, "{over}");
+                }
             }
         }
     }

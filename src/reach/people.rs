@@ -11,7 +11,7 @@ use serde::Serialize;
 use super::{
     Grip, Limb, Reach, Stopped, Watch, Zone,
     field::{COARSE, Field, Looks, Place},
-    judge::{Found, State},
+    judge::{Found, Query, State},
     surface::surface,
     zone::Angles,
 };
@@ -98,9 +98,9 @@ impl Counts {
     }
 
     fn add(&self, field: &Field) {
-        for (node, place) in field.coarse.nodes.iter().zip(&field.coarse.places) {
+        for (node, place) in field.coarse.all() {
             if node.reached()
-                && let Some(slot) = self.slot(*place)
+                && let Some(slot) = self.slot(place)
             {
                 self.reached[slot].fetch_add(1, Ordering::Relaxed);
             }
@@ -203,28 +203,32 @@ struct Together<'a> {
 }
 
 impl Looks for Together<'_> {
-    fn look(&self, point: Vec3, _: &[Angles], _: usize) -> Found {
-        let mut worst: Option<Found> = None;
+    fn look(&self, queries: &[Query]) -> Vec<Found> {
+        let points: Vec<Vec3> = queries.iter().map(|query| query.point).collect();
+        // What is reached keeps clear by the least of all; what is not is missed by the most.
+        let rank = |found: &Found| match found.state {
+            State::Reached => (0, -found.by),
+            State::Blocked => (1, found.by),
+            State::Out => (2, found.by),
+        };
+        let mut worst: Option<Vec<Found>> = None;
         for (index, reach) in self.people.iter().enumerate() {
-            let mut found = reach.found(point, self.zone);
-            found.whose = (0, index);
-            // What is reached keeps clear by the least of all; what is not is missed by the most.
-            let rank = |found: &Found| match found.state {
-                State::Reached => (0, -found.by),
-                State::Blocked => (1, found.by),
-                State::Out => (2, found.by),
-            };
-            if worst.as_ref().is_none_or(|worst| rank(&found) > rank(worst)) {
-                worst = Some(found);
+            let mut all = reach.found_all(&points, self.zone);
+            for found in &mut all {
+                found.whose = (0, index);
+            }
+            match &mut worst {
+                None => worst = Some(all),
+                Some(worst) => {
+                    for (worst, found) in worst.iter_mut().zip(all) {
+                        if rank(&found) > rank(worst) {
+                            *worst = found;
+                        }
+                    }
+                }
             }
         }
-        worst.unwrap_or(Found {
-            state: State::Out,
-            angles: [0.0; super::zone::MOST],
-            by: f64::INFINITY,
-            toward: Vec3::zeros(),
-            whose: (0, 0),
-        })
+        worst.unwrap_or_else(|| vec![Found::NOTHING; points.len()])
     }
 
     fn begin(&self) -> Vec<(Vec3, Angles)> {
@@ -263,7 +267,7 @@ pub fn common_reach(
     let name = format!("{} hand, {}, {}, all drivers", side.word(), grip.word(), zone.word());
     let Some(extent) = extent else { return Ok(region(name, Mesh::default())) };
     let together = Together { people: &people, zone };
-    let mut field = Field::flood(&together, None, extent, watch)?;
+    let mut field = Field::flood(&together, None, extent, COARSE, watch)?;
     while to_mm(field.finest().step) > to_mm(step) + 0.01 {
         field.refine(&together, None, extent, watch)?;
     }

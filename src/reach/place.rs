@@ -4,8 +4,8 @@ use serde::Serialize;
 
 use super::{
     Limb, Reach, Region, Watch, Zone,
-    field::{Field, Looks, Node},
-    judge::{Found, State},
+    field::{COARSE, Field, Looks},
+    judge::{Found, Query, State},
     surface::surface,
     zone::Angles,
 };
@@ -102,14 +102,19 @@ impl Free<'_> {
 }
 
 impl Looks for Free<'_> {
-    fn look(&self, point: Vec3, _: &[Angles], _: usize) -> Found {
-        let found = self.reach.found(point, self.zone);
-        if found.state != State::Reached {
-            return found;
-        }
-        let spare = self.spare(point);
-        let state = if spare < 0.0 { State::Blocked } else { State::Reached };
-        Found { state, by: if spare < 0.0 { -spare } else { found.by.min(spare) }, ..found }
+    fn look(&self, queries: &[Query]) -> Vec<Found> {
+        let points: Vec<Vec3> = queries.iter().map(|query| query.point).collect();
+        let found = self.reach.found_all(&points, self.zone).into_iter().zip(&points);
+        found
+            .map(|(found, point)| {
+                if found.state != State::Reached {
+                    return found;
+                }
+                let spare = self.spare(*point);
+                let state = if spare < 0.0 { State::Blocked } else { State::Reached };
+                Found { state, by: if spare < 0.0 { -spare } else { found.by.min(spare) }, ..found }
+            })
+            .collect()
     }
 
     fn begin(&self) -> Vec<(Vec3, Angles)> {
@@ -162,11 +167,11 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
         solved.rig.controls.iter().enumerate().filter(|(at, _)| *at != control).map(|(_, other)| other.at).collect();
     [Zone::Comfortable, Zone::Attainable].into_iter().find_map(|zone| {
         let free = Free { reach, zone, sweeps: &sweeps, others: &others };
-        let mut field = Field::flood(&free, None, reach.extent(), &Watch::NOBODY).ok()?;
+        let mut field = Field::flood(&free, None, reach.extent(), COARSE, &Watch::NOBODY).ok()?;
         field.refine(&free, None, reach.extent(), &Watch::NOBODY).ok()?;
         let level = field.finest();
         let on = |level: &super::field::Level| {
-            level.nodes.iter().zip(&level.places).filter(|(node, _)| Node::reached(node)).map(|(_, place)| level.point(*place)).collect::<Vec<_>>()
+            level.all().filter(|(node, _)| node.reached()).map(|(_, place)| level.point(place)).collect::<Vec<_>>()
         };
         let mut places = on(&field.coarse);
         places.extend(on(level));

@@ -111,7 +111,7 @@ fn measures(body: &Body) -> [f64; 3] {
     // The wall touches the rearmost buttock, and the upper back.
     let wall = sitting.h_point.x - body.skeleton.buttock_to_hip;
     let ahead = |grip: Grip, zone: Zone| {
-        let reach = Reach::unobstructed(body, sitting, Side::Right, grip);
+        let reach = Reach::unobstructed(body, sitting, Side::Right, grip, 0.0);
         let shoulder = sitting.shoulders[Side::Right.index()];
         reach.furthest(zone, shoulder, shoulder + Vec3::x() * 3.0)
     };

@@ -54,9 +54,9 @@ fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &N
 /// The boundary on a lattice.
 pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier) -> Surface {
     let mut out = Surface { step: level.step, ..Surface::default() };
-    let mut of_cell: HashMap<Place, u32> = HashMap::with_capacity(level.cells.len());
+    let mut of_cell: HashMap<Place, u32> = HashMap::with_capacity(level.cells().size_hint().0);
     let mut barriers: BTreeMap<(usize, usize), u16> = BTreeMap::new();
-    for &cell in &level.cells {
+    for cell in level.cells() {
         let Some((at, whose)) = vertex(level, cell) else { continue };
         of_cell.insert(cell, out.mesh.positions.len() as u32);
         out.mesh.positions.push(at);
@@ -69,7 +69,7 @@ pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier
         }));
     }
     // Each crossed edge of the lattice joins the four cells round it.
-    for &cell in &level.cells {
+    for cell in level.cells() {
         let Some(first) = level.get(cell).map(Node::reached) else { continue };
         for axis in 0..3 {
             let Some(last) = level.get(corner(cell, 1 << axis)).map(Node::reached) else { continue };

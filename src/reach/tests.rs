@@ -4,8 +4,9 @@ use std::f64::consts::PI;
 
 use super::{
     Watch,
-    field::{Field, Looks},
-    judge::{Found, Judge},
+    field::{FIRST, Field, Looks},
+    judge::{Found, Judge, Query},
+    lanes::Lanes,
     limb::{Chain, Seeds},
     obstacle::Balls,
     surface::{Surface, surface},
@@ -18,8 +19,12 @@ use crate::{body::Range, geometry::Vec3, units::deg};
 struct Thorough<'a>(Judge<'a>);
 
 impl Looks for Thorough<'_> {
-    fn look(&self, point: Vec3, starts: &[Angles], _: usize) -> Found {
-        self.0.look(point, starts, 8)
+    fn look(&self, queries: &[Query]) -> Vec<Found> {
+        let mut queries = queries.to_vec();
+        for query in &mut queries {
+            (query.more, query.thorough) = (8, true);
+        }
+        self.0.look(&queries)
     }
 
     fn begin(&self) -> Vec<(Vec3, Angles)> {
@@ -36,10 +41,16 @@ fn zone_of(first: f64, second: f64, hinge: Range) -> Surface {
     ranges[3] = hinge;
     let seeds = Seeds::over(&chain, &ranges, 2048);
     let balls = Balls::none();
-    let judge = Thorough(Judge { chain: &chain, ranges, seeds: &seeds, balls: &balls, around: None });
+    let judge = Thorough(Judge {
+        chain: &chain,
+        lanes: Lanes::of(&chain, &ranges),
+        seeds: &seeds,
+        balls: &balls,
+        around: None,
+    });
     let extent = (Vec3::repeat(-0.7), Vec3::repeat(0.7));
-    let mut field = Field::flood(&judge, None, extent, &Watch::NOBODY).unwrap();
-    for _ in 0..2 {
+    let mut field = Field::flood(&judge, None, extent, FIRST, &Watch::NOBODY).unwrap();
+    for _ in 0..3 {
         field.refine(&judge, None, extent, &Watch::NOBODY).unwrap();
     }
     surface(field.finest(), &|_| unreachable!("nothing is in the way"))

@@ -3,30 +3,38 @@
 use std::collections::HashMap;
 
 use heelpoint::{
-    body::{Body, Draw},
-    geometry::{Side, Vec3},
-    posture::{ArmAngles, Posture, at_rest},
-    reach::{Grip, Limb, Reach, Surface, USUAL_LEAN, Watch, Zone},
+    body::{Body, Draw, Range},
+    geometry::{Rot, Side, Vec3},
+    posture::{ArmAngles, LegAngles, at_rest},
+    reach::{Footing, Grip, Limb, Reach, Surface, USUAL_LEAN, Watch, Zone},
     rig::Rig,
 };
 
 /// Step of the lattice, m.
 const STEP: f64 = 0.020;
 
+fn node(axis: Option<[f64; 3]>, offset: [f64; 3]) -> k::Node<f64> {
+    let kind = axis.map_or(k::JointType::Fixed, |axis| k::JointType::Rotational {
+        axis: k::nalgebra::Unit::new_normalize(k::Vector3::from(axis)),
+    });
+    k::NodeBuilder::<f64>::new()
+        .translation(k::Translation3::new(offset[0], offset[1], offset[2]))
+        .joint_type(kind)
+        .into_node()
+}
+
+fn chained<const N: usize>(nodes: [k::Node<f64>; N]) -> k::SerialChain<f64> {
+    for pair in nodes.windows(2) {
+        pair[1].set_parent(&pair[0]);
+    }
+    k::SerialChain::from_end(&nodes[N - 1])
+}
+
 /// The left arm from its shoulder to the middle of a gripped rod of 30 mm, axes of the thorax.
-fn chain(body: &Body) -> k::SerialChain<f64> {
+fn arm(body: &Body) -> k::SerialChain<f64> {
     let bones = &body.skeleton;
-    let node = |axis: Option<[f64; 3]>, offset: [f64; 3]| {
-        let kind = axis.map_or(k::JointType::Fixed, |axis| k::JointType::Rotational {
-            axis: k::nalgebra::Unit::new_normalize(k::Vector3::from(axis)),
-        });
-        k::NodeBuilder::<f64>::new()
-            .translation(k::Translation3::new(offset[0], offset[1], offset[2]))
-            .joint_type(kind)
-            .into_node()
-    };
     let o = [0.0; 3];
-    let nodes = [
+    chained([
         node(Some([0.0, -1.0, 0.0]), o),
         node(Some([1.0, 0.0, 0.0]), o),
         node(Some([0.0, 0.0, -1.0]), o),
@@ -35,11 +43,23 @@ fn chain(body: &Body) -> k::SerialChain<f64> {
         node(Some([-1.0, 0.0, 0.0]), o),
         node(Some([0.0, -1.0, 0.0]), o),
         node(None, [0.0, -(bones.palm + 0.015), -bones.wrist_to_grip]),
-    ];
-    for pair in nodes.windows(2) {
-        pair[1].set_parent(&pair[0]);
-    }
-    k::SerialChain::from_end(&nodes[7])
+    ])
+}
+
+/// The left leg from its hip to the ball of the foot at the bottom of the sole, axes of the pelvis.
+fn leg(body: &Body) -> k::SerialChain<f64> {
+    let bones = &body.skeleton;
+    let o = [0.0; 3];
+    chained([
+        node(Some([0.0, -1.0, 0.0]), o),
+        node(Some([1.0, 0.0, 0.0]), o),
+        node(Some([0.0, 0.0, -1.0]), o),
+        node(Some([0.0, 1.0, 0.0]), [0.0, 0.0, -bones.thigh]),
+        node(Some([0.0, -1.0, 0.0]), [0.0, 0.0, -bones.shank]),
+        node(Some([-1.0, 0.0, 0.0]), o),
+        node(Some([0.0, 0.0, 1.0]), o),
+        node(None, [bones.heel_to_ball - bones.heel_to_ankle, 0.0, -bones.ankle_height]),
+    ])
 }
 
 /// A mesh's triangles by columns along z.
@@ -82,46 +102,71 @@ impl<'a> Columns<'a> {
     }
 }
 
-struct Case {
-    body: Body,
-    rest: Posture,
-    reach: Reach,
+/// A limb in one zone, sampled by the other library.
+struct Sampled<'a> {
+    chain: k::SerialChain<f64>,
+    ranges: [Range; 7],
+    /// Axes and place of the trunk or pelvis from which the limb starts, and where it does, seen from there.
+    turn: Rot,
+    from: Vec3,
+    start: Vec3,
+    /// How far the shoulder slides forward, m, and the trunk leans, rad.
+    most: [f64; 2],
+    surface: &'a Surface,
 }
 
-fn case() -> Case {
-    let project = crate::demo("closed_car");
-    let (body, rig) = (Body::of(&project.driver), Rig::place(&project));
-    let rest = at_rest(&body, &rig, project.driver.brakes_with);
-    let limb = Limb::Hand(Side::Left, Grip::Full);
-    let mut reach = Reach::of(&body, &rig, &rest, limb, USUAL_LEAN, &[]).alone();
-    reach.to_step(STEP, &Watch::NOBODY).unwrap();
-    Case { body, rest, reach }
-}
+/// Angles of the limb, then slide and lean.
+type Joints = ([f64; 7], [f64; 2]);
 
-/// Joints anywhere in their ranges, each at an end of it in a quarter of the draws, and the shoulder joint anywhere on its
-/// slide; the point in W.
-fn samples(case: &Case, slide: f64, count: u64) -> Vec<(Vec<f64>, f64, Vec3)> {
-    let chain = chain(&case.body);
-    let ranges = ArmAngles::ranges(&case.body.limits);
-    let (turn, shoulder) = (case.rest.sitting.thorax.rotation, case.rest.sitting.shoulders[0]);
-    (0..count)
-        .map(|index| {
-            let mut draw = Draw::new(11, index);
-            let mut share = || {
-                let (kind, share) = (draw.uniform(), draw.uniform());
-                if kind < 0.25 { share.round() } else { share }
-            };
-            let angles: Vec<f64> = ranges.iter().map(|range| range.low + (range.high - range.low) * share()).collect();
-            let slid = slide * share();
-            (angles.clone(), slid, at(&chain, &angles, slid, turn, shoulder))
-        })
-        .collect()
-}
+impl Sampled<'_> {
+    fn at(&self, (angles, [slid, lean]): &Joints) -> Vec3 {
+        self.chain.set_joint_positions_unchecked(angles);
+        let tip = self.chain.end_transform().translation.vector;
+        let seen = self.start + Vec3::new(tip.x + slid, tip.y, tip.z);
+        self.from + self.turn * (Rot::from_axis_angle(&Vec3::y_axis(), *lean) * seen)
+    }
 
-fn at(chain: &k::SerialChain<f64>, angles: &[f64], slid: f64, turn: heelpoint::geometry::Rot, shoulder: Vec3) -> Vec3 {
-    chain.set_joint_positions_unchecked(angles);
-    let tip = chain.end_transform().translation.vector;
-    shoulder + turn * Vec3::new(tip.x + slid, tip.y, tip.z)
+    /// Joints anywhere in their ranges, each at an end of it in a quarter of the draws; the limb's point in W.
+    fn samples(&self, count: u64) -> Vec<(Joints, Vec3)> {
+        (0..count)
+            .map(|index| {
+                let mut draw = Draw::new(11, index);
+                let mut share = || {
+                    let (kind, share) = (draw.uniform(), draw.uniform());
+                    if kind < 0.25 { share.round() } else { share }
+                };
+                let angles = self.ranges.map(|range| range.low + (range.high - range.low) * share());
+                let joints = (angles, self.most.map(|most| most * share()));
+                (joints, self.at(&joints))
+            })
+            .collect()
+    }
+
+    /// How near steps at random that come nearer bring the point to a target, m.
+    fn climbed(&self, (joints, point): &(Joints, Vec3), target: Vec3, draw: &mut Draw) -> f64 {
+        let mut joints = *joints;
+        let mut off = (point - target).norm();
+        let mut size = 0.2;
+        for _ in 0..1500 {
+            let mut tried = joints;
+            for (angle, range) in tried.0.iter_mut().zip(&self.ranges) {
+                *angle = range.clamp(*angle + size * draw.normal());
+            }
+            for (value, most) in tried.1.iter_mut().zip(self.most) {
+                *value = (*value + 0.2 * size * draw.normal()).clamp(0.0, most);
+            }
+            let there = (self.at(&tried) - target).norm();
+            if there < off {
+                (joints, off) = (tried, there);
+            } else {
+                size = (size * 0.97_f64).max(1e-3);
+            }
+            if off < 1e-3 {
+                break;
+            }
+        }
+        off
+    }
 }
 
 /// How far the shoulder joint may slide in the attainable zone: what the survey's reach is more than the links.
@@ -132,81 +177,82 @@ fn slide(body: &Body) -> f64 {
     (d.m("thumbtipreach") - links).clamp(0.0, 0.07)
 }
 
+/// Looks at the left hand in its three wider zones and at the left foot in the air, nothing in their way.
+fn each(look: impl Fn(&str, &Sampled<'_>)) {
+    let project = crate::demo("closed_car");
+    let (body, rig) = (Body::of(&project.driver), Rig::place(&project));
+    let rest = at_rest(&body, &rig, project.driver.brakes_with);
+    let sitting = &rest.sitting;
+    let of = |limb: Limb| {
+        let mut reach = Reach::of(&body, &rig, &rest, limb, USUAL_LEAN, &[]).alone();
+        reach.to_step(STEP, &Watch::NOBODY).unwrap();
+        reach
+    };
+    let hand = of(Limb::Hand(Side::Left, Grip::Full));
+    let (turn, from) = (sitting.thorax.rotation, sitting.h_point);
+    let slide = slide(&body);
+    for (zone, most) in [
+        (Zone::Attainable, [slide, 0.0]),
+        (Zone::ShoulderLift, [slide + body.skeleton.protraction, 0.0]),
+        (Zone::Leaning, [slide + body.skeleton.protraction, USUAL_LEAN]),
+    ] {
+        let start = turn.inverse() * (sitting.shoulders[0] - from);
+        let (chain, ranges) = (arm(&body), ArmAngles::ranges(&body.limits));
+        look(zone.word(), &Sampled { chain, ranges, turn, from, start, most, surface: hand.surface(zone).unwrap() });
+    }
+    let foot = of(Limb::Foot(Side::Left, Footing::Free));
+    let (turn, from) = (sitting.pelvis.rotation, sitting.hips[0]);
+    let (chain, ranges, start) = (leg(&body), LegAngles::ranges(&body.limits), Vec3::zeros());
+    let surface = foot.surface(Zone::Attainable).unwrap();
+    look("foot", &Sampled { chain, ranges, turn, from, start, most: [0.0; 2], surface });
+}
+
 #[test]
 fn no_pose_reaches_beyond_the_surface() {
-    let case = case();
-    for (zone, slid) in [
-        (Zone::Attainable, slide(&case.body)),
-        (Zone::ShoulderLift, slide(&case.body) + case.body.skeleton.protraction),
-    ] {
-        let surface = case.reach.surface(zone).unwrap();
-        let columns = Columns::of(surface);
+    each(|name, sampled| {
+        let columns = Columns::of(sampled.surface);
         let (mut outside, mut beyond) = (0, 0);
-        for (angles, _, point) in samples(&case, slid, 60_000) {
+        for (joints, point) in sampled.samples(60_000) {
             if !columns.holds(point) {
                 outside += 1;
-                let (on, _) = surface.nearest(point).unwrap();
+                let (on, _) = sampled.surface.nearest(point).unwrap();
                 let off = (on - point).norm();
                 // One fin of the zone, where an arm raised and spread past the square turns over, is thinner than a step.
                 beyond += usize::from(off >= STEP / 2.0);
-                assert!(off < 0.6 * STEP, "{zone:?}: {:.1} mm beyond by {angles:?}", 1e3 * off);
+                assert!(off < 0.6 * STEP, "{name}: {:.1} mm beyond by {joints:?}", 1e3 * off);
             }
         }
-        assert!(beyond <= 2, "{beyond} poses of 60 000 end further out than half a step");
-        assert!(outside < 3000, "{outside} poses of 60 000 end just outside");
-    }
+        assert!(beyond <= 2, "{name}: {beyond} poses of 60 000 end further out than half a step");
+        assert!(outside < 3000, "{name}: {outside} poses of 60 000 end just outside");
+    });
 }
 
 /// Points inside the surface by more than half a step are come to by climbing from the nearest of many samples with the
 /// other library's kinematics alone.
 #[test]
 fn every_point_inside_the_surface_is_reached() {
-    let case = case();
-    let slid = slide(&case.body);
-    let surface = case.reach.surface(Zone::Attainable).unwrap();
-    let columns = Columns::of(surface);
-    let chain = chain(&case.body);
-    let ranges = ArmAngles::ranges(&case.body.limits);
-    let (turn, shoulder) = (case.rest.sitting.thorax.rotation, case.rest.sitting.shoulders[0]);
-    let samples = samples(&case, slid, 60_000);
-    let mut draw = Draw::new(5, 0);
-    let mut looked = 0;
-    while looked < 150 {
-        let target = shoulder + Vec3::from_fn(|_, _| 1.6 * (draw.uniform() - 0.5));
-        if !columns.holds(target) || (surface.nearest(target).unwrap().0 - target).norm() < STEP / 2.0 {
-            continue;
-        }
-        looked += 1;
-        // From the dozen nearest samples, steps at random that come nearer are kept.
-        let mut near: Vec<_> = samples.iter().collect();
-        near.select_nth_unstable_by(12, |a, b| (a.2 - target).norm().total_cmp(&(b.2 - target).norm()));
-        let mut best = f64::INFINITY;
-        for (angles, slid_there, point) in &near[..12] {
-            let (mut angles, mut slid_here) = (angles.clone(), *slid_there);
-            let mut off = (point - target).norm();
-            let mut size = 0.2;
-            for _ in 0..1500 {
-                let tried: Vec<f64> = angles
-                    .iter()
-                    .zip(&ranges)
-                    .map(|(angle, range)| range.clamp(angle + size * draw.normal()))
-                    .collect();
-                let slid_tried = (slid_here + 0.2 * size * draw.normal()).clamp(0.0, slid);
-                let there = (at(&chain, &tried, slid_tried, turn, shoulder) - target).norm();
-                if there < off {
-                    (angles, slid_here, off) = (tried, slid_tried, there);
-                } else {
-                    size = (size * 0.97_f64).max(1e-3);
-                }
-                if off < 1e-3 {
+    each(|name, sampled| {
+        let columns = Columns::of(sampled.surface);
+        let samples = sampled.samples(60_000);
+        let middle = sampled.from + sampled.turn * sampled.start;
+        let mut draw = Draw::new(5, 0);
+        let mut looked = 0;
+        while looked < 150 {
+            let target = middle + Vec3::from_fn(|_, _| 1.8 * (draw.uniform() - 0.5));
+            if !columns.holds(target) || (sampled.surface.nearest(target).unwrap().0 - target).norm() < STEP / 2.0 {
+                continue;
+            }
+            looked += 1;
+            let mut near: Vec<_> = samples.iter().collect();
+            near.select_nth_unstable_by(12, |a, b| (a.1 - target).norm().total_cmp(&(b.1 - target).norm()));
+            let mut best = f64::INFINITY;
+            for sample in &near[..12] {
+                best = best.min(sampled.climbed(sample, target, &mut draw));
+                if best < 1e-3 {
                     break;
                 }
             }
-            best = best.min(off);
-            if best < 1e-3 {
-                break;
-            }
+            assert!(best < 2e-3, "{name} {target}: {:.1} mm short", 1e3 * best);
         }
-        assert!(best < 2e-3, "{target}: {:.1} mm short", 1e3 * best);
-    }
+    });
 }
