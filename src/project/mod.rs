@@ -89,6 +89,13 @@ impl Project {
         std::iter::once(("driver".to_owned(), &self.driver)).chain(others)
     }
 
+    /// Whether the rails are drawn as a frame that is built, with joints, places on one another or loads, rather than only
+    /// as things that stand in the way.
+    pub fn describes_frame(&self) -> bool {
+        let hangs = |rail: &Rail| rail.joint.is_some() || rail.from_on.is_some() || rail.to_on.is_some();
+        !self.frame.is_empty() && (self.loads.is_some() || self.frame.iter().any(hangs))
+    }
+
     /// Seats the driver of this name, in exchange for the one who sat there; false where nobody has the name.
     pub fn seat_driver(&mut self, name: &str) -> bool {
         if self.driver.name == name {
