@@ -8,9 +8,10 @@
 use super::{
     Partner,
     course::{Course, Span},
+    rim::Spin,
 };
 use crate::{
-    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance},
+    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance, distance_within},
     units::mm,
 };
 
@@ -24,6 +25,8 @@ const PATIENCE: u32 = 4096;
 pub(super) enum Against<'a> {
     /// Something on a way of its own.
     Course(&'a Course),
+    /// A wheel from a file, as it turns.
+    Spin(&'a Spin),
     /// Something that stands still.
     Still(&'a Solid),
 }
@@ -129,6 +132,7 @@ impl<'a> Pair<'a> {
                 let (a, b) = (&course.ball, &other.ball);
                 (a.a - b.a).norm() - a.radius_a - b.radius_a
             }
+            Against::Spin(other) => (course.ball.a - other.centre()).norm() - course.ball.radius_a - other.reach(),
             Against::Still(solid) => bound(&course.ball, solid),
         };
         Self { course, against, partner, floor }
@@ -137,6 +141,7 @@ impl<'a> Pair<'a> {
     fn whole(&self) -> Node {
         let other = match self.against {
             Against::Course(other) => other.whole(),
+            Against::Spin(_) => Span::Within(0, 0.0, 1.0),
             Against::Still(_) => Span::Steps(0, 0),
         };
         [self.course.whole(), other]
@@ -145,6 +150,7 @@ impl<'a> Pair<'a> {
     fn middle(&self, [here, there]: Node) -> [f64; 2] {
         let other = match self.against {
             Against::Course(other) => other.middle(there),
+            Against::Spin(other) => other.middle(there),
             Against::Still(_) => 0.0,
         };
         [self.course.middle(here), other]
@@ -157,6 +163,12 @@ impl<'a> Pair<'a> {
             && let Some(halves) = other.halves(there)
         {
             return Some(halves.map(|there| [here, there]));
+        }
+        if let (Against::Spin(other), Span::Within(step, from, to)) = (self.against, there)
+            && (other.way(there) > self.course.way(here) || self.course.halves(here).is_none())
+        {
+            let middle = f64::midpoint(from, to);
+            return Some([(from, middle), (middle, to)].map(|(from, to)| [here, Span::Within(step, from, to)]));
         }
         Some(self.course.halves(here)?.map(|here| [here, there]))
     }
@@ -179,7 +191,7 @@ impl<'a> Pair<'a> {
         self.course.error(here)
             + match self.against {
                 Against::Course(other) => other.error(there),
-                Against::Still(_) => 0.0,
+                Against::Spin(_) | Against::Still(_) => 0.0,
             }
     }
 
@@ -187,7 +199,7 @@ impl<'a> Pair<'a> {
         self.course.error
             + match self.against {
                 Against::Course(other) => other.error,
-                Against::Still(_) => 0.0,
+                Against::Spin(_) | Against::Still(_) => 0.0,
             }
     }
 
@@ -200,7 +212,16 @@ impl<'a> Pair<'a> {
                 stray += other.stray(there);
                 (distance(&shape, &Solid::Capsule(other.shape(there))), true)
             }
-            Against::Still(solid) => (distance(&shape, solid), !matches!(solid, Solid::Rim(_))),
+            Against::Spin(other) => {
+                stray += other.way(there) / 2.0;
+                let limit = enough + self.worst() + stray;
+                (distance_within(&shape, &other.at(other.middle(there)), limit), false)
+            }
+            Against::Still(solid) => {
+                // Beyond this the stretch is dropped, however far it is.
+                let nearest = distance_within(&shape, solid, enough + self.worst() + stray);
+                (nearest, matches!(solid, Solid::Capsule(_) | Solid::Box(_)))
+            }
         };
         let gap = nearest.gap;
         let mut floor = gap - stray;
@@ -209,19 +230,20 @@ impl<'a> Pair<'a> {
             let way = (nearest.on_a - nearest.on_b) / gap;
             let other = match self.against {
                 Against::Course(other) => other.support(there, way),
-                Against::Still(_) => way.dot(&nearest.on_b),
+                Against::Spin(_) | Against::Still(_) => way.dot(&nearest.on_b),
             };
             floor = floor.max(-self.course.support(here, -way) - other);
         }
         Look { nearest, floor }
     }
 
-    /// The nearest points at two times.
-    fn nearest(&self, [here, there]: [f64; 2]) -> Nearest {
+    /// The nearest points at two times, or `limit` where the gap is more.
+    fn nearest_within(&self, [here, there]: [f64; 2], limit: f64) -> Nearest {
         let shape = self.course.at(here);
         match self.against {
             Against::Course(other) => distance(&shape, &Solid::Capsule(other.at(there))),
-            Against::Still(solid) => distance(&shape, solid),
+            Against::Spin(other) => distance_within(&shape, &other.at(there), limit),
+            Against::Still(solid) => distance_within(&shape, solid, limit),
         }
     }
 
@@ -231,6 +253,7 @@ impl<'a> Pair<'a> {
             self.course.range(),
             match self.against {
                 Against::Course(other) => other.range(),
+                Against::Spin(other) => other.range,
                 Against::Still(_) => [0.0; 2],
             },
         ];
@@ -242,7 +265,7 @@ impl<'a> Pair<'a> {
                 for way in [step, -step] {
                     let mut tried = times;
                     tried[axis] = (times[axis] + way).clamp(low, high);
-                    let there = self.nearest(tried);
+                    let there = self.nearest_within(tried, best.gap);
                     if there.gap < best.gap - 1e-12 {
                         (times, best, moved) = (tried, there, true);
                         break;
@@ -322,13 +345,13 @@ mod tests {
                 let pair = Pair::new(&course, against, partner());
                 let (here, there) = match against {
                     Against::Still(_) => (4000, 0),
-                    Against::Course(_) => (400, 400),
+                    Against::Spin(_) | Against::Course(_) => (400, 400),
                 };
                 let mut brute = f64::INFINITY;
                 for i in 0..=here {
                     for j in 0..=there {
                         let times = [1.3 * f64::from(i) / f64::from(here), 1.3 * f64::from(j) / 400.0];
-                        brute = brute.min(pair.nearest(times).gap);
+                        brute = brute.min(pair.nearest_within(times, f64::INFINITY).gap);
                     }
                 }
                 let found = hunt(std::slice::from_ref(&pair)).unwrap();

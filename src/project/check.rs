@@ -49,6 +49,7 @@ impl Checked {
         check.pedals(&project);
         check.frame(&mut project.frame);
         check.controls(&project);
+        check.shapes(&project);
         check.counts(&project);
         check.bands(&project);
         if check.faults.is_empty() { Ok(Self(project)) } else { Err(check.faults) }
@@ -60,6 +61,11 @@ impl Checked {
         // Everybody was checked alike.
         let mut project = self.0.clone();
         project.seat_driver(name).then_some(Self(project))
+    }
+
+    /// The shapes, to be read; what is written of them stays.
+    pub(super) fn shapes_mut(&mut self) -> &mut [super::Shape] {
+        &mut self.0.shapes
     }
 
     /// The project as written.
@@ -124,6 +130,7 @@ impl Check {
         let controls = project.controls.iter().map(|control| control.name.as_str());
         self.part_names("frame", rails);
         self.part_names("controls", controls);
+        self.part_names("shapes", project.shapes.iter().map(|shape| shape.name.as_str()));
         let weights = project.loads.iter().flat_map(|loads| &loads.weights).map(|weight| weight.name.as_str());
         self.part_names("loads.weights", weights);
     }
@@ -154,8 +161,8 @@ impl Check {
 
     /// Cuts lists that are too long, so that the rest of the check is bounded.
     fn surplus(&mut self, project: &mut Project) {
-        let (rails, controls) = (project.frame.len(), project.controls.len());
-        for (path, found) in [("frame", rails), ("controls", controls)] {
+        let (rails, controls, shapes) = (project.frame.len(), project.controls.len(), project.shapes.len());
+        for (path, found) in [("frame", rails), ("controls", controls), ("shapes", shapes)] {
             if found > PARTS {
                 self.fault(path, FaultKind::TooMany { found, limit: PARTS });
             }
@@ -174,6 +181,7 @@ impl Check {
         project.others.truncate(OTHERS);
         project.frame.truncate(PARTS);
         project.controls.truncate(PARTS);
+        project.shapes.truncate(PARTS);
         let pedals = project.pedals.pedals.len();
         if !(2..=3).contains(&pedals) {
             self.contradiction("pedals.pedals", Contradiction::PedalCount { found: pedals });
@@ -532,6 +540,15 @@ impl Check {
     fn controls(&mut self, project: &Project) {
         for (index, control) in project.controls.iter().enumerate() {
             self.place(&format!("controls[{index}].at_mm"), control.at_mm);
+        }
+    }
+
+    fn shapes(&mut self, project: &Project) {
+        for (index, shape) in project.shapes.iter().enumerate() {
+            if shape.forward.is_along(shape.up) {
+                let (forward, up) = (shape.forward.word(), shape.up.word());
+                self.contradiction(format!("shapes[{index}].up"), Contradiction::AxesOnOneLine { forward, up });
+            }
         }
     }
 

@@ -322,6 +322,9 @@ pub enum FaultKind {
         /// The field.
         field: &'static str,
     },
+    /// A shape whose file could not be read.
+    #[error("names {0}")]
+    Shape(super::ShapeError),
     /// Parts that contradict one another.
     #[error("{0}")]
     Contradiction(Contradiction),
@@ -635,6 +638,16 @@ pub enum Contradiction {
         section: f64,
         /// Its length if it was written in metres, where that would be a rail.
         from_metres: Option<f64>,
+    },
+    /// Two axes of a file on one line.
+    #[error(
+        "is {up}, on the same line as `forward`, {forward}. Name two axes of the file that stand square to one another."
+    )]
+    AxesOnOneLine {
+        /// What points forward.
+        forward: &'static str,
+        /// What points up.
+        up: &'static str,
     },
     /// A named section that isn't the rail's size.
     #[error(

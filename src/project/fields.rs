@@ -4,8 +4,8 @@
 //! takes its adjusters from it.
 
 use super::{
-    BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Slider, Wheel,
-    WheelUnit,
+    BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Shape, Slider,
+    StandsFor, Wheel, WheelUnit,
 };
 use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
@@ -152,6 +152,9 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         list.begin(Page::Controls, control.name.clone());
         list.row(&format!("controls[{index}].at_mm"), PLACE, [(-2000.0, 4000.0); 3], &mut control.at_mm);
     }
+    for (index, shape) in project.shapes.iter_mut().enumerate() {
+        self::shape(&mut list, &format!("shapes[{index}]"), shape);
+    }
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
     list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
@@ -186,6 +189,21 @@ fn rail(list: &mut List, at: &str, rail: &mut Rail) {
     if let Some(turn) = rail.joint.as_mut().and_then(|joint| joint.turn_nm_per_rad.as_mut()) {
         let path = format!("{at}.joint.turn_nm_per_rad");
         list.put(&path, "Joint stiffness per rad", NewtonMetre, (10.0, 1e7), turn);
+    }
+}
+
+fn shape(list: &mut List, at: &str, shape: &mut Shape) {
+    let page = match shape.stands_for {
+        StandsFor::Seat => Page::Seat,
+        StandsFor::Rim | StandsFor::WheelUnit => Page::Wheel,
+        StandsFor::PedalPlate => Page::Pedals,
+        StandsFor::Screen | StandsFor::Other => Page::Frame,
+    };
+    list.begin(page, format!("Shape: {}", shape.name));
+    list.row(&format!("{at}.at_mm"), PLACE, [(-4000.0, 5000.0); 3], &mut shape.at_mm);
+    let labels = ["Turn about forward", "Turn about left", "Turn about up"];
+    for (axis, (label, value)) in labels.into_iter().zip(&mut shape.turn_deg).enumerate() {
+        list.put(&format!("{at}.turn_deg[{axis}]"), label, Degree, (-180.0, 180.0), value);
     }
 }
 

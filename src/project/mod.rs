@@ -13,6 +13,8 @@ mod merge;
 mod rail;
 mod save;
 mod sections;
+mod shape;
+mod shape_file;
 mod starter;
 mod tolerances;
 
@@ -26,6 +28,8 @@ pub use merge::merge;
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
 pub use sections::{JointRow, RailSection, joint_row, sections};
+pub use shape::{Axis, LengthUnit, Loaded, Shape, StandsFor};
+pub use shape_file::{ShapeError, read_shape};
 pub use starter::starter;
 pub use tolerances::tolerance;
 
@@ -71,6 +75,9 @@ pub struct Project {
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
+    /// Parts whose shape comes from a file.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shapes: Vec<Shape>,
     /// How far the parts move in the checks.
     #[serde(default)]
     pub motion: Motion,

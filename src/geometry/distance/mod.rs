@@ -6,6 +6,7 @@
 
 mod to_box;
 mod to_capsule;
+mod to_mesh;
 mod to_rim;
 
 #[cfg(test)]
@@ -28,6 +29,9 @@ pub struct Nearest {
 
 /// The least distance from a tapered capsule to any solid; nearest points lie on the surfaces.
 ///
+/// To a surface of triangles the gap counts from the surface; inside a closed piece it is how far the deepest ball would
+/// have to go to be out, and a capsule that an open surface cuts overlaps by how far the surface reaches into it.
+///
 /// Touching solids have a gap of 0. It changes continuously with either solid, through touching and into overlap;
 /// deep inside one another, where several ways out are equally long, the nearest points may jump.
 ///
@@ -43,6 +47,16 @@ pub fn distance(capsule: &TaperedCapsule, solid: &Solid) -> Nearest {
         Solid::Capsule(other) => to_capsule::distance(capsule, other),
         Solid::Box(other) => to_box::distance(capsule, other),
         Solid::Rim(other) => to_rim::distance(capsule, other),
+        Solid::Mesh(other) => to_mesh::within(capsule, other, f64::INFINITY),
+    }
+}
+
+/// [`distance`], or `limit` and no points where a surface of triangles is further away than that: quicker where only
+/// what is near counts.
+pub fn distance_within(capsule: &TaperedCapsule, solid: &Solid, limit: f64) -> Nearest {
+    match solid {
+        Solid::Mesh(other) => to_mesh::within(capsule, other, limit),
+        _ => distance(capsule, solid),
     }
 }
 
@@ -63,6 +77,7 @@ pub fn bound(capsule: &TaperedCapsule, solid: &Solid) -> f64 {
             let across = local.y.hypot(local.z);
             local.x.hypot((inner - across).max(across - outer).max(0.0)) - other.tube
         }
+        Solid::Mesh(other) => to_mesh::to_point(middle, other),
     };
     to_solid - radius
 }
