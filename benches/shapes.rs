@@ -67,10 +67,8 @@ fn motion(c: &mut Criterion) {
             b.iter(|| clearance::over(&body, black_box(&rig), &rest, &motion));
         });
     }
-    let solid = Solid::Mesh(MeshSolid {
-        mesh: Arc::new(TriangleMesh::new(&points, &triangles)),
-        pose: Pose::identity(),
-    });
+    let solid =
+        Solid::Mesh(MeshSolid { mesh: Arc::new(TriangleMesh::new(&points, &triangles)), pose: Pose::identity() });
     let vector = |p: &[f32; 3]| Vector::new(f64::from(p[0]), f64::from(p[1]), f64::from(p[2]));
     let peer = TriMesh::new(points.iter().map(vector).collect(), triangles.clone()).expect("a sound mesh");
     let (a, b) = (Vec3::new(0.05, 0.3, 0.2), Vec3::new(0.3, 0.26, 0.3));

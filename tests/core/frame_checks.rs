@@ -472,7 +472,7 @@ mod in_the_check {
     #[test]
     fn a_loose_rail_is_outside_and_left_to_hands() {
         let project = club_with(|rails| {
-            rails.push(Rail::between("stray", [40.0, 40.0], [600.0, 300.0, 60.0], [1000.0, 300.0, 60.0]));
+            rails.push(Rail::between("stray", [40.0, 40.0], [100.0, 300.0, 60.0], [300.0, 300.0, 60.0]));
         });
         let study = check_and_mend(&project);
         let found = study.findings.iter().find(|finding| finding.key() == "frame_loose.stray").expect("is told");

@@ -11,6 +11,7 @@ mod distances;
 mod drivers;
 mod effort;
 mod estimating;
+mod fitting;
 mod folder;
 mod frame_checks;
 mod frame_rails;

@@ -4,6 +4,7 @@
 //! anything is the least, over that run, of the distance from the centre less the radius. To a convex solid this is a
 //! convex function of one number, and piecewise of closed form.
 
+mod between;
 mod to_box;
 mod to_capsule;
 mod to_mesh;
@@ -11,6 +12,8 @@ mod to_rim;
 
 #[cfg(test)]
 mod against_parry;
+
+pub use between::between;
 
 use nalgebra::Point3;
 

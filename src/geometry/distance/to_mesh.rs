@@ -53,6 +53,13 @@ pub(super) fn to_point(point: Vec3, solid: &MeshSolid) -> f64 {
     signed(&solid.mesh, local).map_or(f64::INFINITY, |(gap, _)| gap)
 }
 
+/// Distance from a point in W to the box that holds a surface along its own axes, 0 inside it.
+pub(super) fn to_extent(point: Vec3, solid: &MeshSolid) -> f64 {
+    let local = solid.pose.inverse_transform_point(&point.into()).coords;
+    let [low, high] = solid.mesh.extent();
+    (low - local).sup(&(local - high)).sup(&Vec3::zeros()).norm()
+}
+
 fn seen_in_world(solid: &MeshSolid, nearest: &Nearest) -> Nearest {
     let world = |p: Vec3| placed(&solid.pose, p);
     Nearest { gap: nearest.gap, on_a: world(nearest.on_a), on_b: world(nearest.on_b) }
