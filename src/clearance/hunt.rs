@@ -11,12 +11,14 @@ use super::{
     rim::Spin,
 };
 use crate::{
-    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance, distance_within},
+    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance, distance_within, furthest},
     units::mm,
 };
 
 /// The least is known to this, m.
 pub(super) const TOLERANCE: f64 = mm(0.02);
+/// The least to a surface of triangles, which is itself no truer than this, m.
+const MESH_TOLERANCE: f64 = mm(0.2);
 /// After so many looks the tolerance is doubled, so that the work ends whatever the shapes do.
 const PATIENCE: u32 = 4096;
 
@@ -68,14 +70,16 @@ pub(super) fn hunt(pairs: &[Pair]) -> Option<Found> {
     let nowhere = Nearest { gap: f64::INFINITY, on_a: Vec3::zeros(), on_b: Vec3::zeros() };
     let mut hunt = Hunt { best: nowhere, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
     for index in std::iter::once(nearest).chain((0..pairs.len()).filter(|&index| index != nearest)) {
-        let (pair, enough) = (&pairs[index], hunt.best.gap - hunt.tolerance());
+        let pair = &pairs[index];
+        let enough = hunt.best.gap - hunt.tolerance(pair);
         if pair.floor - pair.worst() < enough {
             let node = pair.whole();
             hunt.dive(pair, index, node, pair.look(node, enough));
         }
     }
+    let tolerance = pairs.iter().map(|pair| hunt.tolerance(pair)).fold(0.0, f64::max);
     let (times, nearest) = pairs[hunt.pair].settle(hunt.times, hunt.best);
-    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.best.gap - hunt.tolerance()) })
+    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.best.gap - tolerance) })
 }
 
 struct Hunt {
@@ -88,8 +92,9 @@ struct Hunt {
 }
 
 impl Hunt {
-    fn tolerance(&self) -> f64 {
-        TOLERANCE * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
+    fn tolerance(&self, pair: &Pair) -> f64 {
+        let least = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
+        least * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
     }
 
     fn dive(&mut self, pair: &Pair, index: usize, node: Node, look: Look) {
@@ -97,7 +102,7 @@ impl Hunt {
         if look.nearest.gap < self.best.gap {
             (self.best, self.pair, self.times) = (look.nearest, index, pair.middle(node));
         }
-        let enough = self.best.gap - self.tolerance();
+        let enough = self.best.gap - self.tolerance(pair);
         if look.floor - pair.worst() >= enough {
             return;
         }
@@ -136,6 +141,11 @@ impl<'a> Pair<'a> {
             Against::Still(solid) => bound(&course.ball, solid),
         };
         Self { course, against, partner, floor }
+    }
+
+    /// Whether the other one is a surface of triangles.
+    const fn is_from_file(&self) -> bool {
+        matches!(self.against, Against::Spin(_) | Against::Still(Solid::Mesh(_)))
     }
 
     fn whole(&self) -> Node {
@@ -220,7 +230,12 @@ impl<'a> Pair<'a> {
             Against::Still(solid) => {
                 // Beyond this the stretch is dropped, however far it is.
                 let nearest = distance_within(&shape, solid, enough + self.worst() + stray);
-                (nearest, matches!(solid, Solid::Capsule(_) | Solid::Box(_)))
+                let convex = match solid {
+                    Solid::Capsule(_) | Solid::Box(_) => true,
+                    Solid::Mesh(_) => nearest.gap > 0.0,
+                    Solid::Rim(_) => false,
+                };
+                (nearest, convex)
             }
         };
         let gap = nearest.gap;
@@ -230,6 +245,10 @@ impl<'a> Pair<'a> {
             let way = (nearest.on_a - nearest.on_b) / gap;
             let other = match self.against {
                 Against::Course(other) => other.support(there, way),
+                // A surface may bulge beside its nearest point: what of it can become the nearest counts.
+                Against::Still(Solid::Mesh(solid)) => {
+                    furthest(&shape, solid, gap + 2.0 * stray, way, way.dot(&nearest.on_b))
+                }
                 Against::Spin(_) | Against::Still(_) => way.dot(&nearest.on_b),
             };
             floor = floor.max(-self.course.support(here, -way) - other);
@@ -297,7 +316,7 @@ mod tests {
     use super::*;
     use crate::{
         clearance::course::{Axis, Owner},
-        geometry::{Pose, RimPath, RimPiece, RimSolid, Rot, RoundedBox},
+        geometry::{MeshSolid, Pose, RimPath, RimPiece, RimSolid, Rot, RoundedBox, TriangleMesh},
         project::PedalKind,
         rig::RigPart,
     };
@@ -318,7 +337,19 @@ mod tests {
         Course::with(Owner::Other, None, axis, &times, shapes.iter())
     }
 
-    fn solids(seed: f64) -> [Solid; 3] {
+    /// An open trough of 20 folds: concave, with ridges.
+    fn trough() -> TriangleMesh {
+        let point = |i: u32, j: u32| {
+            let (x, y) = (0.03 * f64::from(i) - 0.3, 0.1 * f64::from(j) - 0.2);
+            [x, y, y * y * 2.0 + 0.02 * f64::from(i % 2)].map(|value| value as f32)
+        };
+        let points: Vec<[f32; 3]> = (0..21).flat_map(|i| (0..5).map(move |j| point(i, j))).collect();
+        let corners = (0..20).flat_map(|i| (0..4).map(move |j| 5 * i + j));
+        let triangles: Vec<[u32; 3]> = corners.flat_map(|at| [[at, at + 5, at + 6], [at, at + 6, at + 1]]).collect();
+        TriangleMesh::new(&points, &triangles)
+    }
+
+    fn solids(seed: f64) -> [Solid; 4] {
         let turn = Rot::from_euler_angles(seed, 2.0 * seed, 3.0 * seed);
         let pose = Pose::from_parts(Vec3::new(0.1, -0.1, 0.05).into(), turn);
         let arc = RimPiece::Arc { centre: [0.0; 2], radius: 0.15, start: 0.4, sweep: 4.0 };
@@ -326,6 +357,7 @@ mod tests {
             Solid::Box(RoundedBox { pose, half: Vec3::new(0.02, 0.3, 0.02), round: 0.002 }),
             point(Vec3::new(0.1, 0.0, -0.2)),
             Solid::Rim(RimSolid { pose, path: RimPath { pieces: vec![arc] }, tube: 0.016 }),
+            Solid::Mesh(MeshSolid { mesh: std::sync::Arc::new(trough()), pose }),
         ]
     }
 
@@ -356,8 +388,9 @@ mod tests {
                 }
                 let found = hunt(std::slice::from_ref(&pair)).unwrap();
                 let gap = found.nearest.gap;
-                assert!(gap <= brute + TOLERANCE, "{seed}: {gap} {brute}");
-                assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * TOLERANCE, "{seed}: {}", found.floor);
+                let tolerance = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
+                assert!(gap <= brute + tolerance, "{seed}: {gap} {brute}");
+                assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * tolerance, "{seed}: {}", found.floor);
                 // Between two instants nothing moves further than this.
                 assert!(gap >= brute - 0.005, "{seed}: {gap} {brute}");
                 if gap > 0.0 { apart += 1 } else { inside += 1 }

@@ -385,7 +385,7 @@ impl Scene {
                     for &index in &fixed.foot_rails {
                         put(course, Against::Still(&fixed.rails[index]), Partner::Rig(RigPart::Rail(index)));
                     }
-                    for (_, partner, solid) in imported(&[StandsFor::Screen, StandsFor::Other, StandsFor::Seat]) {
+                    for (_, partner, solid) in imported(STANDING) {
                         put(course, Against::Still(solid), *partner);
                     }
                 }

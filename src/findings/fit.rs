@@ -137,7 +137,8 @@ fn too_wide(seat: &[Solid], rails: &[Named]) -> Option<String> {
     let [low, high] = in_the_way.map(extent).reduce(|[a, b], [c, d]| [a.inf(&c), b.sup(&d)])?;
     let middle = f64::midpoint(low.y, high.y);
     let inside = rails.iter().filter(|rail| seat.iter().any(|solid| meets(solid, rail)));
-    let (mut left, mut right): (Option<(f64, &Named)>, Option<(f64, &Named)>) = (None, None);
+    let mut left: Option<(f64, &Named)> = None;
+    let mut right = left;
     for rail in inside {
         let [rail_low, rail_high] = extent(&rail.solid);
         if rail_low.y > middle && left.is_none_or(|(known, _)| rail_low.y < known) {

@@ -98,8 +98,11 @@ pub fn check_and_stiffen(project: &Checked) -> FrameStudy {
 /// A figure of the answers in its band's unit.
 type Figurer = dyn Fn(&Answers) -> Option<f64>;
 
+/// What gives most, with shares, and how to read the figure.
+type Givers = (Vec<(Giver, f64)>, Box<Figurer>);
+
 /// What gives most behind a finding, and how to read its figure off other answers.
-fn givers_of(answers: &Answers, built: &Built, finding: &Finding) -> Option<(Vec<(Giver, f64)>, Box<Figurer>)> {
+fn givers_of(answers: &Answers, built: &Built, finding: &Finding) -> Option<Givers> {
     let kind = finding.item.clone();
     let of_give = |give: &Give| give.givers.clone();
     match finding.id.as_str() {

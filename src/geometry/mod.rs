@@ -18,7 +18,7 @@ mod isosurface;
 mod mesh;
 mod solid;
 
-pub use distance::{Nearest, between, bound, distance, distance_within};
+pub use distance::{Nearest, between, bound, distance, distance_within, furthest};
 pub use isosurface::{Field, Mesh, isosurface};
 pub use mesh::{MeshState, TriangleMesh};
 pub use solid::{MeshSolid, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};

@@ -16,6 +16,7 @@ mod sections;
 mod shape;
 mod shape_file;
 mod starter;
+mod template;
 mod tolerances;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
@@ -31,6 +32,7 @@ pub use sections::{JointRow, RailSection, joint_row, sections};
 pub use shape::{Axis, LengthUnit, Loaded, Shape, StandsFor};
 pub use shape_file::{ShapeError, read_shape};
 pub use starter::starter;
+pub use template::{TEMPLATES, Template, TemplateError, TemplatePart};
 pub use tolerances::tolerance;
 
 use std::collections::BTreeMap;

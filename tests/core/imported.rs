@@ -322,9 +322,9 @@ fn distances_to_a_concave_shell_are_those_of_brute_force() {
             assert!((found.gap - wanted).abs() < mm(0.5), "{} {wanted}", found.gap);
             assert!(((found.on_a - found.on_b).norm() - found.gap.abs()).abs() < 1e-9);
             if wanted > 0.0 {
-                apart += 1
+                apart += 1;
             } else {
-                touching += 1
+                touching += 1;
             }
             // Asked only for what is nearer than a limit, it says the same, or the limit.
             for limit in [0.0, 0.01, 0.1] {

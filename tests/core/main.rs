@@ -36,6 +36,7 @@ mod sitting;
 mod skin;
 mod slips;
 mod solving;
+mod templates;
 mod trade_rules;
 mod uncertainty;
 mod whole_path;

@@ -1,5 +1,7 @@
 //! An invented bucket seat as triangles, and files made of triangles: for tests and benches alike.
 
+use heelpoint::units::deg;
+
 /// The angle from cushion to back of the closed-car demo: 90 + 38 − 34.
 const BACK: f64 = 94.0;
 /// Thickness of the wall, m.
@@ -66,7 +68,7 @@ pub fn bucket(rows: usize, columns: usize) -> (Vec<[f32; 3]>, Vec<[u32; 3]>) {
 
 /// The inner surface, or the outer one by the wall's thickness further out.
 fn surface(way: f64, v: f64, wall: f64) -> [f64; 3] {
-    let (sin, cos) = BACK.to_radians().sin_cos();
+    let (sin, cos) = deg(BACK).sin_cos();
     // Cushion 20 mm below the foam, back 12 mm behind it, and a bend of a parabola between them.
     let corner = [-0.012 - 0.02 * cos / sin, -0.02];
     let bend = 0.09;

@@ -17,7 +17,7 @@ pub use between::between;
 
 use nalgebra::Point3;
 
-use super::{Pose, Solid, TaperedCapsule, Vec3, unit_or};
+use super::{MeshSolid, Pose, Solid, TaperedCapsule, Vec3, unit_or};
 
 /// The least distance between two solids and where it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,6 +61,12 @@ pub fn distance_within(capsule: &TaperedCapsule, solid: &Solid, limit: f64) -> N
         Solid::Mesh(other) => to_mesh::within(capsule, other, limit),
         _ => distance(capsule, solid),
     }
+}
+
+/// How far along the unit vector `way` whatever of a surface lies within `reach` of a capsule goes at most: the greatest
+/// `way · p` over its points p, or `least` where it is less. W.
+pub fn furthest(capsule: &TaperedCapsule, solid: &MeshSolid, reach: f64, way: Vec3, least: f64) -> f64 {
+    to_mesh::furthest(capsule, solid, reach, way, least)
 }
 
 /// A lower bound of [`distance`], far cheaper: the ball round the capsule against the solid or what surrounds it.

@@ -121,14 +121,12 @@ fn deepest(mesh: &TriangleMesh, run: &Run, known: f64) -> Nearest {
 /// The nearest triangle closer than `limit`.
 fn search(mesh: &TriangleMesh, run: &Run, limit: f64) -> Option<Hit> {
     let nodes = mesh.nodes();
-    let end = run.centre(run.length);
-    let spine = Spine {
-        run,
-        low: run.start.inf(&end),
-        high: run.start.sup(&end),
-        round: run.radius(0.0).max(run.radius(run.length)),
+    let spine = Spine::of(run);
+    let mut best = Best {
+        hit: Hit { gap: limit, place: 0.0, on: Vec3::zeros(), triangle: u32::MAX },
+        way: Vec3::zeros(),
+        plane: f64::NEG_INFINITY,
     };
-    let mut best = Hit { gap: limit, place: 0.0, on: Vec3::zeros(), triangle: u32::MAX };
     let mut stack = [(0_u32, 0.0_f64); 64];
     let mut height = 0;
     if let Some(root) = nodes.first() {
@@ -138,13 +136,16 @@ fn search(mesh: &TriangleMesh, run: &Run, limit: f64) -> Option<Hit> {
     while height > 0 {
         height -= 1;
         let (at, bound) = stack[height];
-        if bound >= best.gap {
+        let node = &nodes[at as usize];
+        if bound >= best.hit.gap || best.is_behind_box(node) {
             continue;
         }
-        let node = &nodes[at as usize];
         if node.count > 0 {
             for triangle in node.at..node.at + node.count {
-                to_triangle(run, spine.round, &mesh.corners(triangle), triangle, &mut best);
+                let corners = mesh.corners(triangle);
+                if !best.is_behind(&corners) && to_triangle(run, spine.round, &corners, triangle, &mut best.hit) {
+                    best.look(run);
+                }
             }
             continue;
         }
@@ -152,13 +153,81 @@ fn search(mesh: &TriangleMesh, run: &Run, limit: f64) -> Option<Hit> {
         let [near, far] = if halves[0].1 <= halves[1].1 { halves } else { [halves[1], halves[0]] };
         // A tree of 2³² triangles is 32 high: the stack can't run over.
         for half in [far, near] {
-            if half.1 < best.gap && height < stack.len() {
+            if half.1 < best.hit.gap && height < stack.len() {
                 stack[height] = half;
                 height += 1;
             }
         }
     }
-    (best.triangle != u32::MAX).then_some(best)
+    (best.hit.triangle != u32::MAX).then_some(best.hit)
+}
+
+/// The nearest so far, and the plane behind which nothing can be nearer: across the line of nearest points, through the one
+/// on the surface. It leaves out most of a surface that is flat or bulges towards the capsule.
+struct Best {
+    hit: Hit,
+    /// From the surface to the capsule, of length 1; zero where there is no such line.
+    way: Vec3,
+    plane: f64,
+}
+
+/// What may be overlooked for the sake of the plane, m.
+const SLACK: f64 = 1e-6;
+
+impl Best {
+    fn look(&mut self, run: &Run) {
+        let off = run.centre(self.hit.place) - self.hit.on;
+        let length = off.norm();
+        if length < 1e-9 {
+            (self.way, self.plane) = (Vec3::zeros(), f64::NEG_INFINITY);
+            return;
+        }
+        self.way = off / length;
+        let end = |place: f64| self.way.dot(&run.centre(place)) - run.radius(place);
+        self.plane = end(0.0).min(end(run.length)) - self.hit.gap + SLACK;
+    }
+
+    fn is_behind(&self, corners: &[Vec3; 3]) -> bool {
+        corners.iter().all(|corner| self.way.dot(corner) <= self.plane)
+    }
+
+    fn is_behind_box(&self, node: &Node) -> bool {
+        node.furthest(self.way) <= self.plane
+    }
+}
+
+/// How far along `way` (W) whatever of a surface lies within `reach` of a capsule goes at most: the greatest `way · p`, or
+/// `least` where it is less.
+pub(super) fn furthest(capsule: &TaperedCapsule, solid: &MeshSolid, reach: f64, way: Vec3, least: f64) -> f64 {
+    let run = Run::seen_from(capsule, &solid.pose);
+    let spine = Spine::of(&run);
+    let local = solid.pose.rotation.inverse() * way;
+    let off = way.dot(&solid.pose.translation.vector);
+    let nodes = solid.mesh.nodes();
+    let mut most = least - off;
+    let mut stack = [0_u32; 64];
+    let mut height = usize::from(!nodes.is_empty());
+    while height > 0 {
+        height -= 1;
+        let at = stack[height];
+        let node = &nodes[at as usize];
+        if node.furthest(local) <= most || spine.bound(node) >= reach {
+            continue;
+        }
+        if node.count > 0 {
+            for triangle in node.at..node.at + node.count {
+                most = solid.mesh.corners(triangle).iter().fold(most, |most, corner| most.max(local.dot(corner)));
+            }
+            continue;
+        }
+        for half in [at + node.at, at + 1] {
+            if height < stack.len() {
+                stack[height] = half;
+                height += 1;
+            }
+        }
+    }
+    most + off
 }
 
 /// A run with the box round its axis.
@@ -166,10 +235,17 @@ struct Spine<'a> {
     run: &'a Run,
     low: Vec3,
     high: Vec3,
+    /// The greatest radius.
     round: f64,
 }
 
-impl Spine<'_> {
+impl<'a> Spine<'a> {
+    fn of(run: &'a Run) -> Self {
+        let end = run.centre(run.length);
+        let round = run.radius(0.0).max(run.radius(run.length));
+        Self { run, low: run.start.inf(&end), high: run.start.sup(&end), round }
+    }
+
     /// What the distance to anything in a box can't be less than.
     fn bound(&self, node: &Node) -> f64 {
         let (mut squared, mut half) = (0.0, 0.0);
@@ -188,11 +264,12 @@ impl Spine<'_> {
     }
 }
 
-/// The least distance to a triangle, if it is less than the best so far.
+/// The least distance to a triangle, if it is less than the best so far; whether it is.
 ///
 /// It is reached in the inside of the triangle only by a ball at an end of the run or by one whose centre lies in it;
 /// else on an edge.
-fn to_triangle(run: &Run, round: f64, corners: &[Vec3; 3], triangle: u32, best: &mut Hit) {
+fn to_triangle(run: &Run, round: f64, corners: &[Vec3; 3], triangle: u32, best: &mut Hit) -> bool {
+    let before = best.gap;
     let [a, b, c] = *corners;
     let normal = (b - a).cross(&(c - a));
     let area = normal.norm();
@@ -202,7 +279,7 @@ fn to_triangle(run: &Run, round: f64, corners: &[Vec3; 3], triangle: u32, best: 
         let (from, to) = (unit.dot(&(run.start - a)), unit.dot(&(end - a)));
         let same_side = from * to > 0.0;
         if same_side && from.abs().min(to.abs()) - round >= best.gap {
-            return;
+            return false;
         }
         let is_over = |p: Vec3| {
             let beside = |u: Vec3, v: Vec3| normal.dot(&(v - u).cross(&(p - u))) >= 0.0;
@@ -232,4 +309,5 @@ fn to_triangle(run: &Run, round: f64, corners: &[Vec3; 3], triangle: u32, best: 
             *best = Hit { gap, place, on, triangle };
         }
     }
+    best.gap < before
 }

@@ -202,7 +202,9 @@ mod tests {
             assert!((b - a).cross(&(c - a)).dot(&out) > 0.0, "every face looks outward");
         }
         let (_, mut inward) = cube();
-        inward.iter_mut().for_each(|triangle| triangle.swap(1, 2));
+        for triangle in &mut inward {
+            triangle.swap(1, 2);
+        }
         assert_eq!(TriangleMesh::new(&points, &inward).state().flipped, 12);
     }
 

@@ -195,7 +195,9 @@ fn edges(points: usize, triangles: &[[u32; 3]], state: &mut MeshState) -> Edges 
                 }
                 _ => {
                     state.crowded_edges += 1;
-                    same.iter().for_each(|(_, half)| out.bounds[*half as usize] = true);
+                    for (_, half) in same {
+                        out.bounds[*half as usize] = true;
+                    }
                 }
             }
         }

@@ -2,6 +2,8 @@
 
 use rayon::join;
 
+use crate::geometry::Vec3;
+
 /// Triangles of a leaf at most.
 const LEAF: usize = 4;
 /// Triangles from which on both halves are grown side by side.
@@ -16,6 +18,13 @@ pub(in crate::geometry) struct Node {
     pub at: u32,
     /// Triangles of a leaf; 0 for a branch.
     pub count: u32,
+}
+
+impl Node {
+    /// How far along a direction its box goes.
+    pub fn furthest(&self, way: Vec3) -> f64 {
+        (0..3).map(|i| way[i] * f64::from(if way[i] > 0.0 { self.high[i] } else { self.low[i] })).sum()
+    }
 }
 
 /// A triangle on its way into the tree.
