@@ -169,7 +169,10 @@ impl<'a> Report<'a> {
         line(&format!("  forward {length:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[0], self.to_mm[0]));
         line(&format!("  left    {width:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[1], self.to_mm[1]));
         line(&format!("  up      {height:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[2], self.to_mm[2]));
-        line(&format!("The file's origin stands at the origin of {}, unless at_mm moves it.", self.stands_for.words()));
+        let stands = format!("Its origin stands {}, unless at_mm moves it.", self.stands_for.origin());
+        for text in wrapped(&stands, 96) {
+            line(&text);
+        }
         for note in &self.notes {
             for (index, text) in wrapped(note, 94).iter().enumerate() {
                 line(&format!("{} {text}", if index == 0 { '•' } else { ' ' }));
@@ -213,8 +216,8 @@ fn notes(size_mm: [f64; 3], unit: LengthUnit, state: &MeshState) -> Vec<String> 
         out.push(format!("{} shared by more than two triangles.", are(state.crowded_edges, "edge is", "edges are")));
     }
     if state.flipped > 0 {
-        let them = are(state.flipped, "triangle faced", "triangles faced");
-        out.push(format!("{them} the wrong way and was turned with its neighbours; the file is left as it is."));
+        let them = are(state.flipped, "triangle faces", "triangles face");
+        out.push(format!("{them} another way than the rest and count turned round; the file is left as it is."));
     }
     if state.without_area > 0 {
         out.push(format!("{} without area, left out.", are(state.without_area, "triangle is", "triangles are")));

@@ -7,6 +7,7 @@ use super::{
     Slip, VERSION, Wheel, band_ids,
     fault::{NonFinite, digits_changed_back, near, nearest, on_one_line, plain, tenth},
     fields,
+    fields::can_be_adjusted,
     rail::{Astray, UNWRITTEN, attach_all},
     sections,
 };
@@ -42,6 +43,7 @@ impl Checked {
         check.version(&project);
         check.names(&project);
         check.surplus(&mut project);
+        check.adjusters(&mut project);
         check.numbers(&mut project);
         check.measured(&project);
         check.seat(&project.seat);
@@ -541,6 +543,40 @@ impl Check {
         for (index, control) in project.controls.iter().enumerate() {
             self.place(&format!("controls[{index}].at_mm"), control.at_mm);
         }
+    }
+
+    /// Before the numbers, whose ranges they narrow.
+    fn adjusters(&mut self, project: &mut Project) {
+        let found = project.adjusters.len();
+        if found > PARTS {
+            self.fault("adjusters", FaultKind::TooMany { found, limit: PARTS });
+            project.adjusters.truncate(PARTS);
+        }
+        let mut paths = Vec::new();
+        fields(project, &mut |field| {
+            if can_be_adjusted(&field.path) {
+                paths.push(field.path);
+            }
+        });
+        let mut sound = Vec::new();
+        for (index, adjuster) in project.adjusters.iter().enumerate() {
+            let path = format!("adjusters[{index}]");
+            let ([low, high], step) = (adjuster.range, adjuster.step);
+            let numbers = [("range[0]", low), ("range[1]", high), ("step", step)];
+            if let Some((name, value)) = numbers.iter().find_map(|(name, value)| Some((name, NonFinite::of(*value)?))) {
+                self.fault(format!("{path}.{name}"), FaultKind::NotFinite { value });
+            } else if !paths.contains(&adjuster.field) {
+                let found = on_one_line(&adjuster.field, 60);
+                let near = nearest(&found, paths.iter().map(String::as_str)).next().map(str::to_owned);
+                self.contradiction(format!("{path}.field"), Contradiction::NoSuchAdjuster { found, near });
+            } else if low > high || !(0.0..=high - low).contains(&step) {
+                self.contradiction(path, Contradiction::AdjusterRange { range: [low, high], step });
+            } else {
+                sound.push(adjuster.clone());
+            }
+        }
+        // What is wrong itself narrows nothing.
+        project.adjusters = sound;
     }
 
     fn shapes(&mut self, project: &Project) {

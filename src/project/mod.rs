@@ -80,6 +80,9 @@ pub struct Project {
     /// Parts whose shape comes from a file.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shapes: Vec<Shape>,
+    /// How far what moves can be moved, and in which steps, where the user says so.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub adjusters: Vec<AdjusterRange>,
     /// How far the parts move in the checks.
     #[serde(default)]
     pub motion: Motion,
@@ -114,6 +117,19 @@ impl Project {
         std::mem::swap(&mut self.driver, other);
         true
     }
+}
+
+/// An adjuster as it is built: between which values it moves one number of the project, and in which steps.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AdjusterRange {
+    /// The number that it moves: `wheel.centre_mm[2]`.
+    pub field: String,
+    /// Its two ends, in the number's unit.
+    pub range: [f64; 2],
+    /// Pitch of its holes or distance of its detents, counted from where it stands; 0 for a slot.
+    #[serde(default)]
+    pub step: f64,
 }
 
 /// The kind of car that a rig stands for.

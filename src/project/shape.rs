@@ -170,15 +170,13 @@ impl StandsFor {
     /// All of them.
     pub const ALL: [Self; 6] = [Self::Seat, Self::Rim, Self::WheelUnit, Self::PedalPlate, Self::Screen, Self::Other];
 
-    /// "the seat", …
-    pub const fn words(self) -> &'static str {
+    /// Where the file's origin comes to stand: "in the wheel's centre, forward along its shaft".
+    pub const fn origin(self) -> &'static str {
         match self {
-            Self::Seat => "the seat",
-            Self::Rim => "the rim",
-            Self::WheelUnit => "the wheel unit",
-            Self::PedalPlate => "the pedal plate",
-            Self::Screen => "a screen",
-            Self::Other => "something that stands there",
+            Self::Seat => "where cushion and back meet, forward along the cushion",
+            Self::Rim | Self::WheelUnit => "in the wheel's centre, forward along its shaft",
+            Self::PedalPlate => "in the pedals' reference point, forward along their plate",
+            Self::Screen | Self::Other => "on the floor under the rear face of the frame",
         }
     }
 }

@@ -6,6 +6,7 @@
     reason = "a test may fail, and compares what must be equal to the bit"
 )]
 
+mod adjusters;
 mod demos;
 mod distances;
 mod drivers;
