@@ -5,6 +5,7 @@ use crate::{
     clearance::{self, Clearance},
     effort::{Effort, Joint, KneePoint, Presser},
     findings::{self, Finding, Level, Sampled},
+    frame,
     posture::{self, Between, Moment, Motion, PedalSweep, Posture},
     project::{Bands, Checked},
     rig::Rig,
@@ -75,10 +76,17 @@ impl Study {
 
 /// Checks a project: everything that can be said without searching for what to move.
 pub fn check(project: &Checked) -> Study {
-    check_body(project, Body::of(&project.driver))
+    let mut study = check_body(project, Body::of(&project.driver));
+    if project.describes_frame() {
+        let before = study.findings.len();
+        let frame = frame::check_and_stiffen(project).into_findings();
+        study.findings.extend(frame.into_iter().map(|finding| Finding { number: before + finding.number, ..finding }));
+    }
+    study
 }
 
-/// [`check`] with a body that was sized otherwise.
+/// The person in the rig, with a body that may have been sized otherwise. How the frame holds is left out: it does not
+/// depend on where the person is adjusted to by more than a reader sees.
 pub fn check_body(project: &Checked, body: Body) -> Study {
     let solved = Solved::with(project, body);
     let findings = findings::findings(&solved, &Bands::of(project));

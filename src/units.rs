@@ -61,6 +61,9 @@ pub enum Unit {
     /// How many times another value.
     #[serde(rename = "times")]
     Times,
+    /// How many there are.
+    #[serde(rename = "count")]
+    Count,
 }
 
 impl Unit {
@@ -76,13 +79,14 @@ impl Unit {
             Self::ClockHour => " h",
             Self::Percent => " %",
             Self::Times => "×",
+            Self::Count => "",
         }
     }
 
     /// Digits behind the point that a reader needs.
     pub const fn decimals(self) -> usize {
         match self {
-            Self::Millimetre | Self::Degree | Self::Newton | Self::Percent => 0,
+            Self::Millimetre | Self::Degree | Self::Newton | Self::Percent | Self::Count => 0,
             Self::Kilogram | Self::ClockHour | Self::Times | Self::NewtonMetre | Self::Hertz => 1,
             Self::FineMillimetre | Self::FineDegree => 2,
         }

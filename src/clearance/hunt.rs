@@ -8,14 +8,17 @@
 use super::{
     Partner,
     course::{Course, Span},
+    rim::Spin,
 };
 use crate::{
-    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance},
+    geometry::{Nearest, Solid, TaperedCapsule, Vec3, bound, distance, distance_within, furthest},
     units::mm,
 };
 
 /// The least is known to this, m.
 pub(super) const TOLERANCE: f64 = mm(0.02);
+/// The least to a surface of triangles, which is itself no truer than this, m.
+const MESH_TOLERANCE: f64 = mm(0.2);
 /// After so many looks the tolerance is doubled, so that the work ends whatever the shapes do.
 const PATIENCE: u32 = 4096;
 
@@ -24,6 +27,8 @@ const PATIENCE: u32 = 4096;
 pub(super) enum Against<'a> {
     /// Something on a way of its own.
     Course(&'a Course),
+    /// A wheel from a file, as it turns.
+    Spin(&'a Spin),
     /// Something that stands still.
     Still(&'a Solid),
 }
@@ -65,14 +70,16 @@ pub(super) fn hunt(pairs: &[Pair]) -> Option<Found> {
     let nowhere = Nearest { gap: f64::INFINITY, on_a: Vec3::zeros(), on_b: Vec3::zeros() };
     let mut hunt = Hunt { best: nowhere, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
     for index in std::iter::once(nearest).chain((0..pairs.len()).filter(|&index| index != nearest)) {
-        let (pair, enough) = (&pairs[index], hunt.best.gap - hunt.tolerance());
+        let pair = &pairs[index];
+        let enough = hunt.best.gap - hunt.tolerance(pair);
         if pair.floor - pair.worst() < enough {
             let node = pair.whole();
             hunt.dive(pair, index, node, pair.look(node, enough));
         }
     }
+    let tolerance = pairs.iter().map(|pair| hunt.tolerance(pair)).fold(0.0, f64::max);
     let (times, nearest) = pairs[hunt.pair].settle(hunt.times, hunt.best);
-    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.best.gap - hunt.tolerance()) })
+    Some(Found { pair: hunt.pair, times, nearest, floor: hunt.floor.min(hunt.best.gap - tolerance) })
 }
 
 struct Hunt {
@@ -85,8 +92,9 @@ struct Hunt {
 }
 
 impl Hunt {
-    fn tolerance(&self) -> f64 {
-        TOLERANCE * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
+    fn tolerance(&self, pair: &Pair) -> f64 {
+        let least = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
+        least * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
     }
 
     fn dive(&mut self, pair: &Pair, index: usize, node: Node, look: Look) {
@@ -94,7 +102,7 @@ impl Hunt {
         if look.nearest.gap < self.best.gap {
             (self.best, self.pair, self.times) = (look.nearest, index, pair.middle(node));
         }
-        let enough = self.best.gap - self.tolerance();
+        let enough = self.best.gap - self.tolerance(pair);
         if look.floor - pair.worst() >= enough {
             return;
         }
@@ -129,14 +137,21 @@ impl<'a> Pair<'a> {
                 let (a, b) = (&course.ball, &other.ball);
                 (a.a - b.a).norm() - a.radius_a - b.radius_a
             }
+            Against::Spin(other) => (course.ball.a - other.centre()).norm() - course.ball.radius_a - other.reach(),
             Against::Still(solid) => bound(&course.ball, solid),
         };
         Self { course, against, partner, floor }
     }
 
+    /// Whether the other one is a surface of triangles.
+    const fn is_from_file(&self) -> bool {
+        matches!(self.against, Against::Spin(_) | Against::Still(Solid::Mesh(_)))
+    }
+
     fn whole(&self) -> Node {
         let other = match self.against {
             Against::Course(other) => other.whole(),
+            Against::Spin(_) => Span::Within(0, 0.0, 1.0),
             Against::Still(_) => Span::Steps(0, 0),
         };
         [self.course.whole(), other]
@@ -145,6 +160,7 @@ impl<'a> Pair<'a> {
     fn middle(&self, [here, there]: Node) -> [f64; 2] {
         let other = match self.against {
             Against::Course(other) => other.middle(there),
+            Against::Spin(other) => other.middle(there),
             Against::Still(_) => 0.0,
         };
         [self.course.middle(here), other]
@@ -157,6 +173,12 @@ impl<'a> Pair<'a> {
             && let Some(halves) = other.halves(there)
         {
             return Some(halves.map(|there| [here, there]));
+        }
+        if let (Against::Spin(other), Span::Within(step, from, to)) = (self.against, there)
+            && (other.way(there) > self.course.way(here) || self.course.halves(here).is_none())
+        {
+            let middle = f64::midpoint(from, to);
+            return Some([(from, middle), (middle, to)].map(|(from, to)| [here, Span::Within(step, from, to)]));
         }
         Some(self.course.halves(here)?.map(|here| [here, there]))
     }
@@ -179,7 +201,7 @@ impl<'a> Pair<'a> {
         self.course.error(here)
             + match self.against {
                 Against::Course(other) => other.error(there),
-                Against::Still(_) => 0.0,
+                Against::Spin(_) | Against::Still(_) => 0.0,
             }
     }
 
@@ -187,7 +209,7 @@ impl<'a> Pair<'a> {
         self.course.error
             + match self.against {
                 Against::Course(other) => other.error,
-                Against::Still(_) => 0.0,
+                Against::Spin(_) | Against::Still(_) => 0.0,
             }
     }
 
@@ -200,7 +222,21 @@ impl<'a> Pair<'a> {
                 stray += other.stray(there);
                 (distance(&shape, &Solid::Capsule(other.shape(there))), true)
             }
-            Against::Still(solid) => (distance(&shape, solid), !matches!(solid, Solid::Rim(_))),
+            Against::Spin(other) => {
+                stray += other.way(there) / 2.0;
+                let limit = enough + self.worst() + stray;
+                (distance_within(&shape, &other.at(other.middle(there)), limit), false)
+            }
+            Against::Still(solid) => {
+                // Beyond this the stretch is dropped, however far it is.
+                let nearest = distance_within(&shape, solid, enough + self.worst() + stray);
+                let convex = match solid {
+                    Solid::Capsule(_) | Solid::Box(_) => true,
+                    Solid::Mesh(_) => nearest.gap > 0.0,
+                    Solid::Rim(_) => false,
+                };
+                (nearest, convex)
+            }
         };
         let gap = nearest.gap;
         let mut floor = gap - stray;
@@ -209,19 +245,24 @@ impl<'a> Pair<'a> {
             let way = (nearest.on_a - nearest.on_b) / gap;
             let other = match self.against {
                 Against::Course(other) => other.support(there, way),
-                Against::Still(_) => way.dot(&nearest.on_b),
+                // A surface may bulge beside its nearest point: what of it can become the nearest counts.
+                Against::Still(Solid::Mesh(solid)) => {
+                    furthest(&shape, solid, gap + 2.0 * stray, way, way.dot(&nearest.on_b))
+                }
+                Against::Spin(_) | Against::Still(_) => way.dot(&nearest.on_b),
             };
             floor = floor.max(-self.course.support(here, -way) - other);
         }
         Look { nearest, floor }
     }
 
-    /// The nearest points at two times.
-    fn nearest(&self, [here, there]: [f64; 2]) -> Nearest {
+    /// The nearest points at two times, or `limit` where the gap is more.
+    fn nearest_within(&self, [here, there]: [f64; 2], limit: f64) -> Nearest {
         let shape = self.course.at(here);
         match self.against {
             Against::Course(other) => distance(&shape, &Solid::Capsule(other.at(there))),
-            Against::Still(solid) => distance(&shape, solid),
+            Against::Spin(other) => distance_within(&shape, &other.at(there), limit),
+            Against::Still(solid) => distance_within(&shape, solid, limit),
         }
     }
 
@@ -231,6 +272,7 @@ impl<'a> Pair<'a> {
             self.course.range(),
             match self.against {
                 Against::Course(other) => other.range(),
+                Against::Spin(other) => other.range,
                 Against::Still(_) => [0.0; 2],
             },
         ];
@@ -242,7 +284,7 @@ impl<'a> Pair<'a> {
                 for way in [step, -step] {
                     let mut tried = times;
                     tried[axis] = (times[axis] + way).clamp(low, high);
-                    let there = self.nearest(tried);
+                    let there = self.nearest_within(tried, best.gap);
                     if there.gap < best.gap - 1e-12 {
                         (times, best, moved) = (tried, there, true);
                         break;
@@ -274,7 +316,7 @@ mod tests {
     use super::*;
     use crate::{
         clearance::course::{Axis, Owner},
-        geometry::{Pose, RimPath, RimPiece, RimSolid, Rot, RoundedBox},
+        geometry::{MeshSolid, Pose, RimPath, RimPiece, RimSolid, Rot, RoundedBox, TriangleMesh},
         project::PedalKind,
         rig::RigPart,
     };
@@ -295,7 +337,19 @@ mod tests {
         Course::with(Owner::Other, None, axis, &times, shapes.iter())
     }
 
-    fn solids(seed: f64) -> [Solid; 3] {
+    /// An open trough of 20 folds: concave, with ridges.
+    fn trough() -> TriangleMesh {
+        let point = |i: u32, j: u32| {
+            let (x, y) = (0.03 * f64::from(i) - 0.3, 0.1 * f64::from(j) - 0.2);
+            [x, y, y * y * 2.0 + 0.02 * f64::from(i % 2)].map(|value| value as f32)
+        };
+        let points: Vec<[f32; 3]> = (0..21).flat_map(|i| (0..5).map(move |j| point(i, j))).collect();
+        let corners = (0..20).flat_map(|i| (0..4).map(move |j| 5 * i + j));
+        let triangles: Vec<[u32; 3]> = corners.flat_map(|at| [[at, at + 5, at + 6], [at, at + 6, at + 1]]).collect();
+        TriangleMesh::new(&points, &triangles)
+    }
+
+    fn solids(seed: f64) -> [Solid; 4] {
         let turn = Rot::from_euler_angles(seed, 2.0 * seed, 3.0 * seed);
         let pose = Pose::from_parts(Vec3::new(0.1, -0.1, 0.05).into(), turn);
         let arc = RimPiece::Arc { centre: [0.0; 2], radius: 0.15, start: 0.4, sweep: 4.0 };
@@ -303,6 +357,7 @@ mod tests {
             Solid::Box(RoundedBox { pose, half: Vec3::new(0.02, 0.3, 0.02), round: 0.002 }),
             point(Vec3::new(0.1, 0.0, -0.2)),
             Solid::Rim(RimSolid { pose, path: RimPath { pieces: vec![arc] }, tube: 0.016 }),
+            Solid::Mesh(MeshSolid { mesh: std::sync::Arc::new(trough()), pose }),
         ]
     }
 
@@ -322,19 +377,20 @@ mod tests {
                 let pair = Pair::new(&course, against, partner());
                 let (here, there) = match against {
                     Against::Still(_) => (4000, 0),
-                    Against::Course(_) => (400, 400),
+                    Against::Spin(_) | Against::Course(_) => (400, 400),
                 };
                 let mut brute = f64::INFINITY;
                 for i in 0..=here {
                     for j in 0..=there {
                         let times = [1.3 * f64::from(i) / f64::from(here), 1.3 * f64::from(j) / 400.0];
-                        brute = brute.min(pair.nearest(times).gap);
+                        brute = brute.min(pair.nearest_within(times, f64::INFINITY).gap);
                     }
                 }
                 let found = hunt(std::slice::from_ref(&pair)).unwrap();
                 let gap = found.nearest.gap;
-                assert!(gap <= brute + TOLERANCE, "{seed}: {gap} {brute}");
-                assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * TOLERANCE, "{seed}: {}", found.floor);
+                let tolerance = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
+                assert!(gap <= brute + tolerance, "{seed}: {gap} {brute}");
+                assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * tolerance, "{seed}: {}", found.floor);
                 // Between two instants nothing moves further than this.
                 assert!(gap >= brute - 0.005, "{seed}: {gap} {brute}");
                 if gap > 0.0 { apart += 1 } else { inside += 1 }

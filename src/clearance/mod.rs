@@ -11,15 +11,15 @@ mod rim;
 
 use course::{Axis, Course, Owner, Steps};
 use hunt::{Against, Found, Pair, hunt, point};
-use rim::Turning;
+use rim::{Spin, Turning};
 
 pub use crate::posture::Partner;
 use crate::{
     body::{Body, BodyPart},
     geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, distance},
     posture::{Arm, Between, Leg, Moment, Motion, Posture},
-    project::PedalKind,
-    rig::{Rig, RigPart},
+    project::{PedalKind, StandsFor},
+    rig::{ImportedPart, Rig, RigPart},
     units::deg,
 };
 
@@ -105,9 +105,12 @@ impl Kind {
 /// The rig's solids that do not move, with what they are.
 struct Fixed {
     hub: Solid,
-    unit: Solid,
+    /// The wheel unit, as its dimensions or a file say.
+    unit: (Partner, Solid),
     centre: Solid,
     rails: Vec<Solid>,
+    /// Shapes from files, with what they stand for.
+    imported: Vec<(StandsFor, Partner, Solid)>,
     /// Rails that a foot can meet: not those that lie under the heel plate.
     foot_rails: Vec<usize>,
     bolsters: Vec<(&'static str, Solid)>,
@@ -125,9 +128,17 @@ impl Fixed {
             .filter(|(_, rail)| !rail.solid.corners().into_iter().all(heel_plane))
             .map(|(index, _)| index)
             .collect();
+        let imported = rig.imported.iter().enumerate().map(|(index, part)| {
+            (part.stands_for, Partner::Rig(RigPart::Imported(index)), Solid::Mesh(part.solid.clone()))
+        });
+        let imported: Vec<(StandsFor, Partner, Solid)> = imported.collect();
+        let from_file = imported.iter().find(|(stands_for, ..)| *stands_for == StandsFor::WheelUnit);
+        let described = (Partner::Rig(RigPart::WheelUnit), Solid::Box(rig.wheel.unit));
+        let has_shell = rig.is_imported(StandsFor::Seat);
         Self {
             hub: Solid::Capsule(rig.wheel.hub),
-            unit: Solid::Box(rig.wheel.unit),
+            unit: from_file.map_or(described, |(_, partner, solid)| (*partner, solid.clone())),
+            imported,
             centre: point(rig.wheel.X_WR.translation.vector),
             rails: rig.rails.iter().map(|rail| Solid::Box(rail.solid)).collect(),
             foot_rails,
@@ -135,7 +146,7 @@ impl Fixed {
                 .seat
                 .solids
                 .iter()
-                .filter(|(name, _)| name.contains("bolster") || name.contains("wing"))
+                .filter(|(name, _)| !has_shell && (name.contains("bolster") || name.contains("wing")))
                 .map(|(name, solid)| (*name, Solid::Box(*solid)))
                 .collect(),
             pedals: rig
@@ -155,6 +166,8 @@ impl Fixed {
 struct Scene {
     fixed: Fixed,
     rim: Turning,
+    /// A wheel from a file, as it turns.
+    spin: Option<(Partner, Spin)>,
     arms: [Vec<Course>; 2],
     legs: [Vec<Course>; 2],
     trunk: Vec<Course>,
@@ -168,7 +181,8 @@ pub fn at(body: &Body, rig: &Rig, posture: &Posture, moment: &Moment) -> Vec<Cle
     });
     let legs = Side::BOTH.map(|side| resting(body, &posture.legs[side.index()], side));
     let rim = Turning::of(&rig.wheel, [moment.steer; 2]);
-    let scene = Scene { fixed: Fixed::of(rig), rim, arms, legs, trunk: trunk(body, posture) };
+    let spin = spin(rig, [moment.steer; 2]);
+    let scene = Scene { fixed: Fixed::of(rig), rim, spin, arms, legs, trunk: trunk(body, posture) };
     scene.least(body, rig, *moment, None)
 }
 
@@ -201,8 +215,9 @@ pub fn over(body: &Body, rig: &Rig, rest: &Posture, motion: &Motion) -> Vec<Clea
         legs[side.index()].extend(steps.courses(0..steps.pieces(), |index| Owner::Leg(side, index, Some(kind))));
     }
 
-    let rim = Turning::of(&rig.wheel, steering(rig, motion));
-    let scene = Scene { fixed: Fixed::of(rig), rim, arms, legs, trunk: trunk(body, rest) };
+    let rim = Turning::of(&rig.wheel, if rig.wheel.path.is_circle() { [0.0; 2] } else { steering(rig, motion) });
+    let spin = spin(rig, steering(rig, motion));
+    let scene = Scene { fixed: Fixed::of(rig), rim, spin, arms, legs, trunk: trunk(body, rest) };
     scene.least(body, rig, Moment::REST, Some(between))
 }
 
@@ -221,11 +236,13 @@ fn trunk(body: &Body, posture: &Posture) -> Vec<Course> {
 /// Wheel angles between which the rim is looked at, rad: to the right and to the left. The driver may let go and turn
 /// on: it comes round at least a quarter turn each way, as far as the lock.
 fn steering(rig: &Rig, motion: &Motion) -> [f64; 2] {
-    if rig.wheel.path.is_circle() {
-        return [0.0; 2];
-    }
     let [left, right] = motion.arms.hands_on.map(|angle| angle.max(deg(90.0)).min(rig.wheel.lock));
     [-right, left]
+}
+
+fn spin(rig: &Rig, range: [f64; 2]) -> Option<(Partner, Spin)> {
+    let index = rig.imported.iter().position(ImportedPart::turns)?;
+    Some((Partner::Rig(RigPart::Imported(index)), Spin::of(&rig.wheel, &rig.imported[index].solid, range)))
 }
 
 impl Scene {
@@ -258,8 +275,10 @@ impl Scene {
     ) -> Clearance {
         let course = pair.course;
         let mut moment = course.axis.set(solved.base, found.times[0]);
-        if let Against::Course(other) = pair.against {
-            moment = other.axis.set(moment, found.times[1]);
+        match pair.against {
+            Against::Course(other) => moment = other.axis.set(moment, found.times[1]),
+            Against::Spin(_) => moment = moment.with_steer(found.times[1]),
+            Against::Still(_) => {}
         }
         // The rim's arcs about the shaft are looked at all round: which wheel angle brings them there?
         let rim = pair.partner == Partner::Rig(RigPart::Rim);
@@ -271,7 +290,7 @@ impl Scene {
         let solid = match pair.against {
             Against::Course(_) if rim => Some(Solid::Rim(rig.wheel.rim(moment.steer))),
             Against::Course(other) => solved.shape(other, found.times[1]).map(Solid::Capsule),
-            Against::Still(_) => None,
+            Against::Spin(_) | Against::Still(_) => None,
         };
         let here = solved.shape(course, found.times[0]);
         // At a step, and against what stands still, the hunt has measured the posture itself.
@@ -281,6 +300,7 @@ impl Scene {
             let here = here.unwrap_or_else(|| course.at(found.times[0]));
             match (&solid, pair.against) {
                 (Some(solid), _) | (None, Against::Still(solid)) => distance(&here, solid),
+                (None, Against::Spin(other)) => distance(&here, &other.at(found.times[1])),
                 (None, Against::Course(other)) => distance(&here, &Solid::Capsule(other.at(found.times[1]))),
             }
         };
@@ -304,7 +324,20 @@ impl Scene {
         let foot = is(BodyPart::Foot);
         let reaching = |course: &&Course| is(BodyPart::Hand)(course) || is(BodyPart::Forearm)(course);
         let rails = || fixed.rails.iter().enumerate().map(|(index, rail)| (rail, Partner::Rig(RigPart::Rail(index))));
+        // Shapes from files that stand for one of these.
+        let imported = |wanted: &'static [StandsFor]| {
+            fixed.imported.iter().filter(move |(stands_for, ..)| wanted.contains(stands_for))
+        };
+        const STANDING: &[StandsFor] = &[StandsFor::Screen, StandsFor::Other];
         match kind {
+            Kind::KneeWheel | Kind::ThighWheel if self.spin.is_some() => {
+                let part = is(if kind == Kind::KneeWheel { BodyPart::Knee } else { BodyPart::Thigh });
+                for course in legs.iter().filter(part) {
+                    if let Some((partner, spin)) = &self.spin {
+                        put(course, Against::Spin(spin), *partner);
+                    }
+                }
+            }
             Kind::KneeWheel | Kind::ThighWheel => {
                 let part = is(if kind == Kind::KneeWheel { BodyPart::Knee } else { BodyPart::Thigh });
                 for course in legs.iter().filter(part) {
@@ -317,12 +350,18 @@ impl Scene {
             }
             Kind::LegUnit => {
                 for course in legs.iter().filter(|course| !foot(course)) {
-                    put(course, Against::Still(&fixed.unit), Partner::Rig(RigPart::WheelUnit));
+                    put(course, Against::Still(&fixed.unit.1), fixed.unit.0);
                 }
             }
             Kind::LegFrame => {
+                let shank = is(BodyPart::Shank);
                 for course in legs.iter().filter(|course| !foot(course)) {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                    // The seat carries the thighs, and knees lie over its edge.
+                    let carried = if shank(&course) { &[StandsFor::Seat, StandsFor::PedalPlate][..] } else { &[] };
+                    for (_, partner, solid) in imported(STANDING).chain(imported(carried)) {
+                        put(course, Against::Still(solid), *partner);
+                    }
                 }
             }
             Kind::FootPedal => {
@@ -340,6 +379,9 @@ impl Scene {
                     for &index in &fixed.foot_rails {
                         put(course, Against::Still(&fixed.rails[index]), Partner::Rig(RigPart::Rail(index)));
                     }
+                    for (_, partner, solid) in imported(STANDING) {
+                        put(course, Against::Still(solid), *partner);
+                    }
                 }
             }
             Kind::ArmBolster => {
@@ -348,6 +390,12 @@ impl Scene {
                         // Wings hold the shoulders: the upper arm lies against them by design.
                         if name.contains("bolster") || !is(BodyPart::UpperArm)(&course) {
                             put(course, Against::Still(shape), Partner::Rig(RigPart::Seat(name)));
+                        }
+                    }
+                    // A shell from a file holds the shoulders too.
+                    if !is(BodyPart::UpperArm)(&course) {
+                        for (_, partner, solid) in imported(&[StandsFor::Seat]) {
+                            put(course, Against::Still(solid), *partner);
                         }
                     }
                 }
@@ -363,13 +411,19 @@ impl Scene {
             }
             Kind::HandFrame => {
                 for course in arms.iter().filter(reaching) {
-                    put(course, Against::Still(&fixed.unit), Partner::Rig(RigPart::WheelUnit));
+                    put(course, Against::Still(&fixed.unit.1), fixed.unit.0);
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                    for (_, partner, solid) in imported(STANDING) {
+                        put(course, Against::Still(solid), *partner);
+                    }
                 }
             }
             Kind::RimFrame => {
                 for course in &self.rim.beads {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                    for (_, partner, solid) in imported(STANDING) {
+                        put(course, Against::Still(solid), *partner);
+                    }
                 }
             }
             Kind::ChestWheel => {
@@ -380,6 +434,9 @@ impl Scene {
             Kind::HeadFrame => {
                 for course in self.trunk.iter().filter(|course| course.part == Some(BodyPart::Head)) {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
+                    for (_, partner, solid) in imported(STANDING) {
+                        put(course, Against::Still(solid), *partner);
+                    }
                 }
             }
         }

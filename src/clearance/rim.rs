@@ -1,8 +1,8 @@
 //! The rim as it turns: arcs about the shaft sweep longer arcs, every other piece is followed over the wheel angle.
 
-use super::course::{Axis, Course};
+use super::course::{Axis, Course, Span};
 use crate::{
-    geometry::{RimPath, RimPiece, RimSolid, Solid, Vec3},
+    geometry::{MeshSolid, Pose, RimPath, RimPiece, RimSolid, Solid, Vec3},
     rig::WheelPart,
     units::{deg, mm},
 };
@@ -19,6 +19,56 @@ pub(super) struct Turning {
     /// Where the arcs about the shaft begin and how far they go, rad from up to the left.
     arcs: Vec<(f64, f64)>,
     range: [f64; 2],
+}
+
+/// A wheel whose shape came from a file, over a range of wheel angles.
+pub(super) struct Spin {
+    wheel: WheelPart,
+    solid: MeshSolid,
+    /// Wheel angles to the right and to the left, rad.
+    pub(super) range: [f64; 2],
+    /// How far its surface is from the shaft at most, and from the wheel's centre, m.
+    arm: f64,
+    reach: f64,
+}
+
+impl Spin {
+    pub(super) fn of(wheel: &WheelPart, solid: &MeshSolid, range: [f64; 2]) -> Self {
+        let to_rim = wheel.X_WR.inverse() * solid.pose;
+        let corner = |p: &[f32; 3]| (to_rim * nalgebra::Point3::from(p.map(f64::from))).coords;
+        let (mut arm, mut reach) = (0.0_f64, 0.0_f64);
+        for p in solid.mesh.points().iter().map(corner) {
+            arm = arm.max(p.y.hypot(p.z));
+            reach = reach.max(p.norm());
+        }
+        Self { wheel: wheel.clone(), solid: solid.clone(), range, arm, reach }
+    }
+
+    /// The surface at a wheel angle.
+    pub(super) fn at(&self, steer: f64) -> Solid {
+        let pose: Pose = self.wheel.turned(steer) * self.solid.pose;
+        Solid::Mesh(MeshSolid { mesh: self.solid.mesh.clone(), pose })
+    }
+
+    pub(super) fn centre(&self) -> Vec3 {
+        self.wheel.X_WR.translation.vector
+    }
+
+    pub(super) const fn reach(&self) -> f64 {
+        self.reach
+    }
+
+    /// The wheel angle in the middle of a stretch: shares of the range.
+    pub(super) fn middle(&self, span: Span) -> f64 {
+        let share = if let Span::Within(_, from, to) = span { f64::midpoint(from, to) } else { 0.0 };
+        self.range[0] + (self.range[1] - self.range[0]) * share
+    }
+
+    /// The way that its surface goes at most within a stretch, m.
+    pub(super) fn way(&self, span: Span) -> f64 {
+        let share = if let Span::Within(_, from, to) = span { to - from } else { 0.0 };
+        self.arm * (self.range[1] - self.range[0]) * share
+    }
 }
 
 /// A tube in place of an arc leaves it by this much at most, m.

@@ -114,7 +114,8 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
     let whole = |metres: f64| to_mm(metres).round() + 0.0;
     let place = |p: Vec3| format!("({:.0}, {:.0}, {:.0}) mm", whole(p.x), whole(p.y), whole(p.z));
     line(&format!("Centre of mass {} without you, {} with you.", place(mass.rig_at), place(mass.driven_at)));
-    for loose in &study.loose {
+    // What doesn't hold together is told among the findings, but for a frame that isn't there.
+    for loose in study.loose.iter().filter(|_| study.findings.is_empty()) {
         for (index, text) in wrapped(&loose.to_string(), 96).iter().enumerate() {
             line(&format!("{} {text}", if index == 0 { Level::Outside.mark() } else { ' ' }));
         }

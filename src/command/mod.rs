@@ -15,6 +15,7 @@ mod frame;
 mod measure;
 mod new;
 mod open;
+mod part;
 mod picture;
 mod progress;
 mod reach;
@@ -47,6 +48,8 @@ enum Command {
     Compare(compare::Compare),
     /// Say how the frame holds, what to cut and what to buy.
     Frame(frame::Frame),
+    /// Look at a part's shape in an STL, OBJ or glTF file.
+    Part(part::PartCommand),
     /// Write a starter project with comments that say what to measure.
     New(new::New),
     /// Say what to measure and how, or draw a sheet that shows where the tape goes.
@@ -86,6 +89,7 @@ pub fn run() -> Ending {
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::Compare(compare)) => compare.run(),
         Some(Command::Frame(frame)) => frame.run(),
+        Some(Command::Part(part)) => part.run(),
         Some(Command::New(new)) => new.run(),
         Some(Command::Measure(measure)) => measure.run(),
     }

@@ -3,6 +3,7 @@
 mod alignment;
 mod choice;
 mod clear;
+mod fit;
 mod load;
 mod mend;
 mod posture;
@@ -180,6 +181,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
     figures.extend(load::figures(study));
+    figures.extend(fit::figures(study));
     found(figures, bands)
 }
 

@@ -66,6 +66,11 @@ pub(super) fn partner(partner: &Partner, project: &Project) -> String {
         Partner::Rig(RigPart::Control(index)) => {
             project.controls.get(*index).map_or_else(|| "a control".to_owned(), |control| control.name.clone())
         }
+        Partner::Rig(RigPart::Imported(index)) => {
+            // Shapes that were not read are not placed.
+            let mut read = project.shapes.iter().filter(|shape| shape.mesh.0.is_some());
+            read.nth(*index).map_or_else(|| "an imported part".to_owned(), |shape| format!("“{}”", shape.name))
+        }
         Partner::Rig(RigPart::PedalBase) => "the pedal plate".to_owned(),
         Partner::Rig(RigPart::Rail(index)) => {
             project.frame.get(*index).map_or_else(|| "a rail".to_owned(), |rail| format!("the rail “{}”", rail.name))

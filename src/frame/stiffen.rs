@@ -1,6 +1,6 @@
 //! What stiffens a frame most cheaply: brackets and larger sections at what gives most, each tried by solving again.
 
-use super::{Answers, Built, Duty, Give, Giver, Tie, answer::answers};
+use super::{Answers, Built, Duty, Giver, Tie, answer::answers};
 use crate::{
     findings::Level,
     project::{Band, JointKind, Rail, RailJoint, RailSection, sections},
@@ -45,18 +45,20 @@ struct Change {
 pub(super) fn stiffening(
     duty: &Duty,
     built: &Built,
-    give: &Give,
+    givers: &[(Giver, f64)],
     band: &Band,
     figure: &dyn Fn(&Answers) -> Option<f64>,
     before: f64,
 ) -> Option<Stiffening> {
     let former = Level::of(before, band);
-    let tried = changes(duty, built, give).into_iter().filter_map(|change| {
+    // A frequency is to rise, a give to fall.
+    let better_by = |then: f64| if band.good[0].is_some() { then - before } else { before - then };
+    let tried = changes(duty, built, givers).into_iter().filter_map(|change| {
         let mut duty = duty.clone();
         duty.rails[change.rail] = change.new.clone();
         let built = Built::of(&duty);
         let then = figure(&answers(&duty, &built))?;
-        (then < before * (1.0 - WORTH)).then_some((change, then))
+        (better_by(then) > WORTH * before).then_some((change, then))
     });
     let tried: Vec<(Change, f64)> = tried.collect();
     let better = tried.iter().filter(|(_, then)| Level::of(*then, band) < former);
@@ -65,7 +67,7 @@ pub(super) fn stiffening(
             .partial_cmp(&(Level::of(b.1, band), b.0.adds_kg))
             .unwrap_or(std::cmp::Ordering::Equal)
     });
-    let (change, then) = cheapest.or_else(|| tried.iter().min_by(|a, b| a.1.total_cmp(&b.1)))?;
+    let (change, then) = cheapest.or_else(|| tried.iter().max_by(|a, b| better_by(a.1).total_cmp(&better_by(b.1))))?;
     let show = |value: f64| band.unit.show(value);
     let sentence = format!(
         "{}: {} instead of {}, for {} more.",
@@ -85,9 +87,9 @@ pub(super) fn stiffening(
     })
 }
 
-fn changes(duty: &Duty, built: &Built, give: &Give) -> Vec<Change> {
+fn changes(duty: &Duty, built: &Built, givers: &[(Giver, f64)]) -> Vec<Change> {
     let mut out: Vec<Change> = Vec::new();
-    for (giver, _) in give.givers.iter().take(GIVERS) {
+    for (giver, _) in givers.iter().take(GIVERS) {
         let rail = match *giver {
             Giver::Bending(rail) | Giver::Twist(rail) | Giver::Stretch(rail) => {
                 larger(duty, rail, &mut out);

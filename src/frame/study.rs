@@ -47,6 +47,17 @@ impl FrameStudy {
             Level::Outside
         }
     }
+
+    /// The findings alone, each with the cheapest stiffening at the end of its sentence.
+    pub fn into_findings(self) -> Vec<Finding> {
+        let mut findings = self.findings;
+        for (number, stiffening) in self.stiffenings {
+            if let Some(finding) = findings.iter_mut().find(|finding| finding.number == number) {
+                finding.sentence = format!("{} {}", finding.sentence, stiffening.sentence);
+            }
+        }
+        findings
+    }
 }
 
 /// Checks the frame of a project, without looking for what would stiffen it.
@@ -58,8 +69,9 @@ pub fn check(project: &Checked) -> FrameStudy {
     let answers = answers(&duty, &built);
     let stability = Stability::of(&duty, &built, &mass);
     let bands = Bands::of(project);
-    let figures = figures(&duty, &built, &answers, stability.as_ref());
-    let findings = found(figures, &bands);
+    let mut all = adrift(&duty, &built, &loose);
+    all.extend(figures(&duty, &built, &answers, stability.as_ref()));
+    let findings = found(all, &bands);
     let notes = notes(&duty, &built, &answers);
     FrameStudy { duty, built, mass, loose, answers, stability, findings, stiffenings: Vec::new(), notes }
 }
@@ -75,8 +87,8 @@ pub fn check_and_stiffen(project: &Checked) -> FrameStudy {
         if finding.level == Level::Good {
             return None;
         }
-        let (give, figure): (&Give, Box<Figurer>) = give_of(&study.answers, finding)?;
-        let change = stiffening(&study.duty, &study.built, give, &finding.band, &figure, finding.value)?;
+        let (givers, figure) = givers_of(&study.answers, &study.built, finding)?;
+        let change = stiffening(&study.duty, &study.built, &givers, &finding.band, &figure, finding.value)?;
         Some((finding.number, change))
     };
     study.stiffenings = study.findings.iter().filter_map(finding).collect();
@@ -86,21 +98,46 @@ pub fn check_and_stiffen(project: &Checked) -> FrameStudy {
 /// A figure of the answers in its band's unit.
 type Figurer = dyn Fn(&Answers) -> Option<f64>;
 
-/// The give behind a finding, and how to read its figure off other answers.
-fn give_of<'a>(answers: &'a Answers, finding: &Finding) -> Option<(&'a Give, Box<Figurer>)> {
+/// What gives most, with shares, and how to read the figure.
+type Givers = (Vec<(Giver, f64)>, Box<Figurer>);
+
+/// What gives most behind a finding, and how to read its figure off other answers.
+fn givers_of(answers: &Answers, built: &Built, finding: &Finding) -> Option<Givers> {
     let kind = finding.item.clone();
+    let of_give = |give: &Give| give.givers.clone();
     match finding.id.as_str() {
         "pedal_flex" => {
             let of = move |answers: &Answers| {
                 answers.pedals.iter().position(|(own, _)| Some(title(*own)) == kind.as_deref())
             };
             let give = &answers.pedals[of(answers)?].1;
-            Some((give, Box::new(move |other| Some(to_mm(other.pedals[of(other)?].1.value)))))
+            Some((of_give(give), Box::new(move |other| Some(to_mm(other.pedals[of(other)?].1.value)))))
         }
-        "seat_flex" => Some((answers.seat.as_ref()?, Box::new(|other| Some(to_mm(other.seat.as_ref()?.value))))),
-        "wheel_flex" => Some((answers.wheel.as_ref()?, Box::new(|other| Some(to_mm(other.wheel.as_ref()?.value))))),
-        "wheel_turn" => {
-            Some((answers.wheel_turn.as_ref()?, Box::new(|other| Some(to_deg(other.wheel_turn.as_ref()?.value)))))
+        "seat_flex" => {
+            Some((of_give(answers.seat.as_ref()?), Box::new(|other| Some(to_mm(other.seat.as_ref()?.value)))))
+        }
+        "wheel_flex" => {
+            Some((of_give(answers.wheel.as_ref()?), Box::new(|other| Some(to_mm(other.wheel.as_ref()?.value)))))
+        }
+        "wheel_turn" => Some((
+            of_give(answers.wheel_turn.as_ref()?),
+            Box::new(|other| Some(to_deg(other.wheel_turn.as_ref()?.value))),
+        )),
+        "frame_stress" => {
+            let rail = answers.stress?.index;
+            Some((vec![(Giver::Bending(rail), 1.0)], Box::new(|other| Some(100.0 * other.stress?.share))))
+        }
+        "joint_slip" => {
+            let joint = answers.joint?.index;
+            Some((vec![(Giver::Joint(joint), 1.0)], Box::new(|other| Some(100.0 * other.joint?.share))))
+        }
+        "frame_swing" => {
+            // The rail that swings most, and what holds it.
+            let rail = answers.swing?.1?;
+            let holds = |joint: usize| matches!(built.joints[joint].tie, Tie::Rails { guest, .. } if guest == rail);
+            let joints = (0..built.joints.len()).filter(|&joint| holds(joint)).map(|joint| (Giver::Joint(joint), 0.5));
+            let givers = std::iter::once((Giver::Bending(rail), 0.5)).chain(joints).collect();
+            Some((givers, Box::new(|other| Some(other.swing?.0))))
         }
         _ => None,
     }
@@ -148,6 +185,40 @@ fn tie_words(tie: &Tie, duty: &Duty) -> String {
         }
         Tie::Part { part, rail } => format!("what bolts {} to rail '{}'", duty.carried[part].name, name(rail)),
     }
+}
+
+/// What doesn't hold together.
+fn adrift(duty: &Duty, built: &Built, loose: &[Loose]) -> Vec<Figure> {
+    let middle = |name: &str| {
+        let bar = duty.rails.iter().position(|rail| rail.name == name).map(|rail| &built.bars[rail]);
+        bar.map_or_else(Vec3::zeros, |bar| (bar.from + bar.to) / 2.0)
+    };
+    let figure = |loose: &Loose| {
+        let (id, name, value) = match loose {
+            Loose::NoRails => return None,
+            Loose::NoLength { rail } => ("frame_length", rail, 0.0),
+            Loose::Double { rail, .. } => ("frame_double", rail, 1.0),
+            Loose::Apart { rail, others, .. } => ("frame_loose", rail, *others as f64 + 1.0),
+            Loose::Moves { rail, .. } => ("frame_moves", rail, 1.0),
+            Loose::Uncarried { part, gap, within, .. } => ("frame_carried", part, to_mm(gap - within)),
+        };
+        let at = match loose {
+            Loose::Uncarried { part, .. } => duty.carried.iter().find(|own| own.name == *part).map(|own| own.at),
+            _ => None,
+        };
+        let item = name.strip_prefix("the ").map_or_else(|| name.clone(), capital);
+        Some(Figure {
+            id,
+            side: None,
+            item: Some(item),
+            value,
+            sentence: loose.to_string(),
+            place: Place::Point { at: at.unwrap_or_else(|| middle(name)) },
+            moment: Moment::REST,
+            parts: vec![name.clone()],
+        })
+    };
+    loose.iter().filter_map(figure).collect()
 }
 
 fn figures(duty: &Duty, built: &Built, answers: &Answers, stability: Option<&Stability>) -> Vec<Figure> {

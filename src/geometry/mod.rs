@@ -15,11 +15,13 @@
 
 mod distance;
 mod isosurface;
+mod mesh;
 mod solid;
 
-pub use distance::{Nearest, bound, distance};
+pub use distance::{Nearest, between, bound, distance, distance_within, furthest};
 pub use isosurface::{Field, Mesh, isosurface};
-pub use solid::{RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
+pub use mesh::{MeshState, TriangleMesh};
+pub use solid::{MeshSolid, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
 
 /// A vector or a point, metres.
 pub type Vec3 = nalgebra::Vector3<f64>;

@@ -1,6 +1,8 @@
 //! The shapes that bodies and rigs are made of for distances.
 
-use super::{Pose, Vec3};
+use std::sync::Arc;
+
+use super::{Pose, TriangleMesh, Vec3};
 
 /// The hull of two balls: a limb segment, a bolster crest.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -67,6 +69,33 @@ pub struct RimSolid {
     pub tube: f64,
 }
 
+/// A surface of triangles at a place: concave, closed or open.
+#[derive(Clone, Debug)]
+pub struct MeshSolid {
+    /// The surface in its own frame.
+    pub mesh: Arc<TriangleMesh>,
+    /// Pose of that frame in W.
+    pub pose: Pose,
+}
+
+impl PartialEq for MeshSolid {
+    /// The same surface at the same place.
+    fn eq(&self, other: &Self) -> bool {
+        Arc::ptr_eq(&self.mesh, &other.mesh) && self.pose == other.pose
+    }
+}
+
+impl MeshSolid {
+    /// The eight corners, W, of the box that holds it along its own axes.
+    pub fn corners(&self) -> [Vec3; 8] {
+        let extent = self.mesh.extent();
+        std::array::from_fn(|i| {
+            let corner = Vec3::new(extent[i & 1].x, extent[i >> 1 & 1].y, extent[i >> 2 & 1].z);
+            (self.pose * nalgebra::Point3::from(corner)).coords
+        })
+    }
+}
+
 /// Any of them.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Solid {
@@ -76,6 +105,8 @@ pub enum Solid {
     Box(RoundedBox),
     /// Rim.
     Rim(RimSolid),
+    /// Surface of triangles.
+    Mesh(MeshSolid),
 }
 
 impl RoundedBox {

@@ -25,14 +25,24 @@ pub enum Group {
     Support,
     /// What is pressed.
     Load,
+    /// Whether the parts go together.
+    Fit,
     /// What gives, and what tips.
     Frame,
 }
 
 impl Group {
     /// All groups in reading order.
-    pub const ALL: [Self; 7] =
-        [Self::Posture, Self::Reach, Self::Clearance, Self::Alignment, Self::Support, Self::Load, Self::Frame];
+    pub const ALL: [Self; 8] = [
+        Self::Posture,
+        Self::Reach,
+        Self::Clearance,
+        Self::Alignment,
+        Self::Support,
+        Self::Load,
+        Self::Fit,
+        Self::Frame,
+    ];
 
     /// The heading.
     pub const fn title(self) -> &'static str {
@@ -43,6 +53,7 @@ impl Group {
             Self::Alignment => "Alignment",
             Self::Support => "Support",
             Self::Load => "Load",
+            Self::Fit => "Do the parts fit",
             Self::Frame => "Frame",
         }
     }

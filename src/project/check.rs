@@ -7,6 +7,7 @@ use super::{
     Slip, VERSION, Wheel, band_ids,
     fault::{NonFinite, digits_changed_back, near, nearest, on_one_line, plain, tenth},
     fields,
+    fields::can_be_adjusted,
     rail::{Astray, UNWRITTEN, attach_all},
     sections,
 };
@@ -42,6 +43,7 @@ impl Checked {
         check.version(&project);
         check.names(&project);
         check.surplus(&mut project);
+        check.adjusters(&mut project);
         check.numbers(&mut project);
         check.measured(&project);
         check.seat(&project.seat);
@@ -49,6 +51,7 @@ impl Checked {
         check.pedals(&project);
         check.frame(&mut project.frame);
         check.controls(&project);
+        check.shapes(&project);
         check.counts(&project);
         check.bands(&project);
         if check.faults.is_empty() { Ok(Self(project)) } else { Err(check.faults) }
@@ -60,6 +63,11 @@ impl Checked {
         // Everybody was checked alike.
         let mut project = self.0.clone();
         project.seat_driver(name).then_some(Self(project))
+    }
+
+    /// The shapes, to be read; what is written of them stays.
+    pub(super) fn shapes_mut(&mut self) -> &mut [super::Shape] {
+        &mut self.0.shapes
     }
 
     /// The project as written.
@@ -124,6 +132,7 @@ impl Check {
         let controls = project.controls.iter().map(|control| control.name.as_str());
         self.part_names("frame", rails);
         self.part_names("controls", controls);
+        self.part_names("shapes", project.shapes.iter().map(|shape| shape.name.as_str()));
         let weights = project.loads.iter().flat_map(|loads| &loads.weights).map(|weight| weight.name.as_str());
         self.part_names("loads.weights", weights);
     }
@@ -154,8 +163,8 @@ impl Check {
 
     /// Cuts lists that are too long, so that the rest of the check is bounded.
     fn surplus(&mut self, project: &mut Project) {
-        let (rails, controls) = (project.frame.len(), project.controls.len());
-        for (path, found) in [("frame", rails), ("controls", controls)] {
+        let (rails, controls, shapes) = (project.frame.len(), project.controls.len(), project.shapes.len());
+        for (path, found) in [("frame", rails), ("controls", controls), ("shapes", shapes)] {
             if found > PARTS {
                 self.fault(path, FaultKind::TooMany { found, limit: PARTS });
             }
@@ -174,6 +183,7 @@ impl Check {
         project.others.truncate(OTHERS);
         project.frame.truncate(PARTS);
         project.controls.truncate(PARTS);
+        project.shapes.truncate(PARTS);
         let pedals = project.pedals.pedals.len();
         if !(2..=3).contains(&pedals) {
             self.contradiction("pedals.pedals", Contradiction::PedalCount { found: pedals });
@@ -532,6 +542,49 @@ impl Check {
     fn controls(&mut self, project: &Project) {
         for (index, control) in project.controls.iter().enumerate() {
             self.place(&format!("controls[{index}].at_mm"), control.at_mm);
+        }
+    }
+
+    /// Before the numbers, whose ranges they narrow.
+    fn adjusters(&mut self, project: &mut Project) {
+        let found = project.adjusters.len();
+        if found > PARTS {
+            self.fault("adjusters", FaultKind::TooMany { found, limit: PARTS });
+            project.adjusters.truncate(PARTS);
+        }
+        let mut paths = Vec::new();
+        fields(project, &mut |field| {
+            if can_be_adjusted(&field.path) {
+                paths.push(field.path);
+            }
+        });
+        let mut sound = Vec::new();
+        for (index, adjuster) in project.adjusters.iter().enumerate() {
+            let path = format!("adjusters[{index}]");
+            let ([low, high], step) = (adjuster.range, adjuster.step);
+            let numbers = [("range[0]", low), ("range[1]", high), ("step", step)];
+            if let Some((name, value)) = numbers.iter().find_map(|(name, value)| Some((name, NonFinite::of(*value)?))) {
+                self.fault(format!("{path}.{name}"), FaultKind::NotFinite { value });
+            } else if !paths.contains(&adjuster.field) {
+                let found = on_one_line(&adjuster.field, 60);
+                let near = nearest(&found, paths.iter().map(String::as_str)).next().map(str::to_owned);
+                self.contradiction(format!("{path}.field"), Contradiction::NoSuchAdjuster { found, near });
+            } else if low > high || !(0.0..=high - low).contains(&step) {
+                self.contradiction(path, Contradiction::AdjusterRange { range: [low, high], step });
+            } else {
+                sound.push(adjuster.clone());
+            }
+        }
+        // What is wrong itself narrows nothing.
+        project.adjusters = sound;
+    }
+
+    fn shapes(&mut self, project: &Project) {
+        for (index, shape) in project.shapes.iter().enumerate() {
+            if shape.forward.is_along(shape.up) {
+                let (forward, up) = (shape.forward.word(), shape.up.word());
+                self.contradiction(format!("shapes[{index}].up"), Contradiction::AxesOnOneLine { forward, up });
+            }
         }
     }
 

@@ -322,6 +322,9 @@ pub enum FaultKind {
         /// The field.
         field: &'static str,
     },
+    /// A shape whose file could not be read.
+    #[error("names {0}")]
+    Shape(super::ShapeError),
     /// Parts that contradict one another.
     #[error("{0}")]
     Contradiction(Contradiction),
@@ -635,6 +638,32 @@ pub enum Contradiction {
         section: f64,
         /// Its length if it was written in metres, where that would be a rail.
         from_metres: Option<f64>,
+    },
+    /// An adjuster of a number that nothing adjusts.
+    #[error("is {found}, which is no number that an adjuster moves.{}", near.as_ref().map_or_else(|| " Name one such as wheel.centre_mm[2].".to_owned(), |near| format!(" Did you mean {near}?")))]
+    NoSuchAdjuster {
+        /// What it names.
+        found: String,
+        /// A number whose name is like it.
+        near: Option<String>,
+    },
+    /// An adjuster whose ends, or step, are none.
+    #[error("goes from {} to {} in steps of {step}. Write the lesser end first, and a step from 0 (a slot) to the whole way.", range[0], range[1])]
+    AdjusterRange {
+        /// Its ends.
+        range: [f64; 2],
+        /// Its step.
+        step: f64,
+    },
+    /// Two axes of a file on one line.
+    #[error(
+        "is {up}, on the same line as `forward`, {forward}. Name two axes of the file that stand square to one another."
+    )]
+    AxesOnOneLine {
+        /// What points forward.
+        forward: &'static str,
+        /// What points up.
+        up: &'static str,
     },
     /// A named section that isn't the rail's size.
     #[error(

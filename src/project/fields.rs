@@ -4,8 +4,8 @@
 //! takes its adjusters from it.
 
 use super::{
-    BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Slider, Wheel,
-    WheelUnit,
+    AdjusterRange, BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Shape,
+    Slider, StandsFor, Wheel, WheelUnit,
 };
 use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
@@ -100,6 +100,26 @@ const ADJUSTERS: &[(&str, Adjust)] = &[
     ("seat.back.lumbar_height_mm", adjuster("the lumbar pad", "up", "down", 0.0, 80.0)),
 ];
 
+/// What is an adjuster only where the project describes it as one.
+const DESCRIBED: &[(&str, Adjust)] = &[
+    ("seat.position_mm[0]", adjuster("the seat", "forward", "back", 0.0, 0.0)),
+    ("seat.cushion_angle_deg", adjuster("the cushion's front edge", "up", "down", 0.0, 0.0)),
+    ("seat.back_angle_deg", adjuster("the gauge reading of the back", "up", "down", 0.0, 0.0)),
+    ("pedals.position_mm[1]", adjuster("the pedal set", "to the left", "to the right", 0.0, 0.0)),
+    ("pedals.plate_angle_deg", adjuster("the pedal plate's front edge", "up", "down", 0.0, 0.0)),
+    ("pedals.pedals.face_mm[0]", adjuster("the pedal face", "away", "towards you", 0.0, 0.0)),
+    ("pedals.pedals.face_mm[1]", adjuster("the pedal face", "up", "down", 0.0, 0.0)),
+    ("shapes.at_mm[0]", adjuster("the imported part", "away", "towards you", 0.0, 0.0)),
+    ("shapes.at_mm[1]", adjuster("the imported part", "to the left", "to the right", 0.0, 0.0)),
+    ("shapes.at_mm[2]", adjuster("the imported part", "up", "down", 0.0, 0.0)),
+];
+
+/// Whether the number at a path can be described as an adjuster.
+pub(super) fn can_be_adjusted(path: &str) -> bool {
+    let bare = without_index(path);
+    ADJUSTERS.iter().chain(DESCRIBED).any(|(name, _)| *name == bare)
+}
+
 const fn adjuster(name: &'static str, up: &'static str, down: &'static str, step: f64, reach: f64) -> Adjust {
     Adjust { name, up, down, step, reach }
 }
@@ -132,7 +152,8 @@ const _: () = assert!(MEASURED.len() == Measurements::LIST.len(), "every dimensi
 
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
-    let mut list = List { visit, page: Page::You, part: String::new() };
+    let described = project.adjusters.clone();
+    let mut list = List { visit, page: Page::You, part: String::new(), described };
     driver(&mut list, "driver", "", &mut project.driver);
     for (index, other) in project.others.iter_mut().enumerate() {
         let name = format!("{}: ", other.name);
@@ -151,6 +172,9 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     for (index, control) in project.controls.iter_mut().enumerate() {
         list.begin(Page::Controls, control.name.clone());
         list.row(&format!("controls[{index}].at_mm"), PLACE, [(-2000.0, 4000.0); 3], &mut control.at_mm);
+    }
+    for (index, shape) in project.shapes.iter_mut().enumerate() {
+        self::shape(&mut list, &format!("shapes[{index}]"), shape);
     }
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
@@ -186,6 +210,21 @@ fn rail(list: &mut List, at: &str, rail: &mut Rail) {
     if let Some(turn) = rail.joint.as_mut().and_then(|joint| joint.turn_nm_per_rad.as_mut()) {
         let path = format!("{at}.joint.turn_nm_per_rad");
         list.put(&path, "Joint stiffness per rad", NewtonMetre, (10.0, 1e7), turn);
+    }
+}
+
+fn shape(list: &mut List, at: &str, shape: &mut Shape) {
+    let page = match shape.stands_for {
+        StandsFor::Seat => Page::Seat,
+        StandsFor::Rim | StandsFor::WheelUnit => Page::Wheel,
+        StandsFor::PedalPlate => Page::Pedals,
+        StandsFor::Screen | StandsFor::Other => Page::Frame,
+    };
+    list.begin(page, format!("Shape: {}", shape.name));
+    list.row(&format!("{at}.at_mm"), PLACE, [(-4000.0, 5000.0); 3], &mut shape.at_mm);
+    let labels = ["Turn about forward", "Turn about left", "Turn about up"];
+    for (axis, (label, value)) in labels.into_iter().zip(&mut shape.turn_deg).enumerate() {
+        list.put(&format!("{at}.turn_deg[{axis}]"), label, Degree, (-180.0, 180.0), value);
     }
 }
 
@@ -418,6 +457,7 @@ struct List<'v> {
     visit: &'v mut dyn FnMut(Field<'_>),
     page: Page,
     part: String,
+    described: Vec<AdjusterRange>,
 }
 
 impl List<'_> {
@@ -433,8 +473,20 @@ impl List<'_> {
 
     /// A number that moves in whole steps.
     fn stepped(&mut self, path: &str, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64, step: f64) {
-        let bare = without_pedal_index(path);
-        let adjust = ADJUSTERS.iter().find(|(name, _)| *name == bare).map(|&(_, adjust)| Adjust { step, ..adjust });
+        let bare = without_index(path);
+        let find = |table: &[(&str, Adjust)]| table.iter().find(|(name, _)| *name == bare).map(|&(_, adjust)| adjust);
+        let described = self.described.iter().find(|described| described.field == path);
+        let (range, adjust) = match described {
+            // As far as it is built for, and no further than makes sense.
+            Some(described) => {
+                let [low, high] = described.range;
+                let reach = (high - low).abs();
+                let adjust = find(ADJUSTERS).or_else(|| find(DESCRIBED));
+                let adjust = adjust.map(|adjust| Adjust { step: described.step, reach, ..adjust });
+                ((range.0.max(low), range.1.min(high)), adjust)
+            }
+            None => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
+        };
         let (page, part) = (self.page, self.part.clone());
         (self.visit)(Field { path: path.to_owned(), page, part, label, unit, range, value, adjust });
     }
@@ -453,12 +505,16 @@ impl List<'_> {
     }
 }
 
-/// `pedals.pedals[2].tilt_deg` → `pedals.pedals.tilt_deg`: all pedals share their adjusters.
-fn without_pedal_index(path: &str) -> String {
-    match path.strip_prefix("pedals.pedals[").and_then(|rest| rest.split_once(']')) {
-        Some((_, rest)) => format!("pedals.pedals{rest}"),
-        None => path.to_owned(),
+/// `pedals.pedals[2].tilt_deg` → `pedals.pedals.tilt_deg`: parts of one kind share their adjusters.
+fn without_index(path: &str) -> String {
+    for list in ["pedals.pedals", "shapes"] {
+        if let Some((_, rest)) =
+            path.strip_prefix(list).and_then(|rest| rest.strip_prefix('[')).and_then(|rest| rest.split_once(']'))
+        {
+            return format!("{list}{rest}");
+        }
     }
+    path.to_owned()
 }
 
 #[cfg(test)]
@@ -501,7 +557,7 @@ mod tests {
 
     #[test]
     fn pedals_share_their_adjusters() {
-        assert_eq!(without_pedal_index("pedals.pedals[2].tilt_deg"), "pedals.pedals.tilt_deg");
-        assert_eq!(without_pedal_index("seat.slider.at_mm"), "seat.slider.at_mm");
+        assert_eq!(without_index("pedals.pedals[2].tilt_deg"), "pedals.pedals.tilt_deg");
+        assert_eq!(without_index("seat.slider.at_mm"), "seat.slider.at_mm");
     }
 }

@@ -17,6 +17,7 @@ use super::{
     fault::{near, on_one_line},
     locate::{DEPTH, Flaw, Form, Outline, closing, is_space},
     rail::PLACED_TWICE,
+    shape_file::read_shapes,
     starter,
 };
 
@@ -91,10 +92,10 @@ pub fn parse(text: &str) -> Result<Checked, Vec<Fault>> {
     Checked::new(project).map_err(|faults| placed(faults, &outline))
 }
 
-/// A checked project and its text from a file.
+/// A checked project and its text from a file, with the shapes that it names.
 ///
 /// # Errors
-/// If the file cannot be read, is too large, is not UTF-8 or holds faults.
+/// If the file cannot be read, is too large, is not UTF-8 or holds faults, or a shape cannot be read.
 pub fn load(path: &Path) -> Result<(Checked, String), LoadError> {
     let failed = |source: io::Error| match source.kind() {
         io::ErrorKind::NotFound => LoadError::Missing { path: path.to_owned() },
@@ -119,7 +120,11 @@ pub fn load(path: &Path) -> Result<(Checked, String), LoadError> {
     let text =
         String::from_utf8(bytes).map_err(|error| faulty(vec![not_utf8(error.as_bytes(), error.utf8_error())]))?;
     let text = without_mark(&text).to_owned();
-    let project = parse(&text).map_err(faulty)?;
+    let mut project = parse(&text).map_err(faulty)?;
+    let unread = read_shapes(&mut project, path.parent().unwrap_or_else(|| Path::new("")));
+    if !unread.is_empty() {
+        return Err(faulty(placed(unread, &Outline::of(&text))));
+    }
     Ok((project, text))
 }
 

@@ -13,7 +13,10 @@ mod merge;
 mod rail;
 mod save;
 mod sections;
+mod shape;
+mod shape_file;
 mod starter;
+mod template;
 mod tolerances;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
@@ -26,7 +29,10 @@ pub use merge::merge;
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
 pub use sections::{JointRow, RailSection, joint_row, sections};
+pub use shape::{Axis, LengthUnit, Loaded, Shape, StandsFor};
+pub use shape_file::{ShapeError, read_shape};
 pub use starter::starter;
+pub use template::{TEMPLATES, Template, TemplateError, TemplatePart};
 pub use tolerances::tolerance;
 
 use std::collections::BTreeMap;
@@ -71,6 +77,12 @@ pub struct Project {
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
+    /// Parts whose shape comes from a file.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub shapes: Vec<Shape>,
+    /// How far what moves can be moved, and in which steps, where the user says so.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub adjusters: Vec<AdjusterRange>,
     /// How far the parts move in the checks.
     #[serde(default)]
     pub motion: Motion,
@@ -89,6 +101,13 @@ impl Project {
         std::iter::once(("driver".to_owned(), &self.driver)).chain(others)
     }
 
+    /// Whether the rails are drawn as a frame that is built, with joints, places on one another or loads, rather than only
+    /// as things that stand in the way.
+    pub fn describes_frame(&self) -> bool {
+        let hangs = |rail: &Rail| rail.joint.is_some() || rail.from_on.is_some() || rail.to_on.is_some();
+        !self.frame.is_empty() && (self.loads.is_some() || self.frame.iter().any(hangs))
+    }
+
     /// Seats the driver of this name, in exchange for the one who sat there; false where nobody has the name.
     pub fn seat_driver(&mut self, name: &str) -> bool {
         if self.driver.name == name {
@@ -98,6 +117,19 @@ impl Project {
         std::mem::swap(&mut self.driver, other);
         true
     }
+}
+
+/// An adjuster as it is built: between which values it moves one number of the project, and in which steps.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct AdjusterRange {
+    /// The number that it moves: `wheel.centre_mm[2]`.
+    pub field: String,
+    /// Its two ends, in the number's unit.
+    pub range: [f64; 2],
+    /// Pitch of its holes or distance of its detents, counted from where it stands; 0 for a slot.
+    #[serde(default)]
+    pub step: f64,
 }
 
 /// The kind of car that a rig stands for.

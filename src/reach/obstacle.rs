@@ -45,6 +45,9 @@ impl Barrier {
                 RigPart::Pedal(kind) => format!("the {}", kind.word()),
                 RigPart::PedalBase => "the heel plate".into(),
                 RigPart::Control(at) => rig.controls.get(*at).map_or_else(|| "a control".into(), |c| c.name.clone()),
+                RigPart::Imported(at) => {
+                    rig.imported.get(*at).map_or_else(|| "a part".into(), |p| format!("“{}”", p.name))
+                }
                 RigPart::Rail(at) => rig.rails.get(*at).map_or_else(|| "a rail".into(), |r| format!("the {}", r.name)),
             },
             Self::Body(part) => {
@@ -101,6 +104,7 @@ impl Obstacle {
         match &self.solid {
             Solid::Capsule(c) => span(&[c.a, c.b], c.radius_a.max(c.radius_b)),
             Solid::Box(b) => span(&b.corners(), 0.0),
+            Solid::Mesh(m) => span(&m.corners(), 0.0),
             Solid::Rim(RimSolid { pose, path, tube }) => {
                 let axis = pose.rotation * Vec3::x();
                 let half = axis.map(|x| path.reach() * (1.0 - x * x).max(0.0).sqrt()).add_scalar(*tube);
@@ -327,7 +331,7 @@ impl<'a> Ready<'a> {
                 let frame = Frame { axes, at: pose.translation.vector };
                 Self::Brick(frame, half.add_scalar(-round), *round)
             }
-            Solid::Rim(_) => Self::Other(solid),
+            Solid::Rim(_) | Solid::Mesh(_) => Self::Other(solid),
         }
     }
 

@@ -2,11 +2,13 @@
 
 #![allow(non_snake_case, reason = "frame notation: X_WS is the pose of S in W, p_WQ the point Q seen from W")]
 
+mod imported;
 mod pedals;
 mod seat;
 mod shapes;
 mod wheel;
 
+pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
 pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
@@ -19,7 +21,7 @@ use nalgebra::Translation3;
 use crate::{
     geometry::{Pose, RoundedBox, Side, Vec3, from_axes},
     posture::Moment,
-    project::Checked,
+    project::{Checked, StandsFor},
     units::{mm, mm_point},
 };
 
@@ -58,6 +60,8 @@ pub struct Rig {
     pub rails: Vec<RailPart>,
     /// Controls.
     pub controls: Vec<ControlPoint>,
+    /// Parts whose shape came from a file and was read.
+    pub imported: Vec<ImportedPart>,
     /// Made when first asked for.
     surfaces: OnceLock<Vec<Surface>>,
 }
@@ -81,15 +85,22 @@ pub enum RigPart {
     Control(usize),
     /// A rail, by its place in the project.
     Rail(usize),
+    /// A part whose shape came from a file, by its place in [`Rig::imported`].
+    Imported(usize),
 }
 
 impl Rig {
     /// Places every part of a project.
     pub fn place(project: &Checked) -> Self {
+        let (seat, wheel, pedals) =
+            (SeatPart::place(&project.seat), WheelPart::place(project), Pedals::place(&project.pedals));
+        let imported =
+            project.shapes.iter().filter_map(|shape| ImportedPart::place(shape, &seat, &wheel, &pedals)).collect();
         Self {
-            seat: SeatPart::place(&project.seat),
-            wheel: WheelPart::place(project),
-            pedals: Pedals::place(&project.pedals),
+            seat,
+            wheel,
+            pedals,
+            imported,
             rails: project.frame.iter().map(RailPart::place).collect(),
             controls: project
                 .controls
@@ -104,6 +115,11 @@ impl Rig {
         }
     }
 
+    /// Whether a part's dimensions are replaced by a shape from a file.
+    pub fn is_imported(&self, stands_for: StandsFor) -> bool {
+        self.imported.iter().any(|part| part.stands_for == stands_for)
+    }
+
     /// Surfaces to draw, with the wheel straight and the pedals released; [`Rig::part_pose`] moves them. The first
     /// call makes them (some hundredths of a second), later ones hand out the same.
     pub fn surfaces(&self) -> &[Surface] {
@@ -114,14 +130,20 @@ impl Rig {
     /// identity for all but the rim with its hub and the pedals.
     pub fn part_pose(&self, part: &RigPart, moment: &Moment) -> Pose {
         match part {
-            RigPart::Rim | RigPart::Hub => self.wheel.rim_pose(moment.steer) * self.wheel.X_WR.inverse(),
+            RigPart::Rim | RigPart::Hub => self.wheel.turned(moment.steer),
+            RigPart::Imported(index) if self.imported.get(*index).is_some_and(ImportedPart::turns) => {
+                self.wheel.turned(moment.steer)
+            }
             RigPart::Pedal(kind) => self.pedals.get(*kind).map_or_else(Pose::identity, |pedal| {
                 let at = |travel: f64| pedal.face_pose(&self.pedals, travel);
                 at(moment.travel_of(*kind)) * at(0.0).inverse()
             }),
-            RigPart::Seat(_) | RigPart::WheelUnit | RigPart::PedalBase | RigPart::Control(_) | RigPart::Rail(_) => {
-                Pose::identity()
-            }
+            RigPart::Seat(_)
+            | RigPart::WheelUnit
+            | RigPart::PedalBase
+            | RigPart::Control(_)
+            | RigPart::Rail(_)
+            | RigPart::Imported(_) => Pose::identity(),
         }
     }
 }

@@ -69,6 +69,11 @@ impl WheelPart {
         self.X_WR * Pose::from_parts(Translation3::identity(), turn)
     }
 
+    /// The motion, in W, of what turns with the wheel.
+    pub fn turned(&self, steer: f64) -> Pose {
+        self.rim_pose(steer) * self.X_WR.inverse()
+    }
+
     /// The rim at a wheel angle.
     pub fn rim(&self, steer: f64) -> RimSolid {
         RimSolid { pose: self.rim_pose(steer), path: self.path.clone(), tube: self.tube }

@@ -3,7 +3,7 @@
 use std::f64::consts::{FRAC_PI_2, TAU};
 
 use heelpoint::geometry::{
-    Pose, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule, Vec3, bound, distance,
+    MeshSolid, Pose, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule, Vec3, bound, distance,
 };
 use nalgebra::{Point3, Translation3, UnitQuaternion};
 use proptest::prelude::*;
@@ -146,6 +146,7 @@ fn moved(solid: &Solid, by: &Pose) -> Solid {
         Solid::Capsule(capsule) => Solid::Capsule(capsule_moved(capsule, by)),
         Solid::Box(solid) => Solid::Box(RoundedBox { pose: by * solid.pose, ..*solid }),
         Solid::Rim(solid) => Solid::Rim(RimSolid { pose: by * solid.pose, ..solid.clone() }),
+        Solid::Mesh(solid) => Solid::Mesh(MeshSolid { pose: by * solid.pose, ..solid.clone() }),
     }
 }
 

@@ -427,3 +427,72 @@ fn every_demos_frame_gets_findings() {
         }
     }
 }
+
+/// The frame's group in the check of a whole project.
+mod in_the_check {
+    use heelpoint::{
+        check,
+        findings::{Finding, Group, Level},
+        project::{Checked, Rail},
+        study::check_and_mend,
+    };
+
+    use super::club;
+
+    fn frame(project: &Checked) -> Vec<Finding> {
+        check(project).findings.into_iter().filter(|finding| finding.group == Group::Frame).collect()
+    }
+
+    fn club_with(change: impl FnOnce(&mut Vec<Rail>)) -> Checked {
+        let mut project = club().into_inner();
+        change(&mut project.frame);
+        Checked::new(project).unwrap_or_else(|faults| panic!("{faults:#?}"))
+    }
+
+    #[test]
+    fn a_drawn_frame_is_checked_with_the_person_and_counted_on() {
+        let study = check(&club());
+        let numbers: Vec<usize> = study.findings.iter().map(|finding| finding.number).collect();
+        assert!(numbers.iter().copied().eq(1..=numbers.len()));
+        let ids: Vec<&str> =
+            study.findings.iter().filter(|f| f.group == Group::Frame).map(|finding| finding.id.as_str()).collect();
+        let wanted = "pedal_flex pedal_flex seat_flex wheel_turn wheel_flex frame_stress joint_slip frame_swing \
+                      tip_entering tip_braking slide_braking";
+        assert_eq!(ids.join(" "), wanted);
+    }
+
+    /// Its rails only stand in the way: none says how it is joined.
+    #[test]
+    fn rails_without_joints_are_no_frame_to_check() {
+        let demo = crate::demo("formula");
+        assert!(!demo.describes_frame() && frame(&demo).is_empty());
+    }
+
+    /// 10 mm beside a base rail it touches nothing, and no adjuster of seat, wheel or pedals mends that.
+    #[test]
+    fn a_loose_rail_is_outside_and_left_to_hands() {
+        let project = club_with(|rails| {
+            rails.push(Rail::between("stray", [40.0, 40.0], [100.0, 300.0, 60.0], [300.0, 300.0, 60.0]));
+        });
+        let study = check_and_mend(&project);
+        let found = study.findings.iter().find(|finding| finding.key() == "frame_loose.stray").expect("is told");
+        assert_eq!((found.level, found.value_words().as_str()), (Level::Outside, "1"));
+        assert!(found.sentence.contains("'left base', 10 mm away"), "{}", found.sentence);
+        assert_eq!(study.worst(), Level::Outside);
+        let frame = study.findings.iter().filter(|finding| finding.group == Group::Frame);
+        assert!(frame.clone().count() > 10 && frame.into_iter().all(|finding| finding.mend.is_none()));
+    }
+
+    /// A wheel beam of half the height twists far more: what to do about it stands in the sentence.
+    #[test]
+    fn what_gives_names_its_rail_and_the_cheapest_stiffening() {
+        let project = club_with(|rails| {
+            let beam = rails.iter_mut().find(|rail| rail.name == "wheel beam").expect("the demo has it");
+            beam.section_mm = [40.0, 40.0];
+        });
+        let found = frame(&project).into_iter().find(|finding| finding.id == "wheel_flex").expect("is told");
+        assert!(found.level > Level::Good, "{}", found.value_words());
+        assert!(found.sentence.contains("rail 'wheel beam'"), "{}", found.sentence);
+        assert!(found.sentence.contains(" instead of ") && found.sentence.ends_with("kg more."), "{}", found.sentence);
+    }
+}

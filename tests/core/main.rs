@@ -6,15 +6,18 @@
     reason = "a test may fail, and compares what must be equal to the bit"
 )]
 
+mod adjusters;
 mod demos;
 mod distances;
 mod drivers;
 mod effort;
 mod estimating;
+mod fitting;
 mod folder;
 mod frame_checks;
 mod frame_rails;
 mod frame_solver;
+mod imported;
 mod kinematics;
 mod layers;
 mod mends;
@@ -29,10 +32,12 @@ mod random_projects;
 mod reach;
 mod rig;
 mod robust;
+mod shell;
 mod sitting;
 mod skin;
 mod slips;
 mod solving;
+mod templates;
 mod trade_rules;
 mod uncertainty;
 mod whole_path;

@@ -185,7 +185,7 @@ fn rails_rim_unit_and_pedals_are_drawn_where_they_are_measured() {
                     (pose.translation.vector - turned, pose.translation.vector + turned)
                 }
                 Solid::Capsule(c) => (c.a.inf(&c.b).add_scalar(-c.radius_a), c.a.sup(&c.b).add_scalar(c.radius_a)),
-                Solid::Rim(_) => (Vec3::repeat(f64::INFINITY), Vec3::repeat(f64::NEG_INFINITY)),
+                Solid::Rim(_) | Solid::Mesh(_) => (Vec3::repeat(f64::INFINITY), Vec3::repeat(f64::NEG_INFINITY)),
             };
             let (mut low, mut high) = (Vec3::repeat(f64::INFINITY), Vec3::repeat(f64::NEG_INFINITY));
             for solid in &solids {

@@ -9,7 +9,7 @@ mod words;
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::{Finding, Level};
+use super::{Finding, Group, Level};
 use crate::{
     project::{Band, Project, fields},
     study::Study,
@@ -93,16 +93,18 @@ const TRIED: usize = 2;
 /// offered was solved, not extrapolated, with a few corrections where figures bend; it gives more levels than it takes.
 /// The cost is one study an adjuster and a few a finding, on all cores.
 pub fn mend(study: &mut Study) {
-    let open: Vec<usize> =
-        (0..study.findings.len()).filter(|&index| study.findings[index].level != Level::Good).collect();
+    // No adjuster mends the frame, whose findings stand last.
+    let count = study.findings.iter().take_while(|finding| finding.group != Group::Frame).count();
+    let findings = &study.findings[..count];
+    let open: Vec<usize> = (0..count).filter(|&index| findings[index].level != Level::Good).collect();
     if open.is_empty() {
         return;
     }
     let rates = Rates::of(study);
-    let table = Table::of(&study.findings, &rates);
-    let trials = Trials::new(&study.findings, &study.solved.project, &rates);
+    let table = Table::of(findings, &rates);
+    let trials = Trials::new(findings, &study.solved.project, &rates);
     let mends: Vec<(usize, Option<Mend>)> =
-        open.into_par_iter().map(|index| (index, search(index, &study.findings, &rates, &table, &trials))).collect();
+        open.into_par_iter().map(|index| (index, search(index, findings, &rates, &table, &trials))).collect();
     for (index, mend) in mends {
         study.findings[index].mend = mend;
     }

@@ -4,9 +4,10 @@ use rayon::prelude::*;
 
 use super::Move;
 use crate::{
+    body::Body,
     findings::Finding,
     project::{Adjust, Checked, Project, fields},
-    study::{Study, check},
+    study::{Study, check_body},
     units::Unit,
 };
 
@@ -80,7 +81,8 @@ impl Rates {
             let nudged = |by: f64| {
                 let inside = (adjuster.range.0..=adjuster.range.1).contains(&(adjuster.value + by));
                 let by = Move { path: adjuster.path.clone(), by, unit: adjuster.unit };
-                inside.then(|| moved(project, std::slice::from_ref(&by))).flatten().map(|project| check(&project))
+                let moved = inside.then(|| moved(project, std::slice::from_ref(&by))).flatten();
+                moved.map(|project| check_body(&project, Body::of(&project.driver)))
             };
             let sides = [nudged(-NUDGE), nudged(NUDGE)];
             let rate = |finding: &Finding, key: &String| {

@@ -6,7 +6,7 @@ use std::{
 };
 
 use super::{Finding, Plan, Rates, rates::moved};
-use crate::{project::Checked, study::check};
+use crate::{body::Body, project::Checked, study::check_body};
 
 /// Values afterwards, in the order of the findings before; `None` for a figure that is gone.
 pub(super) type Values = Arc<[Option<f64>]>;
@@ -37,7 +37,8 @@ impl<'a> Trials<'a> {
     }
 
     fn carry_out(&self, plan: &Plan) -> Option<Values> {
-        let after = check(&moved(self.project, &plan.moves(self.rates))?).findings;
+        let project = moved(self.project, &plan.moves(self.rates))?;
+        let after = check_body(&project, Body::of(&project.driver)).findings;
         // Both lists are in one order, but for figures that only one of them has.
         let mut from = 0;
         let value = |key: &String| {

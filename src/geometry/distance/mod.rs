@@ -4,16 +4,20 @@
 //! anything is the least, over that run, of the distance from the centre less the radius. To a convex solid this is a
 //! convex function of one number, and piecewise of closed form.
 
+mod between;
 mod to_box;
 mod to_capsule;
+mod to_mesh;
 mod to_rim;
 
 #[cfg(test)]
 mod against_parry;
 
+pub use between::between;
+
 use nalgebra::Point3;
 
-use super::{Pose, Solid, TaperedCapsule, Vec3, unit_or};
+use super::{MeshSolid, Pose, Solid, TaperedCapsule, Vec3, unit_or};
 
 /// The least distance between two solids and where it is.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,6 +31,9 @@ pub struct Nearest {
 }
 
 /// The least distance from a tapered capsule to any solid; nearest points lie on the surfaces.
+///
+/// To a surface of triangles the gap counts from the surface; inside a closed piece it is how far the deepest ball would
+/// have to go to be out, and a capsule that an open surface cuts overlaps by how far the surface reaches into it.
 ///
 /// Touching solids have a gap of 0. It changes continuously with either solid, through touching and into overlap;
 /// deep inside one another, where several ways out are equally long, the nearest points may jump.
@@ -43,7 +50,23 @@ pub fn distance(capsule: &TaperedCapsule, solid: &Solid) -> Nearest {
         Solid::Capsule(other) => to_capsule::distance(capsule, other),
         Solid::Box(other) => to_box::distance(capsule, other),
         Solid::Rim(other) => to_rim::distance(capsule, other),
+        Solid::Mesh(other) => to_mesh::within(capsule, other, f64::INFINITY),
     }
+}
+
+/// [`distance`], or `limit` and no points where a surface of triangles is further away than that: quicker where only
+/// what is near counts.
+pub fn distance_within(capsule: &TaperedCapsule, solid: &Solid, limit: f64) -> Nearest {
+    match solid {
+        Solid::Mesh(other) => to_mesh::within(capsule, other, limit),
+        _ => distance(capsule, solid),
+    }
+}
+
+/// How far along the unit vector `way` whatever of a surface lies within `reach` of a capsule goes at most: the greatest
+/// `way · p` over its points p, or `least` where it is less. W.
+pub fn furthest(capsule: &TaperedCapsule, solid: &MeshSolid, reach: f64, way: Vec3, least: f64) -> f64 {
+    to_mesh::furthest(capsule, solid, reach, way, least)
 }
 
 /// A lower bound of [`distance`], far cheaper: the ball round the capsule against the solid or what surrounds it.
@@ -63,6 +86,7 @@ pub fn bound(capsule: &TaperedCapsule, solid: &Solid) -> f64 {
             let across = local.y.hypot(local.z);
             local.x.hypot((inner - across).max(across - outer).max(0.0)) - other.tube
         }
+        Solid::Mesh(other) => to_mesh::to_point(middle, other),
     };
     to_solid - radius
 }

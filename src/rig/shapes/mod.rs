@@ -5,13 +5,17 @@
 
 mod control;
 mod draft;
+mod imported;
 mod pedals;
 mod rail;
 mod seat;
 mod wheel;
 
 use super::{Rig, RigPart};
-use crate::geometry::{Mesh, Vec3};
+use crate::{
+    geometry::{Mesh, Vec3},
+    project::StandsFor,
+};
 
 /// What a surface is made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -60,5 +64,15 @@ pub fn surfaces(rig: &Rig) -> Vec<Surface> {
     out.extend(pedals::surfaces(&rig.pedals));
     out.extend(rail::surfaces(&rig.rails));
     out.extend(control::surfaces(&rig.controls, &rig.rails));
+    // What came from a file stands in place of what the dimensions say.
+    let is_replaced = |part: RigPart| match part {
+        RigPart::Seat(_) => rig.is_imported(StandsFor::Seat),
+        RigPart::Rim | RigPart::Hub => rig.is_imported(StandsFor::Rim),
+        RigPart::WheelUnit => rig.is_imported(StandsFor::WheelUnit),
+        RigPart::PedalBase => rig.is_imported(StandsFor::PedalPlate),
+        _ => false,
+    };
+    out.retain(|surface| !is_replaced(surface.part));
+    out.extend(imported::surfaces(&rig.imported));
     out
 }

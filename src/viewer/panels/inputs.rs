@@ -604,7 +604,7 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
     let (speed, digits) = match field.unit {
         Unit::Millimetre => (0.5, 1),
         Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
-        Unit::Newton | Unit::Percent => (1.0, 0),
+        Unit::Newton | Unit::Percent | Unit::Count => (1.0, 0),
         Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
     };
     let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
