@@ -10,6 +10,10 @@ use crate::geometry::{MeshSolid, RoundedBox, Solid, TaperedCapsule, Vec3};
 /// one has to go to be out of the other, else how far an edge of the one reaches into the other.
 pub fn between(a: &Solid, b: &Solid, limit: f64) -> Nearest {
     let mut best = Nearest { gap: limit, on_a: Vec3::zeros(), on_b: Vec3::zeros() };
+    // Most parts of a rig are far from one another: the ball round the one tells.
+    if ball_round(a).is_some_and(|ball| coarse(&ball, b) >= limit) {
+        return best;
+    }
     match (a, b) {
         (Solid::Capsule(capsule), _) => offer(&mut best, capsule, b, false),
         (_, Solid::Capsule(capsule)) => offer(&mut best, capsule, a, true),
@@ -36,6 +40,27 @@ pub fn between(a: &Solid, b: &Solid, limit: f64) -> Nearest {
         }
     }
     best
+}
+
+/// A ball that holds a box or a surface.
+fn ball_round(solid: &Solid) -> Option<TaperedCapsule> {
+    let (centre, radius) = match solid {
+        Solid::Box(own) => (own.pose.translation.vector, own.half.norm()),
+        Solid::Mesh(own) => {
+            let [low, high] = own.mesh.extent();
+            (placed(&own.pose, (low + high) / 2.0), (high - low).norm() / 2.0)
+        }
+        Solid::Capsule(_) | Solid::Rim(_) => return None,
+    };
+    Some(TaperedCapsule { a: centre, b: centre, radius_a: radius, radius_b: radius })
+}
+
+/// What the distance from a ball can't be less than, without looking at triangles.
+fn coarse(ball: &TaperedCapsule, solid: &Solid) -> f64 {
+    match solid {
+        Solid::Mesh(other) => to_mesh::to_extent(ball.a, other) - ball.radius_a,
+        _ => bound(ball, solid),
+    }
 }
 
 /// Tubes that stand for a rim: they leave it by less than 0.1 mm.
@@ -110,11 +135,7 @@ fn mesh_edges(mesh: &MeshSolid, solid: &Solid, limit: f64, mut visit: impl FnMut
     let ball = |low: Vec3, high: Vec3| {
         let centre = placed(&mesh.pose, (low + high) / 2.0);
         let radius = (high - low).norm() / 2.0;
-        let ball = TaperedCapsule { a: centre, b: centre, radius_a: radius, radius_b: radius };
-        match solid {
-            Solid::Mesh(other) => to_mesh::to_extent(centre, other) - radius,
-            _ => bound(&ball, solid),
-        }
+        coarse(&TaperedCapsule { a: centre, b: centre, radius_a: radius, radius_b: radius }, solid)
     };
     let mut stack = vec![0_usize];
     let nodes = mesh.mesh.nodes();
