@@ -34,7 +34,10 @@ fn hands(c: &mut Criterion) {
     group.bench_function("80 mm, the first picture", |b| {
         b.iter(|| {
             let reaches = both(0.080);
-            reaches.iter().map(|reach| reach.limb.zones().iter().filter_map(|zone| reach.surface(*zone)).count()).sum::<usize>()
+            reaches
+                .iter()
+                .map(|reach| reach.limb.zones().iter().filter_map(|zone| reach.surface(*zone)).count())
+                .sum::<usize>()
         });
     });
     group.bench_function("40 mm", |b| b.iter(|| both(0.040)));
