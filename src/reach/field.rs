@@ -30,9 +30,15 @@ const DEEPEST: f64 = 1.25;
 const FREED: usize = 3;
 /// Where a limb keeps clear by less than this, the next cell of the first lattice may hold something that it meets, m.
 const NARROW: f64 = mm(5.0);
+/// Lattices finer than this hold only the points next to the boundary: those of coarser ones are few, and spare looking
+/// at them again where an obstacle is dragged, m.
+const SPARE: f64 = mm(15.0);
 /// Points looked at between two looks at whether to go on, and those that are looked at together.
 const CHUNK: usize = 4096;
 const BATCH: usize = 128;
+
+/// Which of some points have to be looked at again, by where they are and what was known of them.
+pub(super) type Affected<'a> = dyn Fn(&[Vec3], &[Node]) -> Vec<bool> + Sync + 'a;
 
 /// What looks at points: one limb in one zone, or more than that.
 pub(super) trait Looks: Sync {
@@ -236,12 +242,34 @@ impl Level {
         Some(reached)
     }
 
+    /// Only the points round the cells that the boundary crosses.
+    fn along_boundary(self) -> Self {
+        let top = vec![NONE; self.top.len()];
+        let (step, low, blocks) = (self.step, self.low, self.blocks);
+        let (leaves, nodes, places, cells) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+        let mut out = Self { step, low, blocks, top, leaves, nodes, places, cells };
+        for cell in self.cells.iter().copied().map(long) {
+            for which in 0..8 {
+                let place = corner(cell, which);
+                if let Some(&node) = self.get(place)
+                    && out.want(place)
+                    && let Some(last) = out.nodes.last_mut()
+                {
+                    *last = node;
+                }
+            }
+        }
+        out.cells = self.cells;
+        out.all_kept()
+    }
+
     /// Gives back what was held for more to come.
-    fn shrink(&mut self) {
+    fn all_kept(mut self) -> Self {
         self.nodes.shrink_to_fit();
         self.places.shrink_to_fit();
         self.cells.shrink_to_fit();
         self.leaves.shrink_to_fit();
+        self
     }
 
     /// Bytes held.
@@ -302,7 +330,7 @@ impl Field {
         judge: &impl Looks,
         inner: Option<&Self>,
         extent: (Vec3, Vec3),
-        affected: &(dyn Fn(&[Vec3], &[Node]) -> Vec<bool> + Sync),
+        affected: &Affected<'_>,
         watch: &Watch<'_>,
     ) -> Result<usize, Stopped> {
         let of = |level: &Level| -> Vec<usize> {
@@ -431,8 +459,7 @@ impl Field {
         }
         cells.sort_unstable();
         level.cells = cells;
-        level.shrink();
-        self.fine = Some(level);
+        self.fine = Some(if level.step < SPARE { level.along_boundary() } else { level.all_kept() });
         Ok(())
     }
 
@@ -708,7 +735,8 @@ impl Level {
     }
 
     /// Looks at the points from `from` on. Each begins from the poses of neighbours that were known before, on this lattice
-    /// and on the coarser one, so that the answer does not depend on how many cores work. Returns those of which no earlier lattice knew.
+    /// and on the coarser one, so that the answer does not depend on how many cores work. Returns those
+    /// of which no earlier lattice knew.
     fn look(
         &mut self,
         judge: &impl Looks,

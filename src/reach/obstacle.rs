@@ -237,13 +237,24 @@ impl Net {
         near + (far - near) * t.x
     }
 
-    /// Whether balls with their middles in `seen`, off `from`, are nearer or deeper than the worst known of each: raises
-    /// that and calls `take`.
+    /// How to come from places seen from `from` to the net's own.
+    fn scale(&self, from: Vec3) -> Scale {
+        let per = (1.0 / STEP) as f32;
+        let shift = (from - self.low) / STEP;
+        Scale {
+            per: f32x4::splat(per),
+            shift: [0, 1, 2].map(|i| f32x4::splat(shift[i] as f32)),
+            most: self.count.map(|n| f32x4::splat((n - 1) as f32 - 1e-3)),
+        }
+    }
+
+    /// Whether balls with their middles in `seen` are nearer or deeper than the worst known of each: raises that and calls
+    /// `take`.
     #[inline]
     fn deepest(
         &self,
-        seen: &[f32x4; 3],
-        from: Vec3,
+        seen: &V,
+        scale: &Scale,
         radius: f32,
         worst: &mut [Pressed; WIDE],
         mut take: impl FnMut(&mut Pressed, usize),
@@ -251,14 +262,11 @@ impl Net {
         // Between the corners the distance is less than at the nearest by no more than √(3/2) steps.
         const BETWEEN: f32 = 1.225 * STEP as f32;
         const LARGE: f32 = 12_582_912.0;
-        let [nx, ny, nz] = self.count;
-        let (shift, n) = (from - self.low, f32x4::splat);
-        let per = n((1.0 / STEP) as f32);
+        let ([_, ny, nz], n) = (self.count, f32x4::splat);
         // What lies outside is looked at on the rim of the net.
-        let place = |i: usize, most: usize| {
-            ((seen[i] + n(shift[i] as f32)) * per).fast_max(f32x4::ZERO).fast_min(n((most - 1) as f32 - 1e-3))
-        };
-        let (x, y, z) = (place(0, nx), place(1, ny), place(2, nz));
+        let [x, y, z]: V = std::array::from_fn(|i| {
+            (seen[i] * scale.per + scale.shift[i]).fast_max(f32x4::ZERO).fast_min(scale.most[i])
+        });
         // Rounded by what the last bits of a large number cannot hold.
         let round = |x: f32x4| (x + n(LARGE)) - n(LARGE);
         let nearest = (round(x) * n(ny as f32) + round(y)) * n(nz as f32) + round(z);
@@ -312,6 +320,13 @@ impl Net {
         }
         best.1
     }
+}
+
+/// From places in metres to those of a net, in its steps.
+struct Scale {
+    per: f32x4,
+    shift: V,
+    most: V,
 }
 
 /// A solid made ready for the distances of many points.
@@ -536,6 +551,11 @@ impl Balls {
     /// For each pose whether anything is pressed, and where most.
     pub fn pressed(&self, around: &Around, lanes: &Lanes, poses: &[Few]) -> Vec<Pressed> {
         let mut out = Vec::with_capacity(poses.len());
+        // The trunk's net is seen from the trunk, others from the chain's origin.
+        let scales: [Scale; 2] = std::array::from_fn(|net| {
+            let of_trunk = net == 1 && self.of_trunk;
+            around.nets[net].scale(if of_trunk { Vec3::zeros() } else { lanes.from() })
+        });
         for some in poses.chunks(WIDE) {
             let mut bones = [Frames::NONE; 3];
             let mut trunk = lanes.trunk();
@@ -555,17 +575,17 @@ impl Balls {
             }
             for (index, ball) in self.list.iter().enumerate() {
                 let middle = bones[ball.part].out(ball.at_single);
-                for net in 0..2 {
+                for (net, scale) in scales.iter().enumerate() {
                     if !ball.counts[net] {
                         continue;
                     }
-                    let (seen, from) = if net == 1 && self.of_trunk {
+                    let seen = if net == 1 && self.of_trunk {
                         let off = less(&middle, &trunk.at);
-                        ([0, 1, 2].map(|i| inner(&trunk.axes[i], &off)), Vec3::zeros())
+                        [0, 1, 2].map(|i| inner(&trunk.axes[i], &off))
                     } else {
-                        (middle, lanes.from())
+                        middle
                     };
-                    around.nets[net].deepest(&seen, from, ball.radius as f32, &mut worst, |worst, lane| {
+                    around.nets[net].deepest(&seen, scale, ball.radius as f32, &mut worst, |worst, lane| {
                         *worst = Pressed { ball: index, net, at: seen.map(|x| x.as_array()[lane]), ..*worst };
                     });
                 }

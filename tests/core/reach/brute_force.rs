@@ -23,18 +23,18 @@ fn node(axis: Option<[f64; 3]>, offset: [f64; 3]) -> k::Node<f64> {
         .into_node()
 }
 
-fn chained<const N: usize>(nodes: [k::Node<f64>; N]) -> k::SerialChain<f64> {
+fn chained(nodes: &[k::Node<f64>; 8]) -> k::SerialChain<f64> {
     for pair in nodes.windows(2) {
         pair[1].set_parent(&pair[0]);
     }
-    k::SerialChain::from_end(&nodes[N - 1])
+    k::SerialChain::from_end(&nodes[7])
 }
 
 /// The left arm from its shoulder to the middle of a gripped rod of 30 mm, axes of the thorax.
 fn arm(body: &Body) -> k::SerialChain<f64> {
     let bones = &body.skeleton;
     let o = [0.0; 3];
-    chained([
+    chained(&[
         node(Some([0.0, -1.0, 0.0]), o),
         node(Some([1.0, 0.0, 0.0]), o),
         node(Some([0.0, 0.0, -1.0]), o),
@@ -50,7 +50,7 @@ fn arm(body: &Body) -> k::SerialChain<f64> {
 fn leg(body: &Body) -> k::SerialChain<f64> {
     let bones = &body.skeleton;
     let o = [0.0; 3];
-    chained([
+    chained(&[
         node(Some([0.0, -1.0, 0.0]), o),
         node(Some([1.0, 0.0, 0.0]), o),
         node(Some([0.0, 0.0, -1.0]), o),
