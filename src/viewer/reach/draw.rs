@@ -1,0 +1,392 @@
+//! What is drawn over the view: section curves with their extents, names of the boundaries, controls, and what is known
+//! of the point under the pointer.
+
+use bevy_egui::egui::{
+    Align2, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, text::LayoutJob, vec2,
+};
+
+use super::{Cut, Line, ReachPage, Sheath, Tint, Touched};
+use crate::{
+    geometry::Vec3 as Point,
+    reach::{Plane, Zone},
+    rig::Rig,
+    study::Study,
+    units::{Unit, mm_point, to_mm},
+    viewer::{
+        overlay::{Pane, arrow},
+        theme::{BODY, HALF, RHYTHM, SMALL, THICK, THIN, Theme, strong},
+    },
+};
+
+/// How near the pointer must come to a control or a handle, points.
+pub const GRAB: f32 = 13.0;
+
+/// What was drawn that the pointer can take hold of.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Holds {
+    /// The control under the pointer.
+    pub control: Option<usize>,
+    /// Where the handle of the section is, and how the screen moves with a metre along its normal.
+    pub handle: Option<(Pos2, Vec2)>,
+}
+
+/// Everything that the page draws over a view, but for what is known of the point under the pointer.
+pub fn over(
+    painter: &Painter,
+    pane: &Pane,
+    page: &mut ReachPage,
+    cut: Option<Cut>,
+    study: &Study,
+    pointer: Option<Pos2>,
+    theme: &Theme,
+) -> Holds {
+    let mut holds = Holds::default();
+    if let Some(cut) = cut {
+        let plane = page.plane(cut, study);
+        if !pane.eye.is_parallel() {
+            holds.handle = sheet(painter, pane, page, cut, &plane, pointer, theme);
+        }
+        section(painter, pane, &plane, page.section(&plane), study, theme);
+    }
+    names(painter, pane, &page.seen().collect::<Vec<_>>(), theme);
+    let rig = &study.solved.rig;
+    holds.control = rings(painter, pane, page, rig, pointer, theme);
+    if let Some(Some(best)) = &page.spot
+        && let Some(index) = page.placing
+    {
+        let from = rig.controls.get(index).map(|control| control.at);
+        spot(painter, pane, from, mm_point(best.at_mm), &best.control, theme);
+    }
+    holds
+}
+
+/// A line in the strokes of a boundary.
+pub fn stroke(painter: &Painter, points: &[Pos2], tint: Tint, width: f32, theme: &Theme) {
+    let pen = Stroke::new(width, theme.reach(tint));
+    let (strokes, gaps) = tint.dashes();
+    if strokes.is_empty() {
+        painter.add(Shape::line(points.to_vec(), pen));
+    } else {
+        painter.extend(Shape::dashed_line_with_offset(points, pen, strokes, gaps, 0.0));
+    }
+}
+
+/// What a boundary looks like beside its name: its film with its line through it.
+pub fn swatch(painter: &Painter, rect: Rect, tint: Tint, on: bool, theme: &Theme) {
+    let colour = theme.reach(tint);
+    let film = if on { colour.gamma_multiply(0.28) } else { bevy_egui::egui::Color32::TRANSPARENT };
+    let ring = if on { colour } else { theme.hairline };
+    painter.rect(rect, 2.0, film, Stroke::new(THIN, ring), StrokeKind::Inside);
+    if on {
+        let y = rect.center().y;
+        stroke(painter, &[pos2(rect.left() + 1.0, y), pos2(rect.right() - 1.0, y)], tint, THICK, theme);
+    }
+}
+
+/// The curves of a section and how far they go from the H-point.
+fn section(painter: &Painter, pane: &Pane, plane: &Plane, lines: &[Line], study: &Study, theme: &Theme) {
+    let h_point = study.solved.rest.sitting.h_point;
+    let zero = plane.seen(h_point);
+    let at = |point: [f64; 2]| pane.at(plane.out(point));
+    // The outermost first: where extents crowd, its own is read.
+    let mut written: Vec<Rect> = Vec::new();
+    for line in lines.iter().rev() {
+        for curve in &line.curves {
+            let mut points: Vec<Pos2> = curve.points.iter().filter_map(|point| at(*point)).collect();
+            if curve.closed {
+                points.extend(points.first().copied());
+            }
+            stroke(painter, &points, line.tint, 2.5, theme);
+        }
+    }
+    for line in lines.iter().rev() {
+        for (axis, sign) in [(0, 1.0), (0, -1.0), (1, 1.0), (1, -1.0)] {
+            let most = line
+                .curves
+                .iter()
+                .flat_map(|curve| &curve.points)
+                .max_by(|a, b| (sign * a[axis]).total_cmp(&(sign * b[axis])));
+            let Some(most) = most else { continue };
+            extent(painter, pane, plane, *most, axis, zero, line.tint, &mut written, theme);
+        }
+    }
+    mark(painter, pane, plane.out(zero), h_point, theme);
+}
+
+/// How far a curve goes along one axis of its plane, from the H-point, beside its outermost point.
+fn extent(
+    painter: &Painter,
+    pane: &Pane,
+    plane: &Plane,
+    most: [f64; 2],
+    axis: usize,
+    zero: [f64; 2],
+    tint: Tint,
+    written: &mut Vec<Rect>,
+    theme: &Theme,
+) {
+    let mut beyond = most;
+    let far = most[axis] - zero[axis];
+    beyond[axis] += far.signum() * 0.02;
+    let (Some(tip), Some(out)) = (pane.at(plane.out(most)), pane.at(plane.out(beyond))) else { return };
+    let way = (out - tip).normalized();
+    let words = Unit::Millimetre.show(to_mm(far));
+    let galley = painter.layout_no_wrap(words, FontId::proportional(SMALL), theme.reach(tint));
+    let middle = tip + way * (10.0 + 0.5 * (galley.size().x * way.x.abs() + galley.size().y * way.y.abs()));
+    let rect = Align2::CENTER_CENTER.anchor_size(middle, galley.size());
+    if !pane.rect.contains_rect(rect) || written.iter().any(|other| other.intersects(rect.expand(1.0))) {
+        return;
+    }
+    // A tick across the curve's end.
+    painter.line_segment([tip - way.rot90() * 5.0, tip + way.rot90() * 5.0], Stroke::new(1.5, theme.reach(tint)));
+    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, theme.panel.gamma_multiply(0.88));
+    painter.galley(rect.min, galley, theme.reach(tint));
+    written.push(rect);
+}
+
+/// The H-point, and its foot in the plane: what the extents count from.
+fn mark(painter: &Painter, pane: &Pane, foot: Point, h_point: Point, theme: &Theme) {
+    let Some(at) = pane.at(foot) else { return };
+    if let Some(itself) = pane.at(h_point).filter(|itself| itself.distance(at) > 3.0) {
+        painter.line_segment([itself, at], Stroke::new(THIN, theme.quiet));
+    }
+    let pen = Stroke::new(1.5, theme.ink);
+    painter.circle_stroke(at, 5.0, pen);
+    painter.line_segment([at - vec2(9.0, 0.0), at + vec2(9.0, 0.0)], Stroke::new(THIN, theme.ink));
+    painter.line_segment([at - vec2(0.0, 9.0), at + vec2(0.0, 9.0)], Stroke::new(THIN, theme.ink));
+    let galley = painter.layout_no_wrap("H-point".to_owned(), FontId::proportional(SMALL), theme.ink);
+    let rect = Align2::LEFT_BOTTOM.anchor_size(at + vec2(9.0, -6.0), galley.size());
+    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, theme.panel.gamma_multiply(0.8));
+    painter.galley(rect.min, galley, theme.ink);
+}
+
+/// The sheet of a section in a view in perspective: its edge and, in a corner, the handle that moves it. Returns where
+/// the handle is and how the screen moves with a metre along the normal.
+fn sheet(
+    painter: &Painter,
+    pane: &Pane,
+    page: &ReachPage,
+    cut: Cut,
+    plane: &Plane,
+    pointer: Option<Pos2>,
+    theme: &Theme,
+) -> Option<(Pos2, Vec2)> {
+    let (mut low, mut high) = ([f64::INFINITY; 2], [f64::NEG_INFINITY; 2]);
+    for point in page.seen().flat_map(|sheath| sheath.bounds.points()) {
+        let seen = plane.seen(point);
+        for axis in 0..2 {
+            low[axis] = low[axis].min(seen[axis] - 0.06);
+            high[axis] = high[axis].max(seen[axis] + 0.06);
+        }
+    }
+    if !low[0].is_finite() {
+        return None;
+    }
+    let corners = [[low[0], low[1]], [high[0], low[1]], [high[0], high[1]], [low[0], high[1]]];
+    let corners: Vec<Pos2> = corners.iter().filter_map(|corner| pane.at(plane.out(*corner))).collect();
+    if corners.len() < 4 {
+        return None;
+    }
+    painter.add(Shape::convex_polygon(corners.clone(), theme.ink.gamma_multiply(0.035), Stroke::new(1.2, theme.quiet)));
+    // The handle stands in the corner that is furthest to the left, clear of figure and names.
+    let index = (0..4).min_by(|a, b| corners[*a].x.total_cmp(&corners[*b].x))?;
+    let at = corners[index];
+    let corner = [[low[0], low[1]], [high[0], low[1]], [high[0], high[1]], [low[0], high[1]]][index];
+    let along = (pane.at(plane.out(corner) + cut.normal() * 0.05)? - at) / 0.05;
+    let way = if along.length() > 1.0 { along.normalized() } else { Vec2::Y };
+    let near = pointer.is_some_and(|pointer| pointer.distance(at) < GRAB * 1.5) || page.dragged_cut.is_some();
+    let colour = if near { theme.accent } else { theme.ink };
+    painter.line_segment([at - way * 16.0, at + way * 16.0], Stroke::new(1.5, colour));
+    arrow(painter, at + way * 20.0, way, colour);
+    arrow(painter, at - way * 20.0, -way, colour);
+    painter.circle(at, 6.0, theme.panel, Stroke::new(THICK, colour));
+    Some((at, along))
+}
+
+/// The names of the boundaries, each at the end of a line from its edge.
+fn names(painter: &Painter, pane: &Pane, seen: &[&Sheath], theme: &Theme) {
+    let mut written: Vec<Rect> = Vec::new();
+    let both = seen.iter().any(|sheath| sheath.limb.side() != seen[0].limb.side());
+    for sheath in seen.iter().rev() {
+        // Each kind of boundary is named in a direction of its own, on the side of the picture where the limb is.
+        let middle = pane.at(sheath.bounds.centre());
+        let right = middle.is_some_and(|at| at.x > pane.rect.center().x);
+        let angle = [-28.0_f32, -52.0, -76.0, -8.0, 10.0][sheath.tint.index()].to_radians();
+        let mut way = Vec2::angled(angle);
+        if !right {
+            way.x = -way.x;
+        }
+        let points = sheath.bounds.points().filter_map(|point| pane.at(point));
+        let Some(edge) = points.max_by(|a, b| a.to_vec2().dot(way).total_cmp(&b.to_vec2().dot(way))) else { continue };
+        let mut words = sheath.tint.words();
+        if both {
+            words = format!("{}, {}", sheath.limb.side().word(), words);
+        }
+        let galley = painter.layout_no_wrap(words, FontId::proportional(BODY), theme.ink);
+        let size = vec2(galley.size().x + 34.0, galley.size().y);
+        let anchor = if right { Align2::LEFT_CENTER } else { Align2::RIGHT_CENTER };
+        let inner = pane.rect.shrink2(vec2(RHYTHM, 2.0 * RHYTHM));
+        let mut rect = anchor.anchor_size(edge + way * 22.0, size);
+        let shift = vec2(
+            (inner.left() - rect.left()).max(0.0) - (rect.right() - inner.right()).max(0.0),
+            (inner.top() - rect.top()).max(0.0) - (rect.bottom() - inner.bottom()).max(0.0),
+        );
+        rect = rect.translate(shift);
+        while let Some(other) = written.iter().find(|other| other.intersects(rect)) {
+            rect = rect.translate(vec2(0.0, other.bottom() + 2.0 - rect.top()));
+        }
+        written.push(rect);
+        let from = if right { rect.left_center() } else { rect.right_center() };
+        painter.line_segment([edge, from], theme.thin());
+        painter.circle_filled(edge, 2.2, theme.ink);
+        painter.rect_filled(rect.expand2(vec2(3.0, 1.0)), 3.0, theme.panel.gamma_multiply(0.9));
+        let mark = Rect::from_center_size(pos2(rect.left() + 14.0, rect.center().y), vec2(26.0, 11.0));
+        swatch(painter, mark, sheath.tint, true, theme);
+        painter.galley(pos2(rect.left() + 34.0, rect.top()), galley, theme.ink);
+    }
+}
+
+/// The ring of a control: in the colour of its zone, crossed where it is out of reach.
+pub fn ring(painter: &Painter, at: Pos2, zone: Option<Option<Zone>>, strong: bool, theme: &Theme) {
+    let colour = match zone {
+        Some(Some(zone)) => theme.reach(Tint::Zone(zone)),
+        Some(None) => theme.level(crate::findings::Level::Outside),
+        None => theme.quiet,
+    };
+    let radius = if strong { 9.0 } else { 7.0 };
+    painter.circle(at, radius + 1.5, theme.panel.gamma_multiply(0.85), Stroke::NONE);
+    painter.circle(at, radius, colour.gamma_multiply(0.25), Stroke::new(if strong { 3.0 } else { THICK }, colour));
+    painter.circle_filled(at, 2.0, theme.ink);
+    if zone == Some(None) {
+        let d = radius * 0.72;
+        painter.line_segment([at - vec2(d, d), at + vec2(d, d)], Stroke::new(THICK, colour));
+    }
+}
+
+/// The controls, each with its name. Returns the one under the pointer.
+fn rings(
+    painter: &Painter,
+    pane: &Pane,
+    page: &ReachPage,
+    rig: &Rig,
+    pointer: Option<Pos2>,
+    theme: &Theme,
+) -> Option<usize> {
+    let places: Vec<(usize, Pos2)> = rig
+        .controls
+        .iter()
+        .enumerate()
+        .filter_map(|(at, control)| Some((at, pane.at(control.at).filter(|at| pane.rect.contains(*at))?)))
+        .collect();
+    let under = pointer.and_then(|pointer| {
+        let near = places.iter().filter(|(_, at)| at.distance(pointer) < GRAB);
+        near.min_by(|a, b| a.1.distance(pointer).total_cmp(&b.1.distance(pointer))).map(|(index, _)| *index)
+    });
+    let mut written: Vec<Rect> = places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))).collect();
+    for (index, at) in places {
+        let zone = page.rows.get(index).map(|(row, _)| row.zone);
+        let marked = under == Some(index) || page.dragged == Some(index) || page.control == Some(index);
+        ring(painter, at, zone, marked, theme);
+        let colour = if marked { theme.accent } else { theme.ink };
+        let galley = painter.layout_no_wrap(rig.controls[index].name.clone(), FontId::proportional(SMALL), colour);
+        // Where a name is free of the other ring and names: below, above, to the right, to the left.
+        let ways = [
+            (Align2::CENTER_TOP, vec2(0.0, 12.0)),
+            (Align2::CENTER_BOTTOM, vec2(0.0, -12.0)),
+            (Align2::LEFT_CENTER, vec2(15.0, 0.0)),
+            (Align2::RIGHT_CENTER, vec2(-15.0, 0.0)),
+        ];
+        let rects = ways.map(|(anchor, off)| anchor.anchor_size(at + off, galley.size()).expand2(vec2(3.0, 0.0)));
+        let free = |rect: &&Rect| !written.iter().any(|other| other.intersects(**rect));
+        let rect = *rects.iter().find(free).unwrap_or(&rects[0]);
+        written.push(rect);
+        painter.rect_filled(rect, 2.0, theme.panel.gamma_multiply(0.85));
+        painter.galley(rect.min + vec2(3.0, 0.0), galley, colour);
+    }
+    under
+}
+
+/// The best place of a control.
+fn spot(painter: &Painter, pane: &Pane, from: Option<Point>, to: Point, name: &str, theme: &Theme) {
+    let Some(to) = pane.at(to) else { return };
+    if let Some(from) = from.and_then(|from| pane.at(from)).filter(|from| from.distance(to) > 24.0) {
+        let way = (to - from).normalized();
+        painter.line_segment([from + way * 10.0, to - way * 12.0], Stroke::new(1.5, theme.accent));
+        arrow(painter, to - way * 9.0, way, theme.accent);
+    }
+    painter.circle(to, 8.0, theme.accent.gamma_multiply(0.3), Stroke::new(THICK, theme.accent));
+    painter.line_segment([to - vec2(12.0, 0.0), to + vec2(12.0, 0.0)], Stroke::new(THIN, theme.accent));
+    painter.line_segment([to - vec2(0.0, 12.0), to + vec2(0.0, 12.0)], Stroke::new(THIN, theme.accent));
+    let words = format!("best for {name}");
+    let galley = painter.layout_no_wrap(words, FontId::proportional(SMALL), theme.accent);
+    let rect = Align2::CENTER_BOTTOM.anchor_size(to - vec2(0.0, 13.0), galley.size());
+    painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, theme.panel.gamma_multiply(0.9));
+    painter.galley(rect.min, galley, theme.accent);
+}
+
+/// A margin in words: "42 mm inside", "113 mm outside".
+pub fn margin_words(margin: f64) -> String {
+    let side = if margin >= 0.0 { "inside" } else { "outside" };
+    format!("{} {side}", Unit::Millimetre.show(to_mm(margin.abs())))
+}
+
+/// What is known of the point under the pointer, on a slip beside it, and the limb's bones going there.
+pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2, theme: &Theme) {
+    let answer = &touched.answer;
+    let joints: Vec<Pos2> = answer.pose.joints.iter().filter_map(|joint| pane.at(*joint)).collect();
+    painter.add(Shape::line(joints.clone(), Stroke::new(1.5, theme.accent)));
+    for joint in &joints {
+        painter.circle(*joint, 3.0, theme.panel, Stroke::new(1.5, theme.accent));
+    }
+
+    let mut title = ReachPage::zone_words(answer.zone).to_owned();
+    title[..1].make_ascii_uppercase();
+    let mut job = LayoutJob::default();
+    let mut add = |words: &str, font: FontId, colour| {
+        let text = if job.is_empty() { words.to_owned() } else { format!("\n{words}") };
+        job.append(&text, 0.0, bevy_egui::egui::TextFormat::simple(font, colour));
+    };
+    add(&title, strong(BODY), theme.ink);
+    let small = || FontId::proportional(SMALL);
+    if let Some(tint) = touched.on {
+        add(&format!("On the edge: {}", tint.words()), small(), theme.ink);
+    }
+    for (zone, margin) in &answer.margins {
+        // The boundary on which the point lies says nothing.
+        if touched.on == Some(Tint::Zone(*zone)) {
+            continue;
+        }
+        let Some(margin) = margin else { continue };
+        let of_it = answer.zone.is_none_or(|own| *zone <= own) || *zone == Zone::Attainable;
+        if of_it {
+            add(&format!("{}: {}", zone.word(), margin_words(*margin)), small(), theme.ink);
+        }
+    }
+    if let Some(cause) = &touched.cause {
+        add(cause, small(), theme.accent);
+    }
+    let [x, y, z] = [0, 1, 2].map(|i| to_mm(touched.at[i]).round() as i64);
+    add(&format!("({x}, {y}, {z}) mm").replace('-', "−"), small(), theme.quiet);
+
+    let galley = painter.layout_job(job);
+    let size = galley.size() + vec2(2.0 * RHYTHM, RHYTHM);
+    // Beside the pointer, on the side where there is room.
+    let mut min = pointer + vec2(18.0, 14.0);
+    if min.x + size.x > pane.rect.right() - HALF {
+        min.x = pointer.x - 18.0 - size.x;
+    }
+    if min.y + size.y > pane.rect.bottom() - HALF {
+        min.y = pointer.y - 14.0 - size.y;
+    }
+    let rect = Rect::from_min_size(min, size);
+    painter.rect(rect, 3.0, theme.panel.gamma_multiply(0.95), Stroke::new(THIN, theme.hairline), StrokeKind::Inside);
+    let bar = match answer.zone {
+        Some(zone) => theme.reach(Tint::Zone(zone)),
+        None => theme.level(crate::findings::Level::Outside),
+    };
+    painter.rect_filled(Rect::from_min_size(rect.min, vec2(3.0, size.y)), 0.0, bar);
+    painter.galley(rect.min + vec2(RHYTHM, HALF), galley, theme.ink);
+    if let Some(at) = pane.at(touched.at) {
+        painter.circle(at, 4.0, bar, Stroke::new(1.5, theme.panel));
+    }
+}

@@ -1,0 +1,698 @@
+//! Reach worked out behind the scenes: first a coarse picture, then finer ones as long as nothing changes.
+
+use std::{
+    panic::{AssertUnwindSafe, catch_unwind},
+    sync::{
+        Arc, Mutex,
+        atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering},
+        mpsc::{Receiver, Sender, channel},
+    },
+    time::{Duration, Instant},
+};
+
+use bevy::prelude::*;
+use rayon::prelude::*;
+
+use super::{Going, ReachPage, Sheath, Stage, Tint, Touched, Wish, choice::Who};
+use crate::{
+    geometry::{Side, Vec3, unit_or},
+    project::Project,
+    reach::{
+        Answer, ControlReach, Grip, Limb, Plane, Reach, Region, Sharing, Spot, Stopped, Surface, Watch, Zone,
+        common_reach, controls, shared_reach, where_to_put,
+    },
+    study::Study,
+    units::{mm, to_mm},
+    viewer::{
+        camera::Bounds,
+        scene::Shown,
+        solve::{PointerDown, Wake, Worker},
+    },
+};
+
+/// The steps of the lattice, m: the first picture, and what it is refined to.
+const STEPS: [f64; 4] = [mm(40.0), mm(20.0), mm(10.0), mm(5.0)];
+/// How fine a limb is worked out that is not looked at, for the controls that it works, m.
+const BESIDE: f64 = mm(20.0);
+/// A step that took this long is the last one: the next takes about four times as long.
+const LONG: Duration = Duration::from_secs(15);
+/// How fine what several people reach is worked out, m.
+const SHARED: f64 = mm(20.0);
+/// How many people are drawn, and with which seed.
+const PEOPLE: usize = 200;
+const SEED: u64 = 1;
+/// The window hears of progress no more often than this.
+const TICK: Duration = Duration::from_millis(200);
+/// How far from what is seen a plane is still pointed at, m.
+const ABOUT: f64 = 0.12;
+
+/// What has to be worked out.
+struct Job {
+    number: u64,
+    study: Arc<Study>,
+    /// Those looked at come first.
+    limbs: Vec<Limb>,
+    /// How many of them are looked at.
+    seen: usize,
+    lean: f64,
+    who: Who,
+    zones: [bool; 4],
+    /// What was worked out before for the same body, rig and lean.
+    known: Vec<Arc<Reach>>,
+    meter: Arc<Meter>,
+}
+
+/// How far a job is, told across threads, and its end.
+#[derive(Default)]
+struct Meter {
+    stop: AtomicBool,
+    done: AtomicUsize,
+    /// How much there is to be done; about, where nobody knows.
+    all: AtomicUsize,
+    what: AtomicUsize,
+    /// When it was last told, ms since the start.
+    told: AtomicU64,
+}
+
+/// What is being done.
+const DOING: [&str; 6] = [
+    "Working it out",
+    "Refining to 20 mm",
+    "Refining to 10 mm",
+    "Refining to 5 mm",
+    "Seating all drivers",
+    "Seating people",
+];
+
+impl Meter {
+    fn begin(&self, what: usize, all: usize) {
+        self.what.store(what, Ordering::Relaxed);
+        self.done.store(0, Ordering::Relaxed);
+        self.all.store(all, Ordering::Relaxed);
+    }
+
+    fn stage(&self) -> Stage {
+        let all = self.all.load(Ordering::Relaxed).max(1) as f32;
+        let share = self.done.load(Ordering::Relaxed) as f32 / all;
+        // What takes longer than thought slows down towards the end and does not stand still there.
+        let share = if share < 0.8 { share } else { 1.0 - 0.2 * (-(share - 0.8) / 0.2).exp() };
+        Stage::Working(DOING[self.what.load(Ordering::Relaxed) % DOING.len()], share)
+    }
+}
+
+/// What a job has brought.
+enum News {
+    /// A limb, finer than before, with its boundaries.
+    Limb(Arc<Reach>, Vec<Sheath>),
+    /// What several people reach.
+    Shared(Vec<Sheath>, Option<Arc<Sharing>>),
+    /// Nothing more comes.
+    End,
+    /// It could not be worked out.
+    Failed,
+}
+
+/// What is pointed at.
+struct Probe {
+    ray: (Vec3, Vec3),
+    plane: Option<Plane>,
+    seen: Vec<(Limb, Tint, Arc<Surface>, Bounds)>,
+    reaches: Vec<Arc<Reach>>,
+    study: Arc<Study>,
+}
+
+/// What a job was asked for.
+#[derive(Clone, Debug, PartialEq)]
+struct Asked {
+    /// What matters of the project.
+    project: Box<Project>,
+    lean: f64,
+    limbs: Vec<Limb>,
+    who: Who,
+    zones: [bool; 4],
+}
+
+/// Asks for what the page shows and takes what has come.
+#[derive(Resource)]
+pub struct ReachWork {
+    jobs: Sender<Job>,
+    news: Mutex<Receiver<(u64, News)>>,
+    probes: Worker<Probe, Option<Touched>>,
+    rows: Worker<(Arc<Study>, [Arc<Reach>; 2]), Vec<(ControlReach, Answer)>>,
+    places: Worker<(Arc<Study>, Arc<Reach>, usize), Option<Spot>>,
+    meter: Arc<Meter>,
+    number: u64,
+    asked: Option<Asked>,
+    rows_of: Vec<usize>,
+    ray: Option<(Vec3, Vec3)>,
+    probe: u64,
+    placing: Option<usize>,
+    place: u64,
+}
+
+impl ReachWork {
+    /// Starts the threads.
+    ///
+    /// # Errors
+    /// If the system gives none.
+    pub fn start(wake: &Wake) -> std::io::Result<Self> {
+        let (jobs, inbox) = channel::<Job>();
+        let (outbox, news) = channel();
+        // One core stays with the window.
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let threads = rayon::ThreadPoolBuilder::new().num_threads((cores - 1).max(1)).build();
+        let woken = wake.clone();
+        std::thread::Builder::new().name("reach".to_owned()).spawn(move || {
+            while let Ok(mut job) = inbox.recv() {
+                while let Ok(newer) = inbox.try_recv() {
+                    job = newer;
+                }
+                let number = job.number;
+                let send = |news: News| {
+                    let sent = outbox.send((number, news)).is_ok();
+                    woken();
+                    sent
+                };
+                let work = || work(&job, &send, &woken);
+                // A slip of ours in one project must not take the window with it.
+                let ended = catch_unwind(AssertUnwindSafe(|| match &threads {
+                    Ok(threads) => threads.install(work),
+                    Err(_) => work(),
+                }));
+                // What was stopped is not heard of again.
+                let gone = match ended {
+                    Ok(Ok(())) => !send(News::End),
+                    Ok(Err(Stopped)) => false,
+                    Err(_) => !send(News::Failed),
+                };
+                if gone {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self {
+            jobs,
+            news: news.into(),
+            probes: Worker::new("touch", wake.clone(), |probe: Probe| touch(&probe))?,
+            rows: Worker::new("controls", wake.clone(), |(study, hands): (Arc<Study>, [Arc<Reach>; 2])| {
+                controls(&study.solved.rig, [&hands[0], &hands[1]])
+            })?,
+            places: Worker::new("place", wake.clone(), |(study, reach, control): (Arc<Study>, Arc<Reach>, usize)| {
+                where_to_put(&study.solved, &reach, control)
+            })?,
+            meter: Arc::default(),
+            number: 0,
+            asked: None,
+            rows_of: Vec::new(),
+            ray: None,
+            probe: 0,
+            placing: None,
+            place: 0,
+        })
+    }
+}
+
+/// What of a project changes what a limb reaches.
+fn matters(project: &Project, who: Who) -> Box<Project> {
+    let mut project = Project { loads: None, tolerances: None, ..project.clone() };
+    project.title.clear();
+    project.bands.clear();
+    if who != Who::People {
+        // They are in nobody's way.
+        project.controls.clear();
+    }
+    if who != Who::Drivers {
+        project.others.clear();
+    }
+    Box::new(project)
+}
+
+/// Asks for what the page needs and takes what has come.
+pub fn work_out(
+    mut work: ResMut<ReachWork>,
+    mut page: ResMut<ReachPage>,
+    shown: Res<Shown>,
+    pointer: Res<PointerDown>,
+) {
+    let work = &mut *work;
+    if !page.open {
+        // What is not looked at is not worked on.
+        if work.asked.take().is_some() {
+            work.meter.stop.store(true, Ordering::Relaxed);
+            page.stage = Stage::Idle;
+        }
+        return;
+    }
+    let Some(study) = &shown.study else { return };
+    ask(work, &mut page, study, &pointer);
+    take(work, &mut page);
+    ask_rows(work, &mut page, study);
+    ask_place(work, &mut page, study);
+    ask_touched(work, &mut page, &shown, study);
+}
+
+/// Begins a job where something has changed, and ends the former one.
+fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: &PointerDown) {
+    let choice = &page.choice;
+    let who = if choice.hands { choice.who } else { Who::You };
+    let mut limbs = choice.limbs();
+    let wanted = Asked {
+        project: matters(&study.solved.project, who),
+        lean: choice.lean,
+        limbs: limbs.clone(),
+        who,
+        zones: if who == Who::Drivers { choice.zones } else { [true; 4] },
+    };
+    let wish = page.wish.take();
+    if wish == Some(Wish::Stop) {
+        work.meter.stop.store(true, Ordering::Relaxed);
+        work.number += 1;
+        page.stage = Stage::Stopped;
+    }
+    let same = work.asked.as_ref() == Some(&wanted);
+    // Many people take long: they wait until the pointer lets go.
+    if (same && wish != Some(Wish::GoOn)) || (who == Who::People && pointer.0) {
+        return;
+    }
+    let same_body = work.asked.as_ref().is_some_and(|before| {
+        before.lean == wanted.lean && matters(&before.project, Who::You) == matters(&wanted.project, Who::You)
+    });
+    if !same_body {
+        page.reaches.clear();
+        page.rows.clear();
+        page.placing = None;
+        page.spot = None;
+        work.rows_of.clear();
+    }
+    if !same {
+        // What was worked out for others than these limbs stays to be seen until the new comes, but not longer.
+        page.placing = None;
+        page.sheaths
+            .retain(|sheath| limbs.contains(&sheath.limb) && matches!(sheath.tint, Tint::Zone(_)) && who == Who::You);
+        page.touched = None;
+        if page.sharing.is_some() && who != Who::People {
+            page.sharing = None;
+        }
+    }
+    work.meter.stop.store(true, Ordering::Relaxed);
+    work.meter = Arc::default();
+    work.number += 1;
+    let seen = limbs.len();
+    let grip = choice.grip;
+    for side in Side::BOTH {
+        let hand = Limb::Hand(side, grip);
+        if study.solved.rig.controls.iter().any(|control| control.hand == side) && !limbs.contains(&hand) {
+            limbs.push(hand);
+        }
+    }
+    page.stage = Stage::Working(DOING[0], 0.0);
+    let job = Job {
+        number: work.number,
+        study: study.clone(),
+        limbs,
+        seen,
+        lean: choice.lean,
+        who,
+        zones: choice.zones,
+        known: page.reaches.clone(),
+        meter: work.meter.clone(),
+    };
+    work.asked = Some(wanted);
+    // A thread that has died answers nothing.
+    work.jobs.send(job).ok();
+}
+
+fn take(work: &mut ReachWork, page: &mut ReachPage) {
+    while let Some((number, news)) = work.news.lock().ok().and_then(|news| news.try_recv().ok()) {
+        if number != work.number {
+            continue;
+        }
+        match news {
+            News::Limb(reach, sheaths) => {
+                let limb = reach.limb;
+                page.reaches.retain(|other| other.limb != limb);
+                page.reaches.push(reach);
+                if page.choice.who == Who::You || !page.choice.hands {
+                    page.sheaths.retain(|sheath| sheath.limb != limb || sheath.tint == Tint::Place);
+                    page.sheaths.extend(sheaths);
+                }
+            }
+            News::Shared(sheaths, sharing) => {
+                page.sheaths.retain(|sheath| sheath.tint == Tint::Place);
+                page.sheaths.extend(sheaths);
+                page.sharing = sharing;
+            }
+            News::End => page.stage = Stage::Done,
+            News::Failed => page.stage = Stage::Failed,
+        }
+        page.sheaths.sort_by_key(|sheath| sheath.tint);
+    }
+    if matches!(page.stage, Stage::Working(..)) {
+        let now = work.meter.stage();
+        if page.stage != now {
+            page.stage = now;
+        }
+    }
+}
+
+/// The controls in their zones, once both hands are there.
+fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+    let solved = &study.solved;
+    let hands = Side::BOTH.map(|side| {
+        let limb = Limb::Hand(side, page.choice.grip);
+        let needed = solved.rig.controls.iter().any(|control| control.hand == side);
+        (page.reach(limb).cloned(), needed, limb)
+    });
+    if !solved.rig.controls.is_empty() && hands.iter().all(|(reach, needed, _)| reach.is_some() || !needed) {
+        let of: Vec<usize> = std::iter::once(Arc::as_ptr(study) as usize)
+            .chain(hands.iter().filter_map(|(reach, ..)| reach.as_ref()).map(|reach| Arc::as_ptr(reach) as usize))
+            .collect();
+        if of != work.rows_of {
+            // A hand that works nothing is never asked.
+            let either = hands.iter().find_map(|(reach, ..)| reach.clone());
+            if let Some(either) = either {
+                let both = hands.map(|(reach, ..)| reach.unwrap_or_else(|| either.clone()));
+                work.rows.ask(work.number, (study.clone(), both));
+            }
+            work.rows_of = of;
+        }
+    }
+    while let Some((_, rows)) = work.rows.answer(Duration::ZERO) {
+        page.rows = rows.unwrap_or_default();
+    }
+    if page.rows.len() != solved.rig.controls.len() && !page.rows.is_empty() {
+        page.rows.clear();
+    }
+}
+
+/// Where the control stands best that the user asks about.
+fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+    if page.placing != work.placing {
+        work.placing = page.placing;
+        page.spot = None;
+        page.sheaths.retain(|sheath| sheath.tint != Tint::Place);
+        if let Some(control) = page.placing
+            && let Some(hand) = study.solved.rig.controls.get(control).map(|control| control.hand)
+            && let Some(reach) = page.reach(Limb::Hand(hand, page.choice.grip))
+        {
+            work.place += 1;
+            work.places.ask(work.place, (study.clone(), reach.clone(), control));
+        }
+    }
+    while let Some((number, spot)) = work.places.answer(Duration::ZERO) {
+        let Some(control) = page.placing.filter(|_| number == work.place) else { continue };
+        let spot = spot.flatten();
+        if let Some(spot) = &spot
+            && let Some(hand) = study.solved.rig.controls.get(control).map(|control| control.hand)
+        {
+            page.sheaths.extend(of_region(Limb::Hand(hand, page.choice.grip), Tint::Place, &spot.region));
+        }
+        page.spot = Some(spot.map(Arc::new));
+    }
+}
+
+/// What lies under the pointer.
+fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, shown: &Shown, study: &Arc<Study>) {
+    let _ = shown;
+    if page.ray != work.ray {
+        work.ray = page.ray;
+        match page.ray {
+            Some(ray) => {
+                work.probe += 1;
+                let probe = Probe {
+                    ray,
+                    plane: page.pointed_plane,
+                    seen: page
+                        .seen()
+                        .map(|sheath| (sheath.limb, sheath.tint, sheath.surface.clone(), sheath.bounds.clone()))
+                        .collect(),
+                    reaches: page.limbs().into_iter().filter_map(|limb| page.reach(limb).cloned()).collect(),
+                    study: study.clone(),
+                };
+                work.probes.ask(work.probe, probe);
+            }
+            None => page.touched = None,
+        }
+    }
+    while let Some((number, touched)) = work.probes.answer(Duration::ZERO) {
+        if page.ray.is_some() && number + 1 >= work.probe {
+            page.touched = touched.flatten();
+        }
+    }
+}
+
+/// One job, from the coarse picture to the finest.
+fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopped> {
+    let start = Instant::now();
+    let meter = &job.meter;
+    let tell = |points: usize| {
+        meter.done.fetch_add(points, Ordering::Relaxed);
+        let now = start.elapsed().as_millis() as u64;
+        let before = meter.told.load(Ordering::Relaxed);
+        if now >= before + TICK.as_millis() as u64
+            && meter.told.compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed).is_ok()
+        {
+            wake();
+        }
+    };
+    let watch = Watch::new(&meter.stop, &tell);
+    let solved = &job.study.solved;
+    let mut reaches: Vec<Reach> = job
+        .limbs
+        .iter()
+        .map(|limb| {
+            job.known.iter().find(|known| known.limb == *limb).map_or_else(
+                || Reach::of(&solved.body, &solved.rig, &solved.rest, *limb, job.lean, &[]),
+                |known| (**known).clone(),
+            )
+        })
+        .collect();
+    for (at, step) in STEPS.into_iter().enumerate() {
+        let begun = Instant::now();
+        for (index, reach) in reaches.iter_mut().enumerate() {
+            let looked_at = index < job.seen && (job.who == Who::You || step >= BESIDE);
+            let there = reach.step().is_some_and(|now| now <= step + mm(0.01));
+            // What is known is sent as well: its boundaries may not be on the stage any more.
+            if there && at == 0 {
+                send(News::Limb(Arc::new(reach.clone()), sheaths(reach)));
+            }
+            if there || !(looked_at || step >= BESIDE) {
+                continue;
+            }
+            meter.begin(at, expected(reach.limb, step));
+            wake();
+            reach.to_step(step, &watch)?;
+            let sheaths = sheaths(reach);
+            send(News::Limb(Arc::new(reach.clone()), sheaths));
+        }
+        if begun.elapsed() > LONG {
+            break;
+        }
+        // Before it goes finer than the first good picture, what was asked for besides.
+        if step <= BESIDE && job.who != Who::You {
+            return shared(job, send, &watch);
+        }
+    }
+    Ok(())
+}
+
+/// About how many points are looked at on the way from the step before: as measured in the demo projects.
+fn expected(limb: Limb, step: f64) -> usize {
+    let all = match limb {
+        Limb::Hand(..) => [60_000, 90_000, 330_000, 1_300_000],
+        Limb::Foot(..) => [12_000, 20_000, 75_000, 300_000],
+    };
+    STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
+}
+
+/// A region as a boundary of which nobody knows what ends it.
+fn of_region(limb: Limb, tint: Tint, region: &Region) -> Option<Sheath> {
+    let surface =
+        Surface { ends: vec![None; region.mesh.positions.len()], mesh: region.mesh.clone(), ..Surface::default() };
+    Sheath::of(limb, tint, &surface)
+}
+
+/// What several people reach.
+fn shared(job: &Job, send: &dyn Fn(News) -> bool, watch: &Watch<'_>) -> Result<(), Stopped> {
+    let project = &job.study.solved.project;
+    let meter = &job.meter;
+    let hands: Vec<(Limb, Side, Grip)> = job.limbs[..job.seen]
+        .iter()
+        .filter_map(|limb| match *limb {
+            Limb::Hand(side, grip) => Some((*limb, side, grip)),
+            Limb::Foot(..) => None,
+        })
+        .collect();
+    match job.who {
+        Who::You => {}
+        Who::Drivers => {
+            let mut out = Vec::new();
+            for (limb, side, grip) in hands {
+                for zone in Zone::ALL.into_iter().filter(|zone| job.zones[*zone as usize]) {
+                    meter.begin(4, 150_000);
+                    let region = common_reach(project, side, grip, zone, job.lean, SHARED, watch)?;
+                    out.extend(of_region(limb, Tint::Zone(zone), &region));
+                    send(News::Shared(out.clone(), None));
+                }
+            }
+        }
+        Who::People => {
+            // Here people are counted, not points.
+            let quiet = |_: usize| ();
+            let watch = Watch::new(&meter.stop, &quiet);
+            let Some(&(_, _, grip)) = hands.first() else { return Ok(()) };
+            meter.begin(5, PEOPLE);
+            let counted = || {
+                meter.done.fetch_add(1, Ordering::Relaxed);
+            };
+            let sharing = shared_reach(project, grip, PEOPLE, SEED, &watch, &counted)?;
+            let mut out = Vec::new();
+            // Each hand's regions, the widest first: 50, 90, 95 %.
+            for (side, regions) in Side::BOTH.into_iter().zip(sharing.regions.chunks(3)) {
+                for (share, region) in [50, 90, 95].into_iter().zip(regions) {
+                    out.extend(of_region(Limb::Hand(side, grip), Tint::Share(share), region));
+                }
+            }
+            send(News::Shared(out, Some(Arc::new(sharing))));
+        }
+    }
+    Ok(())
+}
+
+/// The boundaries of a limb's zones, each where it is not empty.
+pub fn sheaths(reach: &Reach) -> Vec<Sheath> {
+    reach
+        .limb
+        .zones()
+        .iter()
+        .filter_map(|zone| Sheath::of(reach.limb, Tint::Zone(*zone), reach.surface(*zone)?))
+        .collect()
+}
+
+/// The point that a ray meets, and what can be said of it.
+fn touch(probe: &Probe) -> Option<Touched> {
+    let (from, way) = probe.ray;
+    let (at, on, ends, limb) = if let Some(plane) = &probe.plane {
+        let normal = plane.right.cross(&plane.up);
+        let slope = way.dot(&normal);
+        if slope.abs() < 1e-6 {
+            return None;
+        }
+        let far = (plane.origin - from).dot(&normal) / slope;
+        let at = from + way * far;
+        let near = probe.seen.iter().any(|(.., bounds)| bounds.holds(at, ABOUT));
+        if far < 0.0 || !near {
+            return None;
+        }
+        (at, None, None, None)
+    } else {
+        let hit = probe
+            .seen
+            .par_iter()
+            .filter_map(|(limb, tint, surface, _)| {
+                let (far, corner) = first_hit(surface, from, way)?;
+                let ends = surface.ends.get(corner).copied().flatten();
+                Some((far, *limb, *tint, ends.map(|at| surface.barriers[usize::from(at)].clone())))
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0))?;
+        (from + way * hit.0, Some(hit.2), hit.3, Some(hit.1))
+    };
+    // Of two limbs the one whose boundary is pointed at, else the one that gets nearest.
+    let solved = &probe.study.solved;
+    let (reach, answer) = probe
+        .reaches
+        .iter()
+        .filter(|reach| limb.is_none_or(|limb| reach.limb == limb))
+        .map(|reach| (reach, reach.ask(at)))
+        .min_by(|(_, a), (_, b)| rank(a).total_cmp(&rank(b)))?;
+    let side = reach.limb.side();
+    let foot = matches!(reach.limb, Limb::Foot(..));
+    let rig = &solved.rig;
+    let cause = if let Some(what) = &answer.blocked_by {
+        Some(format!("In the way: {}", what.words(rig)))
+    } else if answer.short > 0.0 {
+        let limb = if foot { "leg" } else { "arm" };
+        Some(format!("Your {limb} falls {:.0} mm short", to_mm(answer.short).ceil()))
+    } else if on.is_some_and(|tint| matches!(tint, Tint::Zone(_))) {
+        Some(ends.map_or_else(|| "Your joints end it here".to_owned(), |what| format!("Ends at {}", what.words(rig))))
+    } else {
+        answer.ends_by.as_ref().map(|what| format!("Nearest to it: {}", what.words(rig)))
+    };
+    let sitting = &solved.rest.sitting;
+    let going = if foot {
+        Going::Leg(side, Box::new(answer.pose.leg(&solved.body, sitting, side)))
+    } else {
+        let (sitting, arm) = answer.pose.arm(&solved.body, sitting, side);
+        Going::Arm(side, Box::new(sitting), Box::new(arm))
+    };
+    Some(Touched { at, on, answer, cause, going })
+}
+
+/// Of two answers the better one is lower.
+fn rank(answer: &Answer) -> f64 {
+    answer.zone.map_or(10.0 + answer.short, |zone| f64::from(zone as u8) - answer.margin(zone).unwrap_or(0.0).min(0.5))
+}
+
+/// Where a ray first enters a surface: how far, m, and a corner of the triangle (Möller and Trumbore 1997).
+fn first_hit(surface: &Surface, from: Vec3, way: Vec3) -> Option<(f64, usize)> {
+    let way = unit_or(way, Vec3::x());
+    let mesh = &surface.mesh;
+    mesh.triangles
+        .iter()
+        .filter_map(|triangle| {
+            let [a, b, c] = triangle.map(|index| mesh.positions[index as usize]);
+            let (u, v) = (b - a, c - a);
+            let across = way.cross(&v);
+            let det = u.dot(&across);
+            // From outside only.
+            if det < 1e-14 {
+                return None;
+            }
+            let off = from - a;
+            let s = off.dot(&across) / det;
+            let over = off.cross(&u);
+            let t = way.dot(&over) / det;
+            let far = v.dot(&over) / det;
+            (s >= 0.0 && t >= 0.0 && s + t <= 1.0 && far > 0.0).then_some((far, triangle[0] as usize))
+        })
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// What `--reach` of a picture asks for: a limb, worked out at once.
+pub fn at_once(study: &Study, limb: Limb, lean: f64, step: f64) -> Reach {
+    let solved = &study.solved;
+    let mut reach = Reach::of(&solved.body, &solved.rig, &solved.rest, limb, lean, &[]);
+    // Nobody stops it.
+    let _ = reach.to_step(step, &Watch::NOBODY);
+    reach
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::isosurface;
+
+    /// A ray at a ball of 200 mm, 120 mm off its middle: it enters √(200² − 120²) = 160 mm before the nearest point.
+    #[test]
+    fn a_ray_enters_a_ball_where_it_should() {
+        let middle = Vec3::new(0.3, -0.1, 0.5);
+        let mesh = isosurface(&move |p: Vec3| (p - middle).norm() - 0.2, Vec3::repeat(-1.0), Vec3::repeat(1.0), 0.01);
+        let surface = Surface { ends: vec![None; mesh.positions.len()], mesh, ..Surface::default() };
+        let from = middle + Vec3::new(-2.0, 0.12, 0.0);
+        let (far, _) = first_hit(&surface, from, Vec3::x()).unwrap();
+        assert!((far - (2.0 - 0.16)).abs() < 1e-3, "{far}");
+        assert!(first_hit(&surface, from, Vec3::y()).is_none());
+        assert!(first_hit(&surface, from, -Vec3::x()).is_none(), "behind the eye");
+    }
+
+    #[test]
+    fn controls_stand_in_nobodys_way_and_a_rail_does() {
+        let project = crate::project::parse(crate::command::DEMO).unwrap().into_inner();
+        let mut moved = project.clone();
+        moved.controls[0].at_mm[0] += 10.0;
+        moved.title.push('!');
+        assert_eq!(matters(&project, Who::You), matters(&moved, Who::You));
+        moved.frame[0].from_mm[1] += 10.0;
+        assert_ne!(matters(&project, Who::You), matters(&moved, Who::You));
+    }
+}
