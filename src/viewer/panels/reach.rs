@@ -5,7 +5,7 @@ use bevy_egui::egui::{
     pos2, vec2,
 };
 
-use super::{Interface, heading, stroke, word};
+use super::{Interface, heading, inputs, stroke, word};
 use crate::{
     findings::Level,
     geometry::{Side, Vec3},
@@ -206,7 +206,8 @@ fn section_ui(
     ui.spacing_mut().slider_width = ui.available_width() - 84.0;
     ui.horizontal(|ui| {
         ui.add(Slider::new(&mut at_mm, range).show_value(false));
-        ui.add(DragValue::new(&mut at_mm).speed(1.0).suffix(" mm").fixed_decimals(0).update_while_editing(false));
+        let drag = DragValue::new(&mut at_mm).speed(1.0).suffix(" mm").update_while_editing(false);
+        ui.add(drag.custom_formatter(|value, _| inputs::plain(value, 0)).custom_parser(inputs::parse));
     });
     if (at_mm - before).abs() > 0.4 {
         page.choice.set_offset(cut, Some(at_mm * 1e-3));
@@ -253,14 +254,15 @@ fn controls_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) -> Option<(usiz
         }
     }
     ui.add_space(HALF);
-    let note = "Margin to the edge of the attainable zone. Drag a control in the view to try another place.";
+    let note = "Right: margin to the edge of the attainable zone. Wrist: towards the palm, towards the thumb. Drag a control \
+                in the view to try another place.";
     ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());
     moved
 }
 
 /// One control: its mark, name, margin, and the joints below. True on a click.
 fn row_ui(ui: &mut Ui, row: &ControlReach, share: Option<f64>, open: bool, theme: &Theme) -> bool {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 38.0), Sense::click());
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 51.0), Sense::click());
     let response = response.on_hover_cursor(CursorIcon::PointingHand);
     let area = rect.expand2(vec2(HALF, 0.0));
     let painter = ui.painter().clone();
@@ -288,31 +290,25 @@ fn row_ui(ui: &mut Ui, row: &ControlReach, share: Option<f64>, open: bool, theme
     name.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - value.size().x - RHYTHM - left);
     painter.galley(pos2(left, rect.top() + 3.0), painter.layout_job(name), theme.ink);
     painter.galley(pos2(rect.right() - value.size().x, rect.top() + 3.0), value, theme.ink);
-    let below = format!(
-        "{} · elbow {} · wrist {}, {}",
-        row.zone.map_or("out of reach", short),
-        Unit::Degree.show(row.elbow_deg),
-        Unit::Degree.show(row.wrist_flexion_deg),
-        Unit::Degree.show(row.wrist_deviation_deg)
-    );
-    let mut below = egui::text::LayoutJob::simple(below, FontId::proportional(SMALL), theme.quiet, f32::INFINITY);
-    below.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - left);
-    painter.galley(pos2(left, rect.top() + 20.0), painter.layout_job(below), theme.quiet);
+    let lines = [
+        row.zone.map_or("out of reach", Zone::word).to_owned(),
+        format!(
+            "elbow {} · wrist {}, {}",
+            Unit::Degree.show(row.elbow_deg),
+            Unit::Degree.show(row.wrist_flexion_deg),
+            Unit::Degree.show(row.wrist_deviation_deg)
+        ),
+    ];
+    for (line, y) in lines.into_iter().zip([20.0, 33.5]) {
+        let mut line = egui::text::LayoutJob::simple(line, FontId::proportional(SMALL), theme.quiet, f32::INFINITY);
+        line.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - left);
+        painter.galley(pos2(left, rect.top() + y), painter.layout_job(line), theme.quiet);
+    }
     response.widget_info(|| {
         let zone = ReachPage::zone_words(row.zone);
         egui::WidgetInfo::selected(egui::WidgetType::Button, true, open, format!("{}: {zone}", row.name))
     });
     response.clicked()
-}
-
-/// A zone where there is little room.
-const fn short(zone: Zone) -> &'static str {
-    match zone {
-        Zone::Comfortable => "in comfort",
-        Zone::Attainable => "attainable",
-        Zone::ShoulderLift => "lifting",
-        Zone::Leaning => "leaning",
-    }
 }
 
 /// All that is known of a control, and where it stands better; returns where it is to be put, mm.
@@ -371,18 +367,25 @@ fn detail_ui(
 
 /// What the row says, in full.
 fn sentence(row: &ControlReach) -> String {
-    let hand = format!("{} hand", row.hand.word());
-    let margin = |words: &str, margin: Option<f64>| {
-        margin.map(|margin| {
-            let side = if margin < 0.0 { "outside" } else { "inside" };
-            format!("{} {side} the edge of {words}", Unit::Millimetre.show(margin.abs()))
-        })
-    };
-    let margins: Vec<String> = [margin("comfort", row.comfortable_margin_mm), margin("what you attain", row.margin_mm)]
-        .into_iter()
-        .flatten()
-        .collect();
-    format!("Your {hand}, {}: {}.", ReachPage::zone_words(row.zone), margins.join(", "))
+    let hand = format!("Your {} hand", row.hand.word());
+    let off = |margin: Option<f64>| margin.map(|margin| Unit::Millimetre.show(margin.abs()));
+    let (attained, comfort) = (off(row.margin_mm), off(row.comfortable_margin_mm));
+    let beyond =
+        attained.as_ref().map_or_else(String::new, |far| format!(", {far} beyond what it attains on the seat"));
+    match row.zone {
+        Some(Zone::Comfortable) => {
+            let edge = comfort.map_or_else(String::new, |far| format!(", {far} inside the edge of comfort"));
+            format!("{hand} works it in comfort{edge}.")
+        }
+        Some(Zone::Attainable) => {
+            let edge = attained.map_or_else(String::new, |far| format!(", {far} inside the edge"));
+            let outside = comfort.map_or_else(String::new, |far| format!("; comfort ends {far} away"));
+            format!("{hand} gets there with the shoulder on the seat{edge}{outside}.")
+        }
+        Some(Zone::ShoulderLift) => format!("{hand} gets there with the shoulder lifted{beyond}."),
+        Some(Zone::Leaning) => format!("{hand} gets there with the trunk leaning forward{beyond}."),
+        None => format!("{hand} does not get there{beyond}."),
+    }
 }
 
 /// Puts a control to a place, inside the range of its numbers.
@@ -418,7 +421,7 @@ pub(super) fn hands_on(
             .min_by(|a, b| a.1.total_cmp(&b.1))
             .filter(|(_, off)| *off < draw::GRAB);
         if let Some((index, _)) = near {
-            page.dragged = Some(index);
+            page.dragged = Some((index, study.solved.rig.controls[index].at));
             page.control = Some(index);
         } else if handle.is_some_and(|(handle, _)| handle.distance(at) < draw::GRAB * 1.5) {
             page.dragged_cut = cut;
@@ -429,7 +432,7 @@ pub(super) fn hands_on(
         page.dragged_cut = None;
     }
     let drag = response.drag_delta();
-    if let Some(index) = page.dragged {
+    if let Some((index, _)) = page.dragged {
         page.leave();
         if drag != egui::Vec2::ZERO
             && let Some(now) = response.interact_pointer_pos()
@@ -446,6 +449,7 @@ pub(super) fn hands_on(
                 });
                 let mut project = interface.document.draft().clone();
                 put(&mut project, index, at_mm);
+                page.dragged = Some((index, mm_point(project.controls[index].at_mm)));
                 interface.edits.write(Edit::Draft { project: Box::new(project), stroke: stroke(ui.ctx()) });
             }
         }

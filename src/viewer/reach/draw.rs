@@ -7,7 +7,7 @@ use bevy_egui::egui::{
 
 use super::{Cut, Line, ReachPage, Sheath, Tint, Touched};
 use crate::{
-    geometry::Vec3 as Point,
+    geometry::{Side, Vec3 as Point},
     reach::{Plane, Zone},
     rig::Rig,
     study::Study,
@@ -41,14 +41,19 @@ pub fn over(
     theme: &Theme,
 ) -> Holds {
     let mut holds = Holds::default();
+    let mut edges: Vec<Edge> = page.seen().map(|sheath| Edge::of(sheath, pane)).collect();
     if let Some(cut) = cut {
         let plane = page.plane(cut, study);
         if !pane.eye.is_parallel() {
             holds.handle = sheet(painter, pane, page, cut, &plane, pointer, theme);
         }
-        section(painter, pane, &plane, page.section(&plane), study, theme);
+        let lines = page.section(&plane);
+        section(painter, pane, &plane, lines, study, theme);
+        for (edge, line) in edges.iter_mut().zip(lines) {
+            edge.take(line, pane, &plane);
+        }
     }
-    names(painter, pane, &page.seen().collect::<Vec<_>>(), theme);
+    names(painter, pane, &edges, theme);
     let rig = &study.solved.rig;
     holds.control = rings(painter, pane, page, rig, pointer, theme);
     if let Some(Some(best)) = &page.spot
@@ -203,30 +208,50 @@ fn sheet(
     Some((at, along))
 }
 
+/// A boundary as it is seen: what its name points at.
+struct Edge {
+    side: Side,
+    tint: Tint,
+    points: Vec<Pos2>,
+}
+
+impl Edge {
+    fn of(sheath: &Sheath, pane: &Pane) -> Self {
+        let points = sheath.bounds.points().filter_map(|point| pane.at(point)).collect();
+        Self { side: sheath.limb.side(), tint: sheath.tint, points }
+    }
+
+    /// Where a section is drawn, its curve has the name.
+    fn take(&mut self, line: &Line, pane: &Pane, plane: &Plane) {
+        let points = line.curves.iter().flat_map(|curve| &curve.points);
+        self.points = points.filter_map(|point| pane.at(plane.out(*point))).collect();
+    }
+}
+
 /// The names of the boundaries, each at the end of a line from its edge.
-fn names(painter: &Painter, pane: &Pane, seen: &[&Sheath], theme: &Theme) {
+fn names(painter: &Painter, pane: &Pane, edges: &[Edge], theme: &Theme) {
     let mut written: Vec<Rect> = Vec::new();
-    let both = seen.iter().any(|sheath| sheath.limb.side() != seen[0].limb.side());
-    for sheath in seen.iter().rev() {
-        // Each kind of boundary is named in a direction of its own, on the side of the picture where the limb is.
-        let middle = pane.at(sheath.bounds.centre());
-        let right = middle.is_some_and(|at| at.x > pane.rect.center().x);
-        let angle = [-28.0_f32, -52.0, -76.0, -8.0, 10.0][sheath.tint.index()].to_radians();
+    let both = edges.iter().any(|edge| edge.side != edges[0].side);
+    for edge in edges.iter().rev().filter(|edge| !edge.points.is_empty()) {
+        // Each kind of boundary is named in a direction of its own, on the side of the picture where it is.
+        let bounds = Rect::from_points(&edge.points);
+        let right = bounds.center().x > pane.rect.center().x;
+        let angle = [-28.0_f32, -52.0, -76.0, -8.0, 10.0][edge.tint.index()].to_radians();
         let mut way = Vec2::angled(angle);
         if !right {
             way.x = -way.x;
         }
-        let points = sheath.bounds.points().filter_map(|point| pane.at(point));
-        let Some(edge) = points.max_by(|a, b| a.to_vec2().dot(way).total_cmp(&b.to_vec2().dot(way))) else { continue };
-        let mut words = sheath.tint.words();
+        let along = |at: &&Pos2| at.to_vec2().dot(way);
+        let Some(&from) = edge.points.iter().max_by(|a, b| along(a).total_cmp(&along(b))) else { continue };
+        let mut words = edge.tint.words();
         if both {
-            words = format!("{}, {}", sheath.limb.side().word(), words);
+            words = format!("{}, {}", edge.side.word(), words);
         }
         let galley = painter.layout_no_wrap(words, FontId::proportional(BODY), theme.ink);
         let size = vec2(galley.size().x + 34.0, galley.size().y);
         let anchor = if right { Align2::LEFT_CENTER } else { Align2::RIGHT_CENTER };
         let inner = pane.rect.shrink2(vec2(RHYTHM, 2.0 * RHYTHM));
-        let mut rect = anchor.anchor_size(edge + way * 22.0, size);
+        let mut rect = anchor.anchor_size(from + way * 26.0, size);
         let shift = vec2(
             (inner.left() - rect.left()).max(0.0) - (rect.right() - inner.right()).max(0.0),
             (inner.top() - rect.top()).max(0.0) - (rect.bottom() - inner.bottom()).max(0.0),
@@ -236,12 +261,11 @@ fn names(painter: &Painter, pane: &Pane, seen: &[&Sheath], theme: &Theme) {
             rect = rect.translate(vec2(0.0, other.bottom() + 2.0 - rect.top()));
         }
         written.push(rect);
-        let from = if right { rect.left_center() } else { rect.right_center() };
-        painter.line_segment([edge, from], theme.thin());
-        painter.circle_filled(edge, 2.2, theme.ink);
+        painter.line_segment([from, if right { rect.left_center() } else { rect.right_center() }], theme.thin());
+        painter.circle_filled(from, 2.2, theme.ink);
         painter.rect_filled(rect.expand2(vec2(3.0, 1.0)), 3.0, theme.panel.gamma_multiply(0.9));
         let mark = Rect::from_center_size(pos2(rect.left() + 14.0, rect.center().y), vec2(26.0, 11.0));
-        swatch(painter, mark, sheath.tint, true, theme);
+        swatch(painter, mark, edge.tint, true, theme);
         painter.galley(pos2(rect.left() + 34.0, rect.top()), galley, theme.ink);
     }
 }
@@ -276,7 +300,11 @@ fn rings(
         .controls
         .iter()
         .enumerate()
-        .filter_map(|(at, control)| Some((at, pane.at(control.at).filter(|at| pane.rect.contains(*at))?)))
+        .filter_map(|(index, control)| {
+            // What is in hand stays with the pointer, whatever still has to be worked out.
+            let place = page.dragged.filter(|(dragged, _)| *dragged == index).map_or(control.at, |(_, at)| at);
+            Some((index, pane.at(place).filter(|at| pane.rect.contains(*at))?))
+        })
         .collect();
     let under = pointer.and_then(|pointer| {
         let near = places.iter().filter(|(_, at)| at.distance(pointer) < GRAB);
@@ -285,7 +313,9 @@ fn rings(
     let mut written: Vec<Rect> = places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))).collect();
     for (index, at) in places {
         let zone = page.rows.get(index).map(|(row, _)| row.zone);
-        let marked = under == Some(index) || page.dragged == Some(index) || page.control == Some(index);
+        let marked = under == Some(index)
+            || page.dragged.is_some_and(|(dragged, _)| dragged == index)
+            || page.control == Some(index);
         ring(painter, at, zone, marked, theme);
         let colour = if marked { theme.accent } else { theme.ink };
         let galley = painter.layout_no_wrap(rig.controls[index].name.clone(), FontId::proportional(SMALL), colour);
@@ -370,11 +400,12 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
 
     let galley = painter.layout_job(job);
     let size = galley.size() + vec2(2.0 * RHYTHM, RHYTHM);
-    // Beside the pointer, on the side where there is room.
-    let mut min = pointer + vec2(18.0, 14.0);
-    if min.x + size.x > pane.rect.right() - HALF {
-        min.x = pointer.x - 18.0 - size.x;
-    }
+    // Beside the pointer, off the limb where there is room.
+    let (left, right) = (pointer.x - 18.0 - size.x, pointer.x + 18.0);
+    let limb_right = joints.first().is_some_and(|root| root.x > pointer.x);
+    let fits = |x: f32| x > pane.rect.left() + HALF && x + size.x < pane.rect.right() - HALF;
+    let ways = if limb_right { [left, right] } else { [right, left] };
+    let mut min = pos2(ways.into_iter().find(|x| fits(*x)).unwrap_or(right), pointer.y + 14.0);
     if min.y + size.y > pane.rect.bottom() - HALF {
         min.y = pointer.y - 14.0 - size.y;
     }

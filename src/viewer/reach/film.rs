@@ -62,12 +62,12 @@ impl From<&Film> for FilmKey {
 impl Film {
     /// The far sides come first, the outermost before the innermost; then the near sides the other way round. Each film
     /// is drawn whole and none hides another, so that films which lie on one another do not fight.
-    fn of(tint: Tint, far: bool, middle: Point, cut: Vec4, theme: &Theme) -> Self {
+    fn of(tint: Tint, far: bool, middle: Point, cut: Option<Before>, theme: &Theme) -> Self {
         let index = tint.index() as i8;
         // An inner film shows through those outside it: it is the denser one.
         let (square, edge) = match tint {
             Tint::Place => (0.42, 0.75),
-            _ if theme.ground == Ground::Graphite => ([0.26, 0.12, 0.08, 0.07][tint.index() % 4], 0.62),
+            _ if theme.ground == Ground::Graphite => ([0.17, 0.06, 0.04, 0.03][tint.index() % 4], 0.42),
             _ => ([0.30, 0.13, 0.10, 0.09][tint.index() % 4], 0.66),
         };
         let weaker = if far { 0.55 } else { 1.0 };
@@ -81,9 +81,9 @@ impl Film {
         let middle = bevy_from_world(middle);
         Self {
             colour: linear(theme.reach(tint)).with_alpha(square * weaker),
-            cut,
+            cut: cut.map_or(Vec4::ZERO, |cut| cut.half),
             lines: Vec4::new(LEVELS, length, share, lines),
-            axis: Vec4::new(middle.x, middle.z, 0.0, edge * weaker),
+            axis: Vec4::new(middle.x, middle.z, cut.map_or(1.0, |cut| cut.left), edge * weaker),
             order: if far { -10 - index } else { 10 + index },
             far,
         }
@@ -150,22 +150,31 @@ fn mesh(sheath: &Sheath) -> Mesh {
         .with_inserted_indices(Indices::U32(mesh.triangles.as_flattened().to_vec()))
 }
 
-/// The half of the room before a section, as the renderer takes it.
-fn before(cut: Cut, page: &ReachPage, shown: &Shown, view: &View) -> Option<Vec4> {
+/// The half of the room before a section.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Before {
+    /// Its direction and where it begins, as the renderer takes it.
+    half: Vec4,
+    /// What of a film is left there: nothing in a view true to scale, a hint of the whole in perspective.
+    left: f32,
+}
+
+fn before(cut: Cut, page: &ReachPage, shown: &Shown, view: &View) -> Option<Before> {
     let plane = page.plane(cut, shown.study.as_deref()?);
     let normal = cut.normal();
     let [.., back] = view.eye.axes();
     let eye = if view.eye.is_parallel() { back } else { view.eye.focus + back * view.eye.distance() - plane.origin };
     let normal = if eye.dot(&normal) < 0.0 { -normal } else { normal };
     let n = bevy_from_world(normal);
-    Some(Vec4::new(n.x, n.y, n.z, plane.origin.dot(&normal) as f32))
+    let half = Vec4::new(n.x, n.y, n.z, plane.origin.dot(&normal) as f32);
+    Some(Before { half, left: if view.eye.is_parallel() { 0.0 } else { 0.4 } })
 }
 
 /// What hangs on the stage, told apart cheaply.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Hung {
     sheaths: Vec<(usize, Tint)>,
-    cut: Option<Vec4>,
+    cut: Option<Before>,
     ground: Option<Ground>,
 }
 
@@ -199,7 +208,7 @@ pub fn hang(
         let mesh = meshes.add(mesh(sheath));
         let middle = sheath.bounds.centre();
         for far in [true, false] {
-            let film = films.add(Film::of(sheath.tint, far, middle, cut.unwrap_or(Vec4::ZERO), &theme));
+            let film = films.add(Film::of(sheath.tint, far, middle, cut, &theme));
             commands.spawn((OnStage, Mesh3d(mesh.clone()), MeshMaterial3d(film), NoFrustumCulling, NotShadowCaster));
         }
     }

@@ -8,11 +8,11 @@
 struct Film {
     // a: how dense it is, seen squarely.
     colour: vec4<f32>,
-    // The half-space that is cut away: beyond w along xyz; zero where nothing is.
+    // The half-space before a section: beyond w along xyz; zero where there is none.
     cut: vec4<f32>,
     // Level lines: from one to the next, m; the length of their strokes, m; the strokes' share; how dense they are.
     lines: vec4<f32>,
-    // The upright axis about which strokes are counted; how dense it is, seen edge on.
+    // The upright axis about which strokes are counted; what of it is left before a section; how dense it is, edge on.
     axis: vec4<f32>,
 }
 
@@ -23,7 +23,9 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     let at = in.world_position.xyz;
     let level = at.y / film.lines.x;
     let thick = max(fwidth(level), 1e-6);
-    if (dot(film.cut.xyz, at) > film.cut.w && any(film.cut.xyz != vec3(0.0))) {
+    let before = dot(film.cut.xyz, at) > film.cut.w && any(film.cut.xyz != vec3(0.0));
+    let left = select(1.0, film.axis.z, before);
+    if (left <= 0.0) {
         discard;
     }
     var n = normalize(in.world_normal);
@@ -43,5 +45,5 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
 
     // Light from above gives it form.
     let light = 0.86 + 0.22 * n.y;
-    return vec4(film.colour.rgb * light, dense);
+    return vec4(film.colour.rgb * light, dense * left);
 }

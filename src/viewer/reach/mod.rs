@@ -91,8 +91,8 @@ pub struct ReachPage {
     pub sharing: Option<Arc<Sharing>>,
     /// The control whose numbers are shown.
     pub control: Option<usize>,
-    /// The control that is being dragged.
-    pub dragged: Option<usize>,
+    /// The control that is being dragged, and where it has got to, W.
+    pub dragged: Option<(usize, Vec3)>,
     /// The control whose place is looked for or shown.
     pub placing: Option<usize>,
     /// Its best place, once it is found; `None` inside where there is none.

@@ -30,8 +30,9 @@ use crate::{
     },
 };
 
-/// The steps of the lattice, m: the first picture, and what it is refined to.
-const STEPS: [f64; 4] = [mm(40.0), mm(20.0), mm(10.0), mm(5.0)];
+/// The steps of the lattice, m: the first picture, and what it is refined to. A step of 5 mm looks no different and takes
+/// four times the memory.
+const STEPS: [f64; 3] = [mm(40.0), mm(20.0), mm(10.0)];
 /// How fine a limb is worked out that is not looked at, for the controls that it works, m.
 const BESIDE: f64 = mm(20.0);
 /// A step that took this long is the last one: the next takes about four times as long.
@@ -75,14 +76,8 @@ struct Meter {
 }
 
 /// What is being done.
-const DOING: [&str; 6] = [
-    "Working it out",
-    "Refining to 20 mm",
-    "Refining to 10 mm",
-    "Refining to 5 mm",
-    "Seating all drivers",
-    "Seating people",
-];
+const DOING: [&str; 5] =
+    ["Working it out", "Refining to 20 mm", "Refining to 10 mm", "Seating all drivers", "Seating people"];
 
 impl Meter {
     fn begin(&self, what: usize, all: usize) {
@@ -457,14 +452,12 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
     };
     let watch = Watch::new(&meter.stop, &tell);
     let solved = &job.study.solved;
-    let mut reaches: Vec<Reach> = job
+    let mut reaches: Vec<Arc<Reach>> = job
         .limbs
         .iter()
         .map(|limb| {
-            job.known.iter().find(|known| known.limb == *limb).map_or_else(
-                || Reach::of(&solved.body, &solved.rig, &solved.rest, *limb, job.lean, &[]),
-                |known| (**known).clone(),
-            )
+            let known = job.known.iter().find(|known| known.limb == *limb).cloned();
+            known.unwrap_or_else(|| Arc::new(Reach::of(&solved.body, &solved.rig, &solved.rest, *limb, job.lean, &[])))
         })
         .collect();
     for (at, step) in STEPS.into_iter().enumerate() {
@@ -474,16 +467,18 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
             let there = reach.step().is_some_and(|now| now <= step + mm(0.01));
             // What is known is sent as well: its boundaries may not be on the stage any more.
             if there && at == 0 {
-                send(News::Limb(Arc::new(reach.clone()), sheaths(reach)));
+                send(News::Limb(reach.clone(), sheaths(reach)));
             }
             if there || !(looked_at || step >= BESIDE) {
                 continue;
             }
             meter.begin(at, expected(reach.limb, step));
             wake();
-            reach.to_step(step, &watch)?;
-            let sheaths = sheaths(reach);
-            send(News::Limb(Arc::new(reach.clone()), sheaths));
+            // The page keeps the coarser one until this one is there.
+            let mut finer = (**reach).clone();
+            finer.to_step(step, &watch)?;
+            *reach = Arc::new(finer);
+            send(News::Limb(reach.clone(), sheaths(reach)));
         }
         if begun.elapsed() > LONG {
             break;
@@ -499,8 +494,8 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
 /// About how many points are looked at on the way from the step before: as measured in the demo projects.
 fn expected(limb: Limb, step: f64) -> usize {
     let all = match limb {
-        Limb::Hand(..) => [60_000, 90_000, 330_000, 1_300_000],
-        Limb::Foot(..) => [12_000, 20_000, 75_000, 300_000],
+        Limb::Hand(..) => [60_000, 90_000, 330_000],
+        Limb::Foot(..) => [12_000, 20_000, 75_000],
     };
     STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
 }
@@ -529,7 +524,7 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, watch: &Watch<'_>) -> Result<(
             let mut out = Vec::new();
             for (limb, side, grip) in hands {
                 for zone in Zone::ALL.into_iter().filter(|zone| job.zones[*zone as usize]) {
-                    meter.begin(4, 150_000);
+                    meter.begin(3, 150_000);
                     let region = common_reach(project, side, grip, zone, job.lean, SHARED, watch)?;
                     out.extend(of_region(limb, Tint::Zone(zone), &region));
                     send(News::Shared(out.clone(), None));
@@ -541,7 +536,7 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, watch: &Watch<'_>) -> Result<(
             let quiet = |_: usize| ();
             let watch = Watch::new(&meter.stop, &quiet);
             let Some(&(_, _, grip)) = hands.first() else { return Ok(()) };
-            meter.begin(5, PEOPLE);
+            meter.begin(4, PEOPLE);
             let counted = || {
                 meter.done.fetch_add(1, Ordering::Relaxed);
             };
@@ -616,7 +611,7 @@ fn touch(probe: &Probe) -> Option<Touched> {
     } else if on.is_some_and(|tint| matches!(tint, Tint::Zone(_))) {
         Some(ends.map_or_else(|| "Your joints end it here".to_owned(), |what| format!("Ends at {}", what.words(rig))))
     } else {
-        answer.ends_by.as_ref().map(|what| format!("Nearest to it: {}", what.words(rig)))
+        answer.ends_by.as_ref().map(|what| format!("Nearest edge: {}", what.words(rig)))
     };
     let sitting = &solved.rest.sitting;
     let going = if foot {
