@@ -14,7 +14,7 @@ use super::{
     edit::Edit,
     files::{FileCommand, Files},
     panels::Desk,
-    reach::ReachPage,
+    reach::{Placing, ReachPage},
 };
 
 /// The modifier keys that are held.
@@ -122,7 +122,7 @@ pub fn take_keys(
             Asked::Unselect if desk.measuring.is_some() => desk.measuring = None,
             Asked::Unselect if reach.open => {
                 reach.control = None;
-                reach.placing = None;
+                reach.placing = Placing::No;
             }
             Asked::Unselect => desk.selected = None,
         }

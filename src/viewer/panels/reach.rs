@@ -15,7 +15,7 @@ use crate::{
     viewer::{
         edit::Edit,
         overlay::{Pane, mark},
-        reach::{Cut, ReachPage, Stage, Tint, Who, Wish, draw},
+        reach::{Cut, Placing, ReachPage, Stage, Tint, Who, Wish, draw},
         scene::area,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
@@ -247,7 +247,7 @@ fn controls_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) -> Option<(usiz
             .and_then(|sharing| sharing.controls.iter().find(|(name, _)| *name == row.name).map(|(_, share)| *share));
         if row_ui(ui, &row, share.filter(|_| page.choice.who == Who::People), open, theme) {
             page.control = (!open).then_some(index);
-            page.placing = None;
+            page.placing = Placing::No;
         }
         if open {
             moved = detail_ui(ui, page, index, &row, theme).or(moved);
@@ -334,31 +334,30 @@ fn detail_ui(
         if let Some(cause) = cause {
             ui.add(egui::Label::new(RichText::new(cause).color(theme.ink)).wrap());
         }
-        let placing = page.placing == Some(index);
-        if !placing {
-            if ui.button(RichText::new("Where to put it").color(theme.accent)).clicked() {
-                page.placing = Some(index);
-            }
-            return;
-        }
-        match page.spot.clone() {
-            None => {
+        match page.placing.clone() {
+            Placing::Looking(control) if control == index => {
                 ui.label(RichText::new("Looking for the best place").color(theme.quiet));
             }
-            Some(None) => {
+            Placing::Nowhere(control) if control == index => {
                 let words = "No place within reach is free of what moves there";
                 ui.add(egui::Label::new(RichText::new(words).color(theme.ink)).wrap());
             }
-            Some(Some(spot)) => {
+            Placing::At(control, spot) if control == index => {
                 ui.add(egui::Label::new(RichText::new(&spot.sentence).color(theme.ink)).wrap());
                 ui.horizontal(|ui| {
                     if ui.button(RichText::new("Put it there").color(theme.accent)).clicked() {
                         moved = Some((index, spot.at_mm.map(f64::round)));
+                        page.placing = Placing::No;
                     }
                     if ui.button("Close").clicked() {
-                        page.placing = None;
+                        page.placing = Placing::No;
                     }
                 });
+            }
+            _ => {
+                if ui.button(RichText::new("Where to put it").color(theme.accent)).clicked() {
+                    page.placing = Placing::Looking(index);
+                }
             }
         }
     });

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use crate::{
     geometry::{Mesh, Side, Vec3},
     reach::{Footing, Grip, Limb, Surface, USUAL_LEAN, Zone},
+    rig::Rig,
     units::mm,
     viewer::camera::{Bounds, StandardView},
 };
@@ -254,6 +255,11 @@ impl Choice {
     /// The limb of one side.
     pub const fn limb(&self, side: Side) -> Limb {
         if self.hands { Limb::Hand(side, self.grip) } else { Limb::Foot(side, self.footing) }
+    }
+
+    /// The hand that works a control, by its index.
+    pub fn hand_at(&self, rig: &Rig, control: usize) -> Option<Limb> {
+        Some(Limb::Hand(rig.controls.get(control)?.hand, self.grip))
     }
 
     /// The limbs that are looked at.

@@ -5,10 +5,10 @@ use bevy_egui::egui::{
     Align2, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Cut, Line, ReachPage, Sheath, Tint, Touched};
+use super::{Cut, Line, Placing, ReachPage, Sheath, Tint, Touched};
 use crate::{
     geometry::{Side, Vec3 as Point},
-    reach::{Plane, Zone},
+    reach::{ControlReach, Plane, Zone},
     rig::Rig,
     study::Study,
     units::{Unit, mm_point, to_mm},
@@ -56,10 +56,8 @@ pub fn over(
     names(painter, pane, &edges, theme);
     let rig = &study.solved.rig;
     holds.control = rings(painter, pane, page, rig, pointer, theme);
-    if let Some(Some(best)) = &page.spot
-        && let Some(index) = page.placing
-    {
-        let from = rig.controls.get(index).map(|control| control.at);
+    if let Placing::At(index, best) = &page.placing {
+        let from = rig.controls.get(*index).map(|control| control.at);
         spot(painter, pane, from, mm_point(best.at_mm), &best.control, theme);
     }
     holds
@@ -115,7 +113,9 @@ fn section(painter: &Painter, pane: &Pane, plane: &Plane, lines: &[Line], study:
             extent(painter, pane, plane, *most, axis, zero, line.tint, &mut written, theme);
         }
     }
-    mark(painter, pane, plane.out(zero), h_point, theme);
+    if lines.iter().any(|line| !line.curves.is_empty()) {
+        mark(painter, pane, plane.out(zero), h_point, theme);
+    }
 }
 
 /// How far a curve goes along one axis of its plane, from the H-point, beside its outermost point.
@@ -235,7 +235,7 @@ fn names(painter: &Painter, pane: &Pane, edges: &[Edge], theme: &Theme) {
     for edge in edges.iter().rev().filter(|edge| !edge.points.is_empty()) {
         // Each kind of boundary is named in a direction of its own, on the side of the picture where it is.
         let bounds = Rect::from_points(&edge.points);
-        let right = bounds.center().x > pane.rect.center().x;
+        let right = bounds.center().x > pane.rect.center().x - 0.15 * pane.rect.width();
         let angle = [-28.0_f32, -52.0, -76.0, -8.0, 10.0][edge.tint.index()].to_radians();
         let mut way = Vec2::angled(angle);
         if !right {
@@ -271,17 +271,18 @@ fn names(painter: &Painter, pane: &Pane, edges: &[Edge], theme: &Theme) {
 }
 
 /// The ring of a control: in the colour of its zone, crossed where it is out of reach.
-pub fn ring(painter: &Painter, at: Pos2, zone: Option<Option<Zone>>, strong: bool, theme: &Theme) {
-    let colour = match zone {
-        Some(Some(zone)) => theme.reach(Tint::Zone(zone)),
-        Some(None) => theme.level(crate::findings::Level::Outside),
+fn ring(painter: &Painter, at: Pos2, row: Option<&ControlReach>, strong: bool, theme: &Theme) {
+    let out = row.is_some_and(|row| row.zone.is_none());
+    let colour = match row.and_then(|row| row.zone) {
+        Some(zone) => theme.reach(Tint::Zone(zone)),
+        None if out => theme.level(crate::findings::Level::Outside),
         None => theme.quiet,
     };
     let radius = if strong { 9.0 } else { 7.0 };
     painter.circle(at, radius + 1.5, theme.panel.gamma_multiply(0.85), Stroke::NONE);
     painter.circle(at, radius, colour.gamma_multiply(0.25), Stroke::new(if strong { 3.0 } else { THICK }, colour));
     painter.circle_filled(at, 2.0, theme.ink);
-    if zone == Some(None) {
+    if out {
         let d = radius * 0.72;
         painter.line_segment([at - vec2(d, d), at + vec2(d, d)], Stroke::new(THICK, colour));
     }
@@ -312,11 +313,11 @@ fn rings(
     });
     let mut written: Vec<Rect> = places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))).collect();
     for (index, at) in places {
-        let zone = page.rows.get(index).map(|(row, _)| row.zone);
+        let row = page.rows.get(index).map(|(row, _)| row);
         let marked = under == Some(index)
             || page.dragged.is_some_and(|(dragged, _)| dragged == index)
             || page.control == Some(index);
-        ring(painter, at, zone, marked, theme);
+        ring(painter, at, row, marked, theme);
         let colour = if marked { theme.accent } else { theme.ink };
         let galley = painter.layout_no_wrap(rig.controls[index].name.clone(), FontId::proportional(SMALL), colour);
         // Where a name is free of the other ring and names: below, above, to the right, to the left.
@@ -369,7 +370,9 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
         painter.circle(*joint, 3.0, theme.panel, Stroke::new(1.5, theme.accent));
     }
 
-    let mut title = ReachPage::zone_words(answer.zone).to_owned();
+    let mut title = touched
+        .on
+        .map_or_else(|| ReachPage::zone_words(answer.zone).to_owned(), |tint| format!("edge of: {}", tint.words()));
     title[..1].make_ascii_uppercase();
     let mut job = LayoutJob::default();
     let mut add = |words: &str, font: FontId, colour| {
@@ -378,17 +381,13 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
     };
     add(&title, strong(BODY), theme.ink);
     let small = || FontId::proportional(SMALL);
-    if let Some(tint) = touched.on {
-        add(&format!("On the edge: {}", tint.words()), small(), theme.ink);
-    }
     for (zone, margin) in &answer.margins {
         // The boundary on which the point lies says nothing.
         if touched.on == Some(Tint::Zone(*zone)) {
             continue;
         }
         let Some(margin) = margin else { continue };
-        let of_it = answer.zone.is_none_or(|own| *zone <= own) || *zone == Zone::Attainable;
-        if of_it {
+        if answer.zone.is_none_or(|own| *zone <= own) || *zone == Zone::Attainable {
             add(&format!("{}: {}", zone.word(), margin_words(*margin)), small(), theme.ink);
         }
     }
@@ -411,8 +410,8 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
     }
     let rect = Rect::from_min_size(min, size);
     painter.rect(rect, 3.0, theme.panel.gamma_multiply(0.95), Stroke::new(THIN, theme.hairline), StrokeKind::Inside);
-    let bar = match answer.zone {
-        Some(zone) => theme.reach(Tint::Zone(zone)),
+    let bar = match touched.on.or(answer.zone.map(Tint::Zone)) {
+        Some(tint) => theme.reach(tint),
         None => theme.level(crate::findings::Level::Outside),
     };
     painter.rect_filled(Rect::from_min_size(rect.min, vec2(3.0, size.y)), 0.0, bar);

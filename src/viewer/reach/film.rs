@@ -229,7 +229,7 @@ pub fn go(
     mut stage: ResMut<Stage>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut matters: ResMut<Assets<Matte>>,
-    limb: Option<Single<(&Mesh3d, &MeshMaterial3d<Matte>), With<GoingMesh>>>,
+    limb: Option<Single<&Mesh3d, With<GoingMesh>>>,
     mut gone: Local<Option<Point>>,
 ) -> Result {
     let at = page.touched.as_ref().filter(|_| page.open).map(|touched| touched.at);
@@ -241,13 +241,12 @@ pub fn go(
         (Some((posture, bones)), Some(skin)) => person::limb(skin, &posture, &bones, &theme),
         _ => Form::default(),
     };
-    match limb {
-        Some(limb) => meshes.insert(&limb.0.0, form.mesh())?,
-        None => {
-            let veil = matters.add(Matte::veil(&theme));
-            let mesh = meshes.add(form.mesh());
-            commands.spawn((GoingMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
-        }
+    if let Some(limb) = limb {
+        meshes.insert(&limb.0, form.mesh())?;
+    } else {
+        let veil = matters.add(Matte::veil(&theme));
+        let mesh = meshes.add(form.mesh());
+        commands.spawn((GoingMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
     }
     stage.redraw();
     Ok(())

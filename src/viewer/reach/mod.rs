@@ -72,6 +72,30 @@ pub enum Stage {
     Failed,
 }
 
+/// The search for the best place of a control, by its index.
+#[derive(Clone, Debug, Default)]
+pub enum Placing {
+    /// Nobody asks.
+    #[default]
+    No,
+    /// It is being looked for.
+    Looking(usize),
+    /// There is none.
+    Nowhere(usize),
+    /// It was found.
+    At(usize, Arc<Spot>),
+}
+
+impl Placing {
+    /// The control.
+    pub const fn control(&self) -> Option<usize> {
+        match self {
+            Self::No => None,
+            Self::Looking(control) | Self::Nowhere(control) | Self::At(control, _) => Some(*control),
+        }
+    }
+}
+
 /// What is chosen on the page and what has been worked out for it.
 #[derive(Debug, Default, Resource)]
 pub struct ReachPage {
@@ -93,10 +117,8 @@ pub struct ReachPage {
     pub control: Option<usize>,
     /// The control that is being dragged, and where it has got to, W.
     pub dragged: Option<(usize, Vec3)>,
-    /// The control whose place is looked for or shown.
-    pub placing: Option<usize>,
-    /// Its best place, once it is found; `None` inside where there is none.
-    pub spot: Option<Option<Arc<Spot>>>,
+    /// The control whose best place is looked for or shown.
+    pub placing: Placing,
     /// What lies under the pointer, once it is known.
     pub touched: Option<Touched>,
     /// What the pointer points along in the view, if it rests there: a point and a direction, W.
@@ -176,7 +198,9 @@ impl ReachPage {
 
     /// The litres that a zone holds, of the limbs that are looked at together.
     pub fn litres(&self, tint: Tint) -> Option<f64> {
-        let mut of = self.sheaths.iter().filter(|sheath| sheath.tint == tint).peekable();
+        let limbs = self.limbs();
+        let mut of =
+            self.sheaths.iter().filter(|sheath| sheath.tint == tint && limbs.contains(&sheath.limb)).peekable();
         of.peek()?;
         Some(of.map(|sheath| sheath.litres).sum())
     }
@@ -209,11 +233,11 @@ impl ReachPage {
                     bones.push(Bone::Clavicle(*side));
                 }
                 posture.sitting = (**sitting).clone();
-                posture.arms[side.index()] = (**arm).clone();
+                posture.arms[side.index()] = **arm;
                 bones
             }
             Going::Leg(side, leg) => {
-                posture.legs[side.index()] = (**leg).clone();
+                posture.legs[side.index()] = **leg;
                 vec![Bone::Thigh(*side), Bone::Shank(*side), Bone::Foot(*side)]
             }
         };

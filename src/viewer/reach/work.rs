@@ -13,7 +13,7 @@ use std::{
 use bevy::prelude::*;
 use rayon::prelude::*;
 
-use super::{Going, ReachPage, Sheath, Stage, Tint, Touched, Wish, choice::Who};
+use super::{Going, Placing, ReachPage, Sheath, Stage, Tint, Touched, Wish, choice::Who};
 use crate::{
     geometry::{Side, Vec3, unit_or},
     project::Project,
@@ -39,8 +39,8 @@ const BESIDE: f64 = mm(20.0);
 const LONG: Duration = Duration::from_secs(15);
 /// How fine what several people reach is worked out, m.
 const SHARED: f64 = mm(20.0);
-/// How many people are drawn, and with which seed.
-const PEOPLE: usize = 200;
+/// How many people are drawn, a few for a first picture, and with which seed.
+const PEOPLE: [usize; 2] = [40, 200];
 const SEED: u64 = 1;
 /// The window hears of progress no more often than this.
 const TICK: Duration = Duration::from_millis(200);
@@ -138,6 +138,8 @@ pub struct ReachWork {
     meter: Arc<Meter>,
     number: u64,
     asked: Option<Asked>,
+    /// The page was closed before the work was done.
+    interrupted: bool,
     rows_of: Vec<usize>,
     ray: Option<(Vec3, Vec3)>,
     probe: u64,
@@ -198,6 +200,7 @@ impl ReachWork {
             meter: Arc::default(),
             number: 0,
             asked: None,
+            interrupted: false,
             rows_of: Vec::new(),
             ray: None,
             probe: 0,
@@ -232,8 +235,10 @@ pub fn work_out(
     let work = &mut *work;
     if !page.open {
         // What is not looked at is not worked on.
-        if work.asked.take().is_some() {
+        if matches!(page.stage, Stage::Working(..)) {
             work.meter.stop.store(true, Ordering::Relaxed);
+            work.number += 1;
+            work.interrupted = true;
             page.stage = Stage::Idle;
         }
         return;
@@ -243,7 +248,7 @@ pub fn work_out(
     take(work, &mut page);
     ask_rows(work, &mut page, study);
     ask_place(work, &mut page, study);
-    ask_touched(work, &mut page, &shown, study);
+    ask_touched(work, &mut page, study);
 }
 
 /// Begins a job where something has changed, and ends the former one.
@@ -264,24 +269,23 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
         work.number += 1;
         page.stage = Stage::Stopped;
     }
-    let same = work.asked.as_ref() == Some(&wanted);
+    let same = work.asked.as_ref() == Some(&wanted) && !work.interrupted;
     // Many people take long: they wait until the pointer lets go.
     if (same && wish != Some(Wish::GoOn)) || (who == Who::People && pointer.0) {
         return;
     }
     let same_body = work.asked.as_ref().is_some_and(|before| {
-        before.lean == wanted.lean && matters(&before.project, Who::You) == matters(&wanted.project, Who::You)
+        before.lean.to_bits() == wanted.lean.to_bits()
+            && matters(&before.project, Who::You) == matters(&wanted.project, Who::You)
     });
     if !same_body {
         page.reaches.clear();
-        page.rows.clear();
-        page.placing = None;
-        page.spot = None;
+        page.placing = Placing::No;
         work.rows_of.clear();
     }
     if !same {
         // What was worked out for others than these limbs stays to be seen until the new comes, but not longer.
-        page.placing = None;
+        page.placing = Placing::No;
         page.sheaths
             .retain(|sheath| limbs.contains(&sheath.limb) && matches!(sheath.tint, Tint::Zone(_)) && who == Who::You);
         page.touched = None;
@@ -313,6 +317,7 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
         meter: work.meter.clone(),
     };
     work.asked = Some(wanted);
+    work.interrupted = false;
     // A thread that has died answers nothing.
     work.jobs.send(job).ok();
 }
@@ -382,33 +387,37 @@ fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
 
 /// Where the control stands best that the user asks about.
 fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
-    if page.placing != work.placing {
-        work.placing = page.placing;
-        page.spot = None;
+    // It waits for the hand to be there.
+    let there = |control: usize| page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand));
+    let waits = matches!(page.placing, Placing::Looking(control) if there(control).is_none());
+    if page.placing.control() != work.placing && !waits {
+        work.placing = page.placing.control();
+        work.place += 1;
         page.sheaths.retain(|sheath| sheath.tint != Tint::Place);
-        if let Some(control) = page.placing
-            && let Some(hand) = study.solved.rig.controls.get(control).map(|control| control.hand)
-            && let Some(reach) = page.reach(Limb::Hand(hand, page.choice.grip))
+        if let Placing::Looking(control) = page.placing
+            && let Some(reach) = page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand))
         {
-            work.place += 1;
             work.places.ask(work.place, (study.clone(), reach.clone(), control));
         }
     }
     while let Some((number, spot)) = work.places.answer(Duration::ZERO) {
-        let Some(control) = page.placing.filter(|_| number == work.place) else { continue };
-        let spot = spot.flatten();
-        if let Some(spot) = &spot
-            && let Some(hand) = study.solved.rig.controls.get(control).map(|control| control.hand)
-        {
-            page.sheaths.extend(of_region(Limb::Hand(hand, page.choice.grip), Tint::Place, &spot.region));
+        let Placing::Looking(control) = page.placing else { continue };
+        if number != work.place {
+            continue;
         }
-        page.spot = Some(spot.map(Arc::new));
+        let Some(spot) = spot.flatten() else {
+            page.placing = Placing::Nowhere(control);
+            continue;
+        };
+        if let Some(hand) = page.choice.hand_at(&study.solved.rig, control) {
+            page.sheaths.extend(of_region(hand, Tint::Place, &spot.region));
+        }
+        page.placing = Placing::At(control, Arc::new(spot));
     }
 }
 
 /// What lies under the pointer.
-fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, shown: &Shown, study: &Arc<Study>) {
-    let _ = shown;
+fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
     if page.ray != work.ray {
         work.ray = page.ray;
         match page.ray {
@@ -485,7 +494,7 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
         }
         // Before it goes finer than the first good picture, what was asked for besides.
         if step <= BESIDE && job.who != Who::You {
-            return shared(job, send, &watch);
+            return shared(job, send, &tell);
         }
     }
     Ok(())
@@ -508,9 +517,10 @@ fn of_region(limb: Limb, tint: Tint, region: &Region) -> Option<Sheath> {
 }
 
 /// What several people reach.
-fn shared(job: &Job, send: &dyn Fn(News) -> bool, watch: &Watch<'_>) -> Result<(), Stopped> {
+fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync)) -> Result<(), Stopped> {
     let project = &job.study.solved.project;
     let meter = &job.meter;
+    let watch = &Watch::new(&meter.stop, tell);
     let hands: Vec<(Limb, Side, Grip)> = job.limbs[..job.seen]
         .iter()
         .filter_map(|limb| match *limb {
@@ -533,22 +543,21 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, watch: &Watch<'_>) -> Result<(
         }
         Who::People => {
             // Here people are counted, not points.
-            let quiet = |_: usize| ();
-            let watch = Watch::new(&meter.stop, &quiet);
+            let watch = Watch::new(&meter.stop, &|_| ());
             let Some(&(_, _, grip)) = hands.first() else { return Ok(()) };
-            meter.begin(4, PEOPLE);
-            let counted = || {
-                meter.done.fetch_add(1, Ordering::Relaxed);
-            };
-            let sharing = shared_reach(project, grip, PEOPLE, SEED, &watch, &counted)?;
-            let mut out = Vec::new();
-            // Each hand's regions, the widest first: 50, 90, 95 %.
-            for (side, regions) in Side::BOTH.into_iter().zip(sharing.regions.chunks(3)) {
-                for (share, region) in [50, 90, 95].into_iter().zip(regions) {
-                    out.extend(of_region(Limb::Hand(side, grip), Tint::Share(share), region));
+            let counted = || tell(1);
+            for people in PEOPLE {
+                meter.begin(4, people);
+                let sharing = shared_reach(project, grip, people, SEED, &watch, &counted)?;
+                let mut out = Vec::new();
+                // Each hand's regions, the widest first: 50, 90, 95 %.
+                for (side, regions) in Side::BOTH.into_iter().zip(sharing.regions.chunks(3)) {
+                    for (share, region) in [50, 90, 95].into_iter().zip(regions) {
+                        out.extend(of_region(Limb::Hand(side, grip), Tint::Share(share), region));
+                    }
                 }
+                send(News::Shared(out, Some(Arc::new(sharing))));
             }
-            send(News::Shared(out, Some(Arc::new(sharing))));
         }
     }
     Ok(())
@@ -567,7 +576,7 @@ pub fn sheaths(reach: &Reach) -> Vec<Sheath> {
 /// The point that a ray meets, and what can be said of it.
 fn touch(probe: &Probe) -> Option<Touched> {
     let (from, way) = probe.ray;
-    let (at, on, ends, limb) = if let Some(plane) = &probe.plane {
+    let (at, asked, on, ends, limb) = if let Some(plane) = &probe.plane {
         let normal = plane.right.cross(&plane.up);
         let slope = way.dot(&normal);
         if slope.abs() < 1e-6 {
@@ -579,7 +588,7 @@ fn touch(probe: &Probe) -> Option<Touched> {
         if far < 0.0 || !near {
             return None;
         }
-        (at, None, None, None)
+        (at, at, None, None, None)
     } else {
         let hit = probe
             .seen
@@ -587,10 +596,13 @@ fn touch(probe: &Probe) -> Option<Touched> {
             .filter_map(|(limb, tint, surface, _)| {
                 let (far, corner) = first_hit(surface, from, way)?;
                 let ends = surface.ends.get(corner).copied().flatten();
-                Some((far, *limb, *tint, ends.map(|at| surface.barriers[usize::from(at)].clone())))
+                let inside = -surface.mesh.normals[corner] * (0.5 * surface.step);
+                Some((far, *limb, *tint, ends.map(|at| surface.barriers[usize::from(at)].clone()), inside))
             })
             .min_by(|a, b| a.0.total_cmp(&b.0))?;
-        (from + way * hit.0, Some(hit.2), hit.3, Some(hit.1))
+        let at = from + way * hit.0;
+        // On the edge itself a hair decides: what is asked is the point just inside.
+        (at, at + hit.4, Some(hit.2), hit.3, Some(hit.1))
     };
     // Of two limbs the one whose boundary is pointed at, else the one that gets nearest.
     let solved = &probe.study.solved;
@@ -598,18 +610,18 @@ fn touch(probe: &Probe) -> Option<Touched> {
         .reaches
         .iter()
         .filter(|reach| limb.is_none_or(|limb| reach.limb == limb))
-        .map(|reach| (reach, reach.ask(at)))
+        .map(|reach| (reach, reach.ask(asked)))
         .min_by(|(_, a), (_, b)| rank(a).total_cmp(&rank(b)))?;
     let side = reach.limb.side();
     let foot = matches!(reach.limb, Limb::Foot(..));
     let rig = &solved.rig;
-    let cause = if let Some(what) = &answer.blocked_by {
+    let cause = if on.is_some_and(|tint| matches!(tint, Tint::Zone(_))) {
+        Some(ends.map_or_else(|| "Your joints end it here".to_owned(), |what| format!("Ends at {}", what.words(rig))))
+    } else if let Some(what) = &answer.blocked_by {
         Some(format!("In the way: {}", what.words(rig)))
     } else if answer.short > 0.0 {
         let limb = if foot { "leg" } else { "arm" };
         Some(format!("Your {limb} falls {:.0} mm short", to_mm(answer.short).ceil()))
-    } else if on.is_some_and(|tint| matches!(tint, Tint::Zone(_))) {
-        Some(ends.map_or_else(|| "Your joints end it here".to_owned(), |what| format!("Ends at {}", what.words(rig))))
     } else {
         answer.ends_by.as_ref().map(|what| format!("Nearest edge: {}", what.words(rig)))
     };
