@@ -117,6 +117,7 @@ fn zones_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
     ui.add_space(HALF);
     for &tint in page.choice.tints() {
         let litres = page.litres(tint);
+        let empty = page.is_empty(tint);
         let Some(on) = page.choice.switch(tint) else { continue };
         let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 21.0), Sense::click());
         let response = response.on_hover_cursor(CursorIcon::PointingHand);
@@ -134,9 +135,9 @@ fn zones_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
         words[..1].make_ascii_uppercase();
         let name = pos2(rect.left() + GUTTER, rect.center().y);
         ui.painter().text(name, Align2::LEFT_CENTER, &words, FontId::proportional(BODY), colour);
-        if let Some(litres) = litres.filter(|_| on) {
+        let holds = litres.map(|litres| format!("{litres:.0} l")).or_else(|| empty.then(|| "none".to_owned()));
+        if let Some(text) = holds.filter(|_| on) {
             let right = rect.right_center();
-            let text = format!("{litres:.0} l");
             ui.painter().text(right, Align2::RIGHT_CENTER, text, FontId::proportional(SMALL), theme.quiet);
         }
         response.widget_info(|| egui::WidgetInfo::selected(egui::WidgetType::Checkbox, true, on, words.clone()));

@@ -1,6 +1,9 @@
 //! What is looked at on the page of reach, and how each boundary is told from the others.
 
-use std::sync::Arc;
+use std::sync::{
+    Arc,
+    atomic::{AtomicU64, Ordering},
+};
 
 use crate::{
     geometry::{Mesh, Side, Vec3},
@@ -102,7 +105,12 @@ pub struct Sheath {
     pub litres: f64,
     /// Its extreme points.
     pub bounds: Bounds,
+    /// No other has the same.
+    pub id: u64,
 }
+
+/// How many boundaries were made.
+static MADE: AtomicU64 = AtomicU64::new(0);
 
 /// Specks that are smaller than this every way are not drawn, m: a hand is wider.
 const SPECK: f64 = mm(70.0);
@@ -118,6 +126,7 @@ impl Sheath {
             litres: surface.volume() * 1e3,
             bounds: Bounds::around(drawn.mesh.triangles.iter().flatten().map(|&at| &drawn.mesh.positions[at as usize])),
             surface: Arc::new(drawn),
+            id: MADE.fetch_add(1, Ordering::Relaxed),
         })
     }
 }

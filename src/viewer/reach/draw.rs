@@ -135,7 +135,7 @@ fn extent(
     beyond[axis] += far.signum() * 0.02;
     let (Some(tip), Some(out)) = (pane.at(plane.out(most)), pane.at(plane.out(beyond))) else { return };
     let way = (out - tip).normalized();
-    let words = Unit::Millimetre.show(to_mm(far));
+    let words = format!("{} {}", Unit::Millimetre.show(to_mm(far.abs())), direction(plane, axis, far));
     let galley = painter.layout_no_wrap(words, FontId::proportional(SMALL), theme.reach(tint));
     let middle = tip + way * (10.0 + 0.5 * (galley.size().x * way.x.abs() + galley.size().y * way.y.abs()));
     let rect = Align2::CENTER_CENTER.anchor_size(middle, galley.size());
@@ -147,6 +147,20 @@ fn extent(
     painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, theme.panel.gamma_multiply(0.88));
     painter.galley(rect.min, galley, theme.reach(tint));
     written.push(rect);
+}
+
+/// What the way along an axis of a plane is called.
+fn direction(plane: &Plane, axis: usize, far: f64) -> &'static str {
+    let way = if axis == 0 { plane.right } else { plane.up } * far.signum();
+    let most = way.iamax();
+    match (most, way[most] > 0.0) {
+        (0, true) => "forward",
+        (0, false) => "back",
+        (1, true) => "left",
+        (1, false) => "right",
+        (_, true) => "up",
+        (_, false) => "down",
+    }
 }
 
 /// The H-point, and its foot in the plane: what the extents count from.
@@ -418,5 +432,20 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
     painter.galley(rect.min + vec2(RHYTHM, HALF), galley, theme.ink);
     if let Some(at) = pane.at(touched.at) {
         painter.circle(at, 4.0, bar, Stroke::new(1.5, theme.panel));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Axes of ISO 8855: x forward, y left, z up.
+    #[test]
+    fn extents_are_named_as_the_driver_sees_them() {
+        let (side, top, front) = (Plane::side(0.0), Plane::top(0.5), Plane::front(0.3));
+        let named =
+            [(&side, 0, 0.3), (&side, 1, -0.2), (&top, 0, -0.1), (&top, 1, 0.4), (&front, 0, 0.4), (&front, 1, 0.9)];
+        let names = named.map(|(plane, axis, far)| direction(plane, axis, far));
+        assert_eq!(names, ["forward", "down", "back", "left", "right", "up"]);
     }
 }

@@ -173,7 +173,7 @@ fn before(cut: Cut, page: &ReachPage, shown: &Shown, view: &View) -> Option<Befo
 /// What hangs on the stage, told apart cheaply.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Hung {
-    sheaths: Vec<(usize, Tint)>,
+    sheaths: Vec<u64>,
     cut: Option<Before>,
     ground: Option<Ground>,
 }
@@ -192,11 +192,7 @@ pub fn hang(
     mut hung: Local<Hung>,
 ) {
     let cut = page.cut_in(&view).filter(|_| page.open).and_then(|cut| before(cut, &page, &shown, &view));
-    let wanted = Hung {
-        sheaths: page.seen().map(|sheath| (std::sync::Arc::as_ptr(&sheath.surface) as usize, sheath.tint)).collect(),
-        cut,
-        ground: Some(theme.ground),
-    };
+    let wanted = Hung { sheaths: page.seen().map(|sheath| sheath.id).collect(), cut, ground: Some(theme.ground) };
     if *hung == wanted {
         return;
     }
@@ -244,7 +240,7 @@ pub fn go(
     if let Some(limb) = limb {
         meshes.insert(&limb.0, form.mesh())?;
     } else {
-        let veil = matters.add(Matte::veil(&theme));
+        let veil = matters.add(Matte::going(&theme));
         let mesh = meshes.add(form.mesh());
         commands.spawn((GoingMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
     }

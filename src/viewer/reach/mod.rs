@@ -132,7 +132,7 @@ pub struct ReachPage {
     /// The curves of the section, kept.
     pub lines: Vec<Line>,
     /// What they are of.
-    pub lines_of: Option<(Vec<usize>, Plane)>,
+    pub lines_of: Option<(Vec<u64>, Plane)>,
 }
 
 /// What the user asks of the work.
@@ -187,7 +187,7 @@ impl ReachPage {
 
     /// The curves of what is seen in a plane; kept until either changes.
     pub fn section(&mut self, plane: &Plane) -> &[Line] {
-        let of: Vec<usize> = self.seen().map(|sheath| Arc::as_ptr(&sheath.surface) as usize).collect();
+        let of: Vec<u64> = self.seen().map(|sheath| sheath.id).collect();
         if self.lines_of.as_ref() != Some(&(of.clone(), *plane)) {
             self.lines =
                 self.seen().map(|sheath| Line { tint: sheath.tint, curves: section(&sheath.surface, plane) }).collect();
@@ -203,6 +203,13 @@ impl ReachPage {
             self.sheaths.iter().filter(|sheath| sheath.tint == tint && limbs.contains(&sheath.limb)).peekable();
         of.peek()?;
         Some(of.map(|sheath| sheath.litres).sum())
+    }
+
+    /// Whether a zone of the limbs that are looked at has been worked out and is empty.
+    pub fn is_empty(&self, tint: Tint) -> bool {
+        let there = self.limbs().iter().all(|limb| self.reach(*limb).is_some_and(|reach| reach.step().is_some()));
+        let of_zone = matches!(tint, Tint::Zone(_)) && self.choice.who == Who::You;
+        of_zone && there && self.litres(tint).is_none()
     }
 
     /// The words for a control's zone.

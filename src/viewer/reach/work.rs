@@ -693,6 +693,45 @@ mod tests {
     }
 
     #[test]
+    fn a_coarse_picture_comes_first_and_a_change_begins_anew() {
+        let mut work = ReachWork::start(&(Arc::new(|| ()) as Wake)).unwrap();
+        let study = Arc::new(crate::study::check(&crate::project::parse(crate::command::DEMO).unwrap()));
+        let mut page = ReachPage { open: true, ..ReachPage::default() };
+        let limb = page.limbs()[0];
+        let pointer = PointerDown(false);
+        ask(&mut work, &mut page, &study, &pointer);
+        let mut steps = Vec::new();
+        let begun = Instant::now();
+        while steps.len() < 2 && begun.elapsed() < Duration::from_secs(240) {
+            take(&mut work, &mut page);
+            if let Some(step) = page.reach(limb).and_then(|reach| reach.step())
+                && steps.last() != Some(&step)
+            {
+                steps.push(step);
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        assert_eq!(steps, STEPS[..2]);
+        assert!(page.litres(Tint::Zone(Zone::Comfortable)) < page.litres(Tint::Zone(Zone::Attainable)));
+
+        // The same question is not asked twice.
+        let (number, meter) = (work.number, work.meter.clone());
+        ask(&mut work, &mut page, &study, &pointer);
+        assert_eq!(work.number, number);
+        // Another grip goes on with the same body; another lean is worked out from the start.
+        page.choice.grip = Grip::Pinch;
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(meter.stop.load(Ordering::Relaxed) && work.number > number);
+        assert!(page.reach(limb).is_some() && page.seen().next().is_none());
+        page.choice.lean *= 0.5;
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(page.reaches.is_empty());
+        page.wish = Some(Wish::Stop);
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(work.meter.stop.load(Ordering::Relaxed) && page.stage == Stage::Stopped);
+    }
+
+    #[test]
     fn controls_stand_in_nobodys_way_and_a_rail_does() {
         let project = crate::project::parse(crate::command::DEMO).unwrap().into_inner();
         let mut moved = project.clone();
