@@ -169,8 +169,9 @@ fn mark(painter: &Painter, pane: &Pane, foot: Point, h_point: Point, theme: &The
     if let Some(itself) = pane.at(h_point).filter(|itself| itself.distance(at) > 3.0) {
         painter.line_segment([itself, at], Stroke::new(THIN, theme.quiet));
     }
-    let pen = Stroke::new(1.5, theme.ink);
-    painter.circle_stroke(at, 5.0, pen);
+    // It is seen on dark parts too.
+    painter.circle_filled(at, 9.0, theme.panel.gamma_multiply(0.8));
+    painter.circle_stroke(at, 5.0, Stroke::new(1.5, theme.ink));
     painter.line_segment([at - vec2(9.0, 0.0), at + vec2(9.0, 0.0)], Stroke::new(THIN, theme.ink));
     painter.line_segment([at - vec2(0.0, 9.0), at + vec2(0.0, 9.0)], Stroke::new(THIN, theme.ink));
     let galley = painter.layout_no_wrap("H-point".to_owned(), FontId::proportional(SMALL), theme.ink);
@@ -386,7 +387,7 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
 
     let mut title = touched
         .on
-        .map_or_else(|| ReachPage::zone_words(answer.zone).to_owned(), |tint| format!("edge of: {}", tint.words()));
+        .map_or_else(|| ReachPage::zone_words(answer.zone).to_owned(), |tint| format!("edge: {}", tint.words()));
     title[..1].make_ascii_uppercase();
     let mut job = LayoutJob::default();
     let mut add = |words: &str, font: FontId, colour| {
@@ -405,9 +406,7 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
             add(&format!("{}: {}", zone.word(), margin_words(*margin)), small(), theme.ink);
         }
     }
-    if let Some(cause) = &touched.cause {
-        add(cause, small(), theme.accent);
-    }
+    add(&touched.cause, small(), theme.accent);
     let [x, y, z] = [0, 1, 2].map(|i| to_mm(touched.at[i]).round() as i64);
     add(&format!("({x}, {y}, {z}) mm").replace('-', "−"), small(), theme.quiet);
 

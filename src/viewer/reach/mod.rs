@@ -2,11 +2,13 @@
 //! control by control.
 //!
 //! [`ReachPage`] holds what is chosen and what has been worked out for it; [`work`] has it worked out behind the scenes,
-//! [`film`] puts the surfaces on the stage, [`draw`] draws over the view. The panel is `panels/reach.rs`.
+//! `touch` asks what lies under the pointer, [`film`] puts the surfaces on the stage, [`draw`] draws over the view. The
+//! panel is `panels/reach.rs`.
 
 pub mod choice;
 pub mod draw;
 pub mod film;
+mod touch;
 pub mod work;
 
 pub use choice::{Choice, Cut, Sheath, Tint, Who};
@@ -51,7 +53,7 @@ pub struct Touched {
     /// What the core says of it.
     pub answer: Answer,
     /// What ends the zone there, or is in the way, in words.
-    pub cause: Option<String>,
+    pub cause: String,
     /// The limb going there.
     pub going: Going,
 }
