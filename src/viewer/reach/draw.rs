@@ -48,14 +48,20 @@ pub fn over(
             holds.handle = sheet(painter, pane, page, cut, &plane, pointer, theme);
         }
         let lines = page.section(&plane);
-        section(painter, pane, &plane, lines, study, theme);
+        curves(painter, pane, &plane, lines, study, theme);
         for (edge, line) in edges.iter_mut().zip(lines) {
             edge.take(line, pane, &plane);
         }
     }
-    names(painter, pane, &edges, theme);
+    // What is written keeps off what was written before it.
+    let mut written: Vec<Rect> = Vec::new();
+    names(painter, pane, &edges, &mut written, theme);
     let rig = &study.solved.rig;
-    holds.control = rings(painter, pane, page, rig, pointer, theme);
+    holds.control = rings(painter, pane, page, rig, pointer, &mut written, theme);
+    if let Some(cut) = cut {
+        let plane = page.plane(cut, study);
+        extents(painter, pane, &plane, page.section(&plane), study, &mut written, theme);
+    }
     if let Placing::At(index, best) = &page.placing {
         let from = rig.controls.get(*index).map(|control| control.at);
         spot(painter, pane, from, mm_point(best.at_mm), &best.control, theme);
@@ -86,35 +92,42 @@ pub fn swatch(painter: &Painter, rect: Rect, tint: Tint, on: bool, theme: &Theme
     }
 }
 
-/// The curves of a section and how far they go from the H-point.
-fn section(painter: &Painter, pane: &Pane, plane: &Plane, lines: &[Line], study: &Study, theme: &Theme) {
-    let h_point = study.solved.rest.sitting.h_point;
-    let zero = plane.seen(h_point);
-    let at = |point: [f64; 2]| pane.at(plane.out(point));
-    // The outermost first: where extents crowd, its own is read.
-    let mut written: Vec<Rect> = Vec::new();
+/// The curves of a section, and the H-point.
+fn curves(painter: &Painter, pane: &Pane, plane: &Plane, lines: &[Line], study: &Study, theme: &Theme) {
     for line in lines.iter().rev() {
         for curve in &line.curves {
-            let mut points: Vec<Pos2> = curve.points.iter().filter_map(|point| at(*point)).collect();
+            let mut points: Vec<Pos2> = curve.points.iter().filter_map(|point| pane.at(plane.out(*point))).collect();
             if curve.closed {
                 points.extend(points.first().copied());
             }
             stroke(painter, &points, line.tint, 2.5, theme);
         }
     }
+    if lines.iter().any(|line| !line.curves.is_empty()) {
+        let h_point = study.solved.rest.sitting.h_point;
+        mark(painter, pane, plane.out(plane.seen(h_point)), h_point, theme);
+    }
+}
+
+/// How far the curves of a section go from the H-point. The outermost come first: where they crowd, theirs are read.
+fn extents(
+    painter: &Painter,
+    pane: &Pane,
+    plane: &Plane,
+    lines: &[Line],
+    study: &Study,
+    written: &mut Vec<Rect>,
+    theme: &Theme,
+) {
+    let zero = plane.seen(study.solved.rest.sitting.h_point);
     for line in lines.iter().rev() {
         for (axis, sign) in [(0, 1.0), (0, -1.0), (1, 1.0), (1, -1.0)] {
-            let most = line
-                .curves
-                .iter()
-                .flat_map(|curve| &curve.points)
-                .max_by(|a, b| (sign * a[axis]).total_cmp(&(sign * b[axis])));
-            let Some(most) = most else { continue };
-            extent(painter, pane, plane, *most, axis, zero, line.tint, &mut written, theme);
+            let points = line.curves.iter().flat_map(|curve| &curve.points);
+            let most = points.max_by(|a, b| (sign * a[axis]).total_cmp(&(sign * b[axis])));
+            if let Some(most) = most {
+                extent(painter, pane, plane, *most, axis, zero, line.tint, written, theme);
+            }
         }
-    }
-    if lines.iter().any(|line| !line.curves.is_empty()) {
-        mark(painter, pane, plane.out(zero), h_point, theme);
     }
 }
 
@@ -139,9 +152,13 @@ fn extent(
     let galley = painter.layout_no_wrap(words, FontId::proportional(SMALL), theme.reach(tint));
     let middle = tip + way * (10.0 + 0.5 * (galley.size().x * way.x.abs() + galley.size().y * way.y.abs()));
     let rect = Align2::CENTER_CENTER.anchor_size(middle, galley.size());
-    if !pane.rect.contains_rect(rect) || written.iter().any(|other| other.intersects(rect.expand(1.0))) {
-        return;
-    }
+    // It gives way along the edge, and where there is no room it is left out.
+    let aside = way.rot90() * (6.0 + galley.size().y * way.x.abs() + 0.6 * galley.size().x * way.y.abs());
+    let free = |rect: &Rect| {
+        pane.rect.contains_rect(*rect) && !written.iter().any(|other| other.intersects(rect.expand2(vec2(4.0, 1.0))))
+    };
+    let ways = [0.0, 1.0, -1.0, 2.0, -2.0].map(|step| rect.translate(aside * step));
+    let Some(rect) = ways.into_iter().find(free) else { return };
     // A tick across the curve's end.
     painter.line_segment([tip - way.rot90() * 5.0, tip + way.rot90() * 5.0], Stroke::new(1.5, theme.reach(tint)));
     painter.rect_filled(rect.expand2(vec2(3.0, 0.0)), 2.0, theme.panel.gamma_multiply(0.88));
@@ -244,8 +261,7 @@ impl Edge {
 }
 
 /// The names of the boundaries, each at the end of a line from its edge.
-fn names(painter: &Painter, pane: &Pane, edges: &[Edge], theme: &Theme) {
-    let mut written: Vec<Rect> = Vec::new();
+fn names(painter: &Painter, pane: &Pane, edges: &[Edge], written: &mut Vec<Rect>, theme: &Theme) {
     let both = edges.iter().any(|edge| edge.side != edges[0].side);
     for edge in edges.iter().rev().filter(|edge| !edge.points.is_empty()) {
         // Each kind of boundary is named in a direction of its own, on the side of the picture where it is.
@@ -310,6 +326,7 @@ fn rings(
     page: &ReachPage,
     rig: &Rig,
     pointer: Option<Pos2>,
+    written: &mut Vec<Rect>,
     theme: &Theme,
 ) -> Option<usize> {
     let places: Vec<(usize, Pos2)> = rig
@@ -326,7 +343,7 @@ fn rings(
         let near = places.iter().filter(|(_, at)| at.distance(pointer) < GRAB);
         near.min_by(|a, b| a.1.distance(pointer).total_cmp(&b.1.distance(pointer))).map(|(index, _)| *index)
     });
-    let mut written: Vec<Rect> = places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))).collect();
+    written.extend(places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))));
     for (index, at) in places {
         let row = page.rows.get(index).map(|(row, _)| row);
         let marked = under == Some(index)

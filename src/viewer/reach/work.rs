@@ -130,7 +130,8 @@ pub struct ReachWork {
     asked: Option<Asked>,
     /// The page was closed before the work was done.
     interrupted: bool,
-    rows_of: Vec<usize>,
+    /// Whose rows were asked for.
+    rows_of: Option<(Arc<Study>, Vec<Arc<Reach>>)>,
     ray: Option<(Vec3, Vec3)>,
     probe: u64,
     placing: Option<usize>,
@@ -191,7 +192,7 @@ impl ReachWork {
             number: 0,
             asked: None,
             interrupted: false,
-            rows_of: Vec::new(),
+            rows_of: None,
             ray: None,
             probe: 0,
             placing: None,
@@ -271,7 +272,7 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
     if !same_body {
         page.reaches.clear();
         page.placing = Placing::No;
-        work.rows_of.clear();
+        work.rows_of = None;
     }
     if !same {
         // What was worked out for others than these limbs stays to be seen until the new comes, but not longer.
@@ -354,17 +355,17 @@ fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         (page.reach(limb).cloned(), needed, limb)
     });
     if !solved.rig.controls.is_empty() && hands.iter().all(|(reach, needed, _)| reach.is_some() || !needed) {
-        let of: Vec<usize> = std::iter::once(Arc::as_ptr(study) as usize)
-            .chain(hands.iter().filter_map(|(reach, ..)| reach.as_ref()).map(|reach| Arc::as_ptr(reach) as usize))
-            .collect();
-        if of != work.rows_of {
-            // A hand that works nothing is never asked.
-            let either = hands.iter().find_map(|(reach, ..)| reach.clone());
-            if let Some(either) = either {
-                let both = hands.map(|(reach, ..)| reach.unwrap_or_else(|| either.clone()));
-                work.rows.ask(work.number, (study.clone(), both));
-            }
-            work.rows_of = of;
+        let of: Vec<Arc<Reach>> = hands.iter().filter_map(|(reach, ..)| reach.clone()).collect();
+        let same = work.rows_of.as_ref().is_some_and(|(before, hands)| {
+            Arc::ptr_eq(before, study)
+                && hands.len() == of.len()
+                && hands.iter().zip(&of).all(|(before, now)| Arc::ptr_eq(before, now))
+        });
+        // A hand that works nothing is never asked.
+        if let (false, Some(either)) = (same, of.first().cloned()) {
+            let both = hands.map(|(reach, ..)| reach.unwrap_or_else(|| either.clone()));
+            work.rows.ask(work.number, (study.clone(), both));
+            work.rows_of = Some((study.clone(), of));
         }
     }
     while let Some((_, rows)) = work.rows.answer(Duration::ZERO) {
