@@ -4,7 +4,12 @@ use std::path::PathBuf;
 
 use clap::{Args, ValueEnum};
 
-use super::{Ending, read_driven};
+use super::{
+    Ending,
+    reach::{Holding, lean},
+    read_driven,
+};
+use crate::{reach::USUAL_LEAN, units::to_deg};
 
 /// The side that a picture is seen from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -19,6 +24,36 @@ pub(super) enum View {
     ThreeQuarter,
     /// All four on one sheet.
     All,
+}
+
+/// Whose reach a picture shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Limbs {
+    /// The left hand.
+    LeftHand,
+    /// The right hand.
+    RightHand,
+    /// Both hands.
+    Hands,
+    /// The left foot, its heel down.
+    LeftFoot,
+    /// The right foot, its heel down.
+    RightFoot,
+    /// Both feet, their heels down.
+    Feet,
+}
+
+/// A zone of reach.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum ZoneWord {
+    /// Every joint near its neutral.
+    Comfortable,
+    /// Shoulders on the seat.
+    Attainable,
+    /// The shoulder leaves the seat.
+    Lift,
+    /// The trunk leans forward as well.
+    Lean,
 }
 
 /// Render a picture of a project, without a window.
@@ -53,6 +88,18 @@ pub(super) struct Picture {
     /// Who is shown as a ghost beside the driver.
     #[arg(long, value_name = "NAME")]
     ghost: Option<String>,
+    /// Show what these limbs reach, in place of the findings.
+    #[arg(long, value_enum, value_name = "LIMB")]
+    reach: Option<Limbs>,
+    /// What the hand does at its point.
+    #[arg(long, value_enum, default_value_t = Holding::Full, requires = "reach")]
+    grip: Holding,
+    /// The zones that are shown.
+    #[arg(long, value_enum, value_delimiter = ',', default_values = ["comfortable", "attainable"], requires = "reach")]
+    zones: Vec<ZoneWord>,
+    /// How far the trunk may lean forward, degrees.
+    #[arg(long, default_value_t = to_deg(USUAL_LEAN), value_parser = lean, requires = "reach")]
+    lean: f64,
 }
 
 /// "1600x1000" → (1600, 1000).
@@ -67,10 +114,12 @@ impl Picture {
     #[cfg(feature = "viewer")]
     pub(super) fn run(self) -> Ending {
         use crate::{
+            geometry::Side,
             posture::Moment,
             project::PedalKind,
+            reach::{Footing, Limb, Zone},
             units::{deg, mm},
-            viewer::{PictureRequest, PictureView, picture},
+            viewer::{PictureReach, PictureRequest, PictureView, picture},
         };
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
@@ -91,7 +140,34 @@ impl Picture {
             .with_steer(deg(self.steer))
             .with_travel(PedalKind::Brake, mm(self.brake))
             .with_travel(PedalKind::Throttle, mm(self.throttle));
-        let request = PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment, ghost };
+        let grip = self.grip.grip();
+        let of = |sides: &[Side], hand: bool| -> Vec<Limb> {
+            let limb = |side: &Side| if hand { Limb::Hand(*side, grip) } else { Limb::Foot(*side, Footing::HeelDown) };
+            sides.iter().map(limb).collect()
+        };
+        let reach = self.reach.map(|limbs| PictureReach {
+            limbs: match limbs {
+                Limbs::LeftHand => of(&[Side::Left], true),
+                Limbs::RightHand => of(&[Side::Right], true),
+                Limbs::Hands => of(&Side::BOTH, true),
+                Limbs::LeftFoot => of(&[Side::Left], false),
+                Limbs::RightFoot => of(&[Side::Right], false),
+                Limbs::Feet => of(&Side::BOTH, false),
+            },
+            zones: self
+                .zones
+                .iter()
+                .map(|zone| match zone {
+                    ZoneWord::Comfortable => Zone::Comfortable,
+                    ZoneWord::Attainable => Zone::Attainable,
+                    ZoneWord::Lift => Zone::ShoulderLift,
+                    ZoneWord::Lean => Zone::Leaning,
+                })
+                .collect(),
+            lean: deg(self.lean),
+        });
+        let request =
+            PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment, ghost, reach };
         match picture(&project, &request) {
             Ok(()) => {
                 say!("Wrote {}", self.out.display());
@@ -112,6 +188,7 @@ impl Picture {
             }
         }
         let _ = (self.out, self.size, self.view, self.dark, self.steer, self.brake, self.throttle);
+        let _ = (self.reach, self.grip, self.zones, self.lean);
         eprintln!("This heelpoint was built without pictures and window; build it with its default features.");
         Ending::Unable
     }

@@ -24,13 +24,23 @@ use crate::{
 
 /// What the hand does at a control.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Holding {
+pub(super) enum Holding {
     /// It closes round it.
     Full,
     /// Thumb and fingers hold it.
     Pinch,
     /// A finger presses it.
     Fingertip,
+}
+
+impl Holding {
+    pub(super) const fn grip(self) -> Grip {
+        match self {
+            Self::Full => Grip::Full,
+            Self::Pinch => Grip::Pinch,
+            Self::Fingertip => Grip::Fingertip,
+        }
+    }
 }
 
 /// Say what hands and feet reach, and write it as surfaces and section curves.
@@ -118,7 +128,7 @@ fn between(text: &str, low: f64, high: f64, unit: &str) -> Result<f64, String> {
         .ok_or_else(|| format!("“{text}” is not between {low} and {high} {unit}"))
 }
 
-fn lean(text: &str) -> Result<f64, String> {
+pub(super) fn lean(text: &str) -> Result<f64, String> {
     between(text, 0.0, 60.0, "degrees")
 }
 
@@ -178,11 +188,7 @@ impl ReachCommand {
             return Ending::BadInput;
         }
         let solved = Solved::of(&project);
-        let grip = match self.grip {
-            Holding::Full => Grip::Full,
-            Holding::Pinch => Grip::Pinch,
-            Holding::Fingertip => Grip::Fingertip,
-        };
+        let grip = self.grip.grip();
         let hands = Side::BOTH.map(|side| Limb::Hand(side, grip));
         let feet = Side::BOTH
             .into_iter()

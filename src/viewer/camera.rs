@@ -126,6 +126,18 @@ impl Eye {
         Some(Projected { at: [size[0] / 2.0 + p.dot(&right) * scale, size[1] / 2.0 - p.dot(&up) * scale], near })
     }
 
+    /// What lies under a point of a picture of `size`: where the line of sight begins and its unit direction, W.
+    pub fn ray(&self, at: [f64; 2], size: [f64; 2]) -> (Point, Point) {
+        let [right, up, back] = self.axes();
+        let metres = self.metres_per_unit(size);
+        let beside = right * ((at[0] - size[0] / 2.0) * metres) + up * ((size[1] / 2.0 - at[1]) * metres);
+        if self.is_parallel() {
+            return (self.focus + beside + back * PARALLEL_DISTANCE, -back);
+        }
+        let from = self.focus + back * self.distance();
+        (from, (self.focus + beside - from).normalize())
+    }
+
     /// Metres a unit of the picture at the focus.
     pub fn metres_per_unit(&self, size: [f64; 2]) -> f64 {
         self.height / size[1].max(1.0)
@@ -255,7 +267,22 @@ impl Bounds {
         self.points.iter().copied()
     }
 
-    fn centre(&self) -> Point {
+    /// Both together.
+    #[must_use]
+    pub fn with(mut self, other: &Self) -> Self {
+        self.points.extend_from_slice(&other.points);
+        self
+    }
+
+    /// Whether the box around it, wider by `about` (m) on all sides, holds a point.
+    pub fn holds(&self, point: Point, about: f64) -> bool {
+        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
+        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
+        (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
+    }
+
+    /// The middle of the box around it.
+    pub fn centre(&self) -> Point {
         let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
         let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
         (low + high) / 2.0
@@ -269,8 +296,10 @@ pub struct View {
     pub eye: Eye,
     /// The standard view that it shows, if one.
     pub standard: Option<StandardView>,
-    /// What a fitted view has to hold.
+    /// Body and rig.
     pub bounds: Bounds,
+    /// What a fitted view has to hold beside them.
+    beside: Option<Bounds>,
     /// Width over height of the picture.
     pub aspect: f64,
     flight: Option<Flight>,
@@ -289,7 +318,15 @@ impl Default for View {
     fn default() -> Self {
         let bounds = Bounds::default();
         let eye = Eye::standard(StandardView::ThreeQuarter, &bounds, 1.2);
-        Self { eye, standard: Some(StandardView::ThreeQuarter), bounds, aspect: 1.2, flight: None, fitted: false }
+        Self {
+            eye,
+            standard: Some(StandardView::ThreeQuarter),
+            bounds,
+            beside: None,
+            aspect: 1.2,
+            flight: None,
+            fitted: false,
+        }
     }
 }
 
@@ -297,7 +334,27 @@ impl View {
     /// Flies to a standard view.
     pub fn show(&mut self, view: StandardView) {
         self.standard = Some(view);
-        self.fly(Eye::standard(view, &self.bounds, self.aspect));
+        self.fly(self.fitted_to(view));
+    }
+
+    /// Where a standard view of everything stands.
+    pub fn fitted_to(&self, view: StandardView) -> Eye {
+        Eye::standard(view, &self.all(), self.aspect)
+    }
+
+    /// All that a fitted view has to hold.
+    pub fn all(&self) -> Bounds {
+        self.beside.as_ref().map_or_else(|| self.bounds.clone(), |beside| self.bounds.clone().with(beside))
+    }
+
+    /// Takes what has to be in the picture beside body and rig. Where such a thing comes or goes, a standard view that
+    /// nobody has moved flies to where it holds everything.
+    pub fn hold_beside(&mut self, beside: Option<Bounds>) {
+        let changes = self.beside.is_some() != beside.is_some();
+        self.beside = beside;
+        if let Some(view) = self.standard.filter(|_| changes) {
+            self.show(view);
+        }
     }
 
     /// Flies to a place, seen from where the eye stands.
@@ -332,7 +389,7 @@ impl View {
     fn refit(&mut self) {
         if let Some(view) = self.standard {
             self.flight = None;
-            self.eye = Eye::standard(view, &self.bounds, self.aspect);
+            self.eye = self.fitted_to(view);
         }
     }
 
@@ -445,6 +502,19 @@ mod tests {
         assert_eq!(at(StandardView::Top, [0.0, 1.0, 0.0]), [0.0, 1.0]);
         assert_eq!(at(StandardView::Front, [0.0, 1.0, 0.0]), [1.0, 0.0]);
         assert_eq!(at(StandardView::Front, [0.0, 0.0, 1.0]), [0.0, -1.0]);
+    }
+
+    #[test]
+    fn a_line_of_sight_leads_to_what_is_seen_there() {
+        let size = [900.0, 600.0];
+        for view in StandardView::ALL {
+            let eye = Eye::standard(view, &Bounds::default(), 1.5);
+            for point in [Point::new(0.2, -0.3, 0.4), Point::new(1.1, 0.25, 0.9)] {
+                let (from, way) = eye.ray(eye.project(point, size).unwrap().at, size);
+                assert!((point - from).cross(&way).norm() < 1e-9, "{view:?}");
+                assert!((point - from).dot(&way) > 0.0 && (way.norm() - 1.0).abs() < 1e-12);
+            }
+        }
     }
 
     #[test]

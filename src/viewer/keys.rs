@@ -1,4 +1,4 @@
-//! Keys: files, steps, standard views.
+//! Keys: files, steps, standard views, the page of reach.
 
 use bevy::{
     input::{
@@ -14,6 +14,7 @@ use super::{
     edit::Edit,
     files::{FileCommand, Files},
     panels::Desk,
+    reach::{Placing, ReachPage},
 };
 
 /// The modifier keys that are held.
@@ -30,6 +31,7 @@ enum Asked {
     Undo,
     Redo,
     View(StandardView),
+    Reach,
     Unselect,
 }
 
@@ -59,6 +61,7 @@ impl Held {
             "z" if command && shift => Some(Asked::Redo),
             "y" if command => Some(Asked::Redo),
             "z" if command => Some(Asked::Undo),
+            "r" if !command => Some(Asked::Reach),
             digit if !command => {
                 let number = digit.parse::<usize>().ok()?;
                 StandardView::ALL.get(number.checked_sub(1)?).copied().map(Asked::View)
@@ -76,6 +79,7 @@ pub fn take_keys(
     files: Res<Files>,
     mut desk: ResMut<Desk>,
     mut view: ResMut<View>,
+    mut reach: ResMut<ReachPage>,
     mut edits: MessageWriter<Edit>,
     mut commands: MessageWriter<FileCommand>,
     mut contexts: EguiContexts,
@@ -111,7 +115,15 @@ pub fn take_keys(
                 desk.measuring = None;
                 view.show(standard);
             }
+            Asked::Reach => {
+                desk.measuring = None;
+                reach.open = !reach.open;
+            }
             Asked::Unselect if desk.measuring.is_some() => desk.measuring = None,
+            Asked::Unselect if reach.open => {
+                reach.control = None;
+                reach.placing = Placing::No;
+            }
             Asked::Unselect => desk.selected = None,
         }
     }

@@ -19,6 +19,8 @@ use crate::geometry::Vec3 as Point;
 
 /// How much of what lies behind a veil it hides.
 const VEIL: f32 = 0.38;
+/// The same of a limb that goes somewhere.
+const GOING: f32 = 0.68;
 
 /// Matte matter in studio light; colour, gloss and softness come with each vertex. The sky's alpha is how much it hides
 /// of what lies behind.
@@ -41,6 +43,11 @@ impl Matte {
         Self { sky: linear(theme.sky).with_alpha(VEIL), bounce: linear(theme.bounce) }
     }
 
+    /// The same, denser: a limb that goes somewhere among what one sees through.
+    pub fn going(theme: &Theme) -> Self {
+        Self { sky: linear(theme.sky).with_alpha(GOING), bounce: linear(theme.bounce) }
+    }
+
     /// Puts it into the light of another theme.
     pub fn relight(&mut self, theme: &Theme) {
         *self = Self { sky: linear(theme.sky).with_alpha(self.sky.alpha), bounce: linear(theme.bounce) };
@@ -54,6 +61,11 @@ impl Material for Matte {
 
     fn alpha_mode(&self) -> AlphaMode {
         if self.sky.alpha < 1.0 { AlphaMode::Blend } else { AlphaMode::Opaque }
+    }
+
+    fn depth_bias(&self) -> f32 {
+        // Bodies that one sees through are drawn after the boundaries of reach.
+        if self.sky.alpha < 1.0 { 50_000.0 } else { 0.0 }
     }
 
     fn enable_prepass() -> bool {

@@ -21,6 +21,7 @@ mod overlay;
 mod panels;
 mod person;
 mod picture;
+mod reach;
 mod rig;
 mod scene;
 mod shade;
@@ -29,7 +30,7 @@ mod theme;
 mod window;
 
 pub use adapter::NoAdapter;
-pub use picture::{PictureError, PictureRequest, PictureView, picture};
+pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
 pub use window::{Start, ViewerError, run};
 
 use bevy::prelude::SystemSet;

@@ -6,7 +6,7 @@ use super::{
 };
 use crate::{
     body::{Skin, SkinPart},
-    posture::Posture,
+    posture::{Bone, Posture},
 };
 
 /// The driver's skin in a posture.
@@ -20,6 +20,17 @@ pub fn form(skin: &Skin, posture: &Posture, theme: &Theme) -> Form {
 /// Somebody else's skin in a posture.
 pub fn ghost(skin: &Skin, posture: &Posture, theme: &Theme) -> Form {
     of(skin, posture, |_| theme.ghost)
+}
+
+/// The parts of the driver's skin that some bones move most, in a posture, as a ghost.
+pub fn limb(skin: &Skin, posture: &Posture, bones: &[Bone], theme: &Theme) -> Form {
+    let mut form = ghost(skin, posture, theme);
+    let moved = |vertex: u32| {
+        let (by, _) = skin.weights[vertex as usize];
+        bones.iter().any(|bone| bone.index() == usize::from(by[0]))
+    };
+    form.triangles.retain(|triangle| triangle.iter().all(|&vertex| moved(vertex)));
+    form
 }
 
 fn of(skin: &Skin, posture: &Posture, matter: impl Fn(SkinPart) -> Matter) -> Form {

@@ -32,12 +32,22 @@ use super::{
     camera::{Eye, StandardView, View},
     overlay::{self, Pane},
     panels,
+    reach::{Choice, Cut, ReachPage, draw, work},
     scene::{Ghost, Quality, ScenePlugin, Shown, Stage, Waiting},
     solve::Found,
     theme::{BODY, Ground, RHYTHM, SMALL, Theme, strong},
     window::order,
 };
-use crate::{body::Skin, findings::Level, posture::Moment, project::Checked, study::check, units::mm};
+use crate::{
+    body::Skin,
+    findings::Level,
+    geometry::Side,
+    posture::Moment,
+    project::Checked,
+    reach::{Limb, Zone, controls},
+    study::{Study, check},
+    units::mm,
+};
 
 /// From where a picture is seen.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,6 +98,57 @@ pub struct PictureRequest {
     pub moment: Moment,
     /// The project with somebody else in the seat, to be shown as a ghost.
     pub ghost: Option<Checked>,
+    /// Whose reach is shown, in place of the findings.
+    pub reach: Option<PictureReach>,
+}
+
+/// The reach that a picture shows: its boundaries to 20 mm, and in views true to scale the section through the shoulder
+/// or the hip.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PictureReach {
+    /// The limbs, of one kind and grip.
+    pub limbs: Vec<Limb>,
+    /// The zones.
+    pub zones: Vec<Zone>,
+    /// How far the trunk may lean forward, rad.
+    pub lean: f64,
+}
+
+/// Step of a picture's boundaries, m.
+const STEP: f64 = mm(20.0);
+
+impl PictureReach {
+    /// The page of reach, worked out.
+    fn page(&self, study: &Study) -> ReachPage {
+        let mut choice = Choice { lean: self.lean, sides: [false; 2], ..Choice::default() };
+        choice.zones = Zone::ALL.map(|zone| self.zones.contains(&zone));
+        for limb in &self.limbs {
+            choice.sides[limb.side().index()] = true;
+            match *limb {
+                Limb::Hand(_, grip) => (choice.hands, choice.grip) = (true, grip),
+                Limb::Foot(_, footing) => (choice.hands, choice.footing) = (false, footing),
+            }
+        }
+        let mut reaches: Vec<_> =
+            self.limbs.iter().map(|limb| Arc::new(work::at_once(study, *limb, self.lean, STEP))).collect();
+        let mut sheaths: Vec<_> = reaches.iter().flat_map(|reach| work::sheaths(reach)).collect();
+        sheaths.sort_by_key(|sheath| sheath.tint);
+        let rig = &study.solved.rig;
+        let mut rows = Vec::new();
+        if choice.hands {
+            // The hand that is not shown works controls as well.
+            for hand in rig.controls.iter().map(|control| choice.limb(control.hand)) {
+                if !reaches.iter().any(|reach| reach.limb == hand) {
+                    reaches.push(Arc::new(work::at_once(study, hand, self.lean, STEP)));
+                }
+            }
+            let of = |side| reaches.iter().find(|reach| reach.limb.side() == side).or(reaches.first());
+            if let [Some(left), Some(right)] = Side::BOTH.map(of) {
+                rows = controls(rig, [left, right]);
+            }
+        }
+        ReachPage { open: true, choice, sheaths, reaches, rows, ..ReachPage::default() }
+    }
 }
 
 /// Why there is no picture.
@@ -145,6 +206,7 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
     let skin = Skin::of(&study.solved.body, mm(project.wheel.tube_mm / 2.0), Quality::Full.skin());
     let found = Found { list: study.findings.clone(), ..Found::default() };
     let posture = study.solved.posture_at(&request.moment);
+    let page = request.reach.as_ref().map(|reach| reach.page(&study)).unwrap_or_default();
     app.insert_resource(theme)
         .insert_resource(Quality::Full)
         .insert_resource(found)
@@ -158,6 +220,7 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
             posture: Some(posture),
             ghost: request.ghost.as_ref().map(|project| Arc::new(Ghost::of(project, Quality::Full.skin()))),
         })
+        .insert_resource(page)
         .add_systems(Startup, egui_camera)
         .add_systems(PreUpdate, panels::dress.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass))
         .add_systems(EguiPrimaryContextPass, draw_over);
@@ -175,7 +238,7 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
             let aspect = f64::from(size[0]) / f64::from(size[1]);
             let mut held = app.world_mut().resource_mut::<View>();
             held.reshape(aspect);
-            Eye::standard(*view, &held.bounds, aspect)
+            held.fitted_to(*view)
         };
         // The parallel views of a sheet share one scale: the smallest that any of them needs.
         if place.is_some() && eye.is_parallel() {
@@ -193,11 +256,11 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
 
 /// The picture height, m, at which every parallel view of a sheet fits its pane.
 fn sheet_height(app: &App, panes: &[(StandardView, Option<[u32; 2]>)], size: [u32; 2]) -> f64 {
-    let bounds = &app.world().resource::<View>().bounds;
+    let bounds = app.world().resource::<View>().all();
     let aspect = f64::from(size[0]) / f64::from(size[1]);
     panes
         .iter()
-        .map(|(view, _)| Eye::standard(*view, bounds, aspect))
+        .map(|(view, _)| Eye::standard(*view, &bounds, aspect))
         .filter(Eye::is_parallel)
         .map(|eye| eye.height)
         .fold(0.1, f64::max)
@@ -240,6 +303,8 @@ fn warm_up(app: &mut App) -> Result<(), PictureError> {
 /// Draws one pane and reads it back: rows of RGBA.
 fn take(app: &mut App, view: StandardView, eye: Eye, size: [u32; 2]) -> Result<Vec<u8>, PictureError> {
     app.world_mut().resource_mut::<Caption>().view = view.word();
+    // A view true to scale shows its section.
+    app.world_mut().resource_mut::<ReachPage>().choice.cut = Cut::of(view);
     {
         let mut held = app.world_mut().resource_mut::<View>();
         *held.take() = eye;
@@ -345,6 +410,8 @@ fn draw_over(
     view: Res<View>,
     found: Res<Found>,
     caption: Res<Caption>,
+    shown: Res<Shown>,
+    mut page: ResMut<ReachPage>,
 ) -> Result {
     let ctx = contexts.ctx_mut()?;
     let rect: Rect = ctx.content_rect();
@@ -352,8 +419,13 @@ fn draw_over(
     let pane = Pane { rect, eye: view.eye };
     overlay::floor_line(&painter, &pane, &theme);
     overlay::scale_bar(&painter, &pane, &theme);
-    let shown = found.list.iter().filter(|finding| finding.level != Level::Good);
-    overlay::balloons(&painter, &pane, shown, None, None, &view.bounds, &theme);
+    if let (true, Some(study)) = (page.open, &shown.study) {
+        let cut = page.choice.cut;
+        draw::over(&painter, &pane, &mut page, cut, study, None, &theme);
+    } else {
+        let shown = found.list.iter().filter(|finding| finding.level != Level::Good);
+        overlay::balloons(&painter, &pane, shown, None, None, &view.bounds, &theme);
+    }
     let at = rect.min + vec2(2.0 * RHYTHM, 1.5 * RHYTHM);
     let title = painter.text(at, Align2::LEFT_TOP, &caption.title, strong(BODY), theme.ink);
     let below = if caption.title.is_empty() { at } else { title.left_bottom() };

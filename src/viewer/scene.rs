@@ -30,7 +30,9 @@ use super::{
     camera::{self, Bounds, View},
     ground::{self, FloorPicture, GroundPlugin, Paper},
     matter::{Form, Matte, MatterPlugin},
-    person, rig,
+    person,
+    reach::film::{self, FilmPlugin},
+    rig,
     shade::{self, FloorShadow},
     theme::{Theme, linear},
 };
@@ -218,7 +220,7 @@ pub struct ScenePlugin;
 impl Plugin for ScenePlugin {
     fn build(&self, app: &mut App) {
         let waiting = Waiting::default();
-        app.add_plugins((MatterPlugin, GroundPlugin))
+        app.add_plugins((MatterPlugin, GroundPlugin, FilmPlugin))
             .init_resource::<Shown>()
             .init_resource::<View>()
             .insert_resource(DirectionalLightShadowMap { size: 1024 })
@@ -228,6 +230,8 @@ impl Plugin for ScenePlugin {
                 PostUpdate,
                 (
                     build.run_if(resource_changed::<Shown>.or_else(resource_changed::<Theme>)),
+                    film::hang,
+                    film::go,
                     ground::recolour,
                     relight,
                     camera::fly,

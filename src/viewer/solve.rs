@@ -35,13 +35,17 @@ const SEED: u64 = 1;
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
 
 /// A thread that answers questions; while it works, newer ones replace those that wait.
-struct Worker<Q, A> {
+pub struct Worker<Q, A> {
     questions: Sender<(u64, Q)>,
     answers: std::sync::Mutex<Receiver<(u64, Option<A>)>>,
 }
 
 impl<Q: Send + 'static, A: Send + 'static> Worker<Q, A> {
-    fn new(name: &str, wake: Wake, work: impl Fn(Q) -> A + Send + 'static) -> std::io::Result<Self> {
+    /// Starts the thread.
+    ///
+    /// # Errors
+    /// If the system gives none.
+    pub fn new(name: &str, wake: Wake, work: impl Fn(Q) -> A + Send + 'static) -> std::io::Result<Self> {
         let (questions, inbox) = channel::<(u64, Q)>();
         let (outbox, answers) = channel();
         std::thread::Builder::new().name(name.to_owned()).spawn(move || {
@@ -62,11 +66,12 @@ impl<Q: Send + 'static, A: Send + 'static> Worker<Q, A> {
     }
 
     /// Asks. A thread that has died answers nothing; [`Worker::new`] says why it cannot.
-    fn ask(&self, number: u64, question: Q) {
+    pub fn ask(&self, number: u64, question: Q) {
         self.questions.send((number, question)).ok();
     }
 
-    fn answer(&self, patience: Duration) -> Option<(u64, Option<A>)> {
+    /// The next answer with the number of its question, if one comes in time; `None` inside where the work failed.
+    pub fn answer(&self, patience: Duration) -> Option<(u64, Option<A>)> {
         let answers = self.answers.lock().ok()?;
         if patience.is_zero() { answers.try_recv().ok() } else { answers.recv_timeout(patience).ok() }
     }

@@ -9,6 +9,7 @@ use bevy_egui::egui::{
     Vec2, Visuals,
 };
 
+use super::reach::Tint;
 use crate::{findings::Level, rig::SurfaceKind};
 
 /// The step of all distances, points.
@@ -130,6 +131,8 @@ pub struct Theme {
     pub shoe: Matter,
     /// Somebody else, seen through.
     pub ghost: Matter,
+    /// The boundaries of reach, from the innermost; last where a control can stand.
+    reach: [Color32; 5],
     shell: Matter,
     foam: Matter,
     grip: Matter,
@@ -176,6 +179,7 @@ impl Theme {
                 metal: matter(0x00B9_BBBD, 0.75, 0.0),
                 rail: matter(0x00C3_C6C8, 0.60, 0.0),
                 control: matter(0x0000_72B2, 0.20, 0.3),
+                reach: [rgb(0x0000_7F5C), rgb(0x0000_69A8), rgb(0x00A9_6C00), rgb(0x00A3_4580), rgb(0x003A_3C40)],
             },
             Ground::Graphite => Self {
                 ground,
@@ -201,8 +205,15 @@ impl Theme {
                 metal: matter(0x00A9_ABAE, 0.75, 0.0),
                 rail: matter(0x00A4_A7AA, 0.60, 0.0),
                 control: matter(0x0056_B4E9, 0.20, 0.3),
+                reach: [rgb(0x002F_C999), rgb(0x0056_B4E9), rgb(0x00F0_B440), rgb(0x00E0_94C2), rgb(0x00EA_E8E3)],
             },
         }
+    }
+
+    /// The colour of a boundary of reach, for its surface and its lines: after Okabe and Ito, darker or lighter so that
+    /// lines stand out from the ground.
+    pub const fn reach(&self, tint: Tint) -> Color32 {
+        self.reach[tint.index()]
     }
 
     /// The look of a part of the rig.
@@ -356,6 +367,11 @@ mod tests {
             for back in [theme.paper, theme.panel, theme.wash] {
                 for text in [theme.ink, theme.quiet, theme.accent] {
                     assert!(contrast(text, back) >= 4.5, "{ground:?} {text:?} on {back:?}: {}", contrast(text, back));
+                }
+            }
+            for tint in Tint::ZONES.into_iter().chain([Tint::Place]) {
+                for back in [theme.paper, theme.panel] {
+                    assert!(contrast(theme.reach(tint), back) >= 3.0, "{ground:?} {tint:?}");
                 }
             }
             for level in [Level::Good, Level::Borderline, Level::Outside] {

@@ -23,6 +23,7 @@ use super::{
     files::{self, FileCommand, Files},
     keys,
     panels::{self, Desk},
+    reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
     theme::{Ground, Theme},
@@ -80,12 +81,14 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     solver.want(start.project.clone());
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
+        .insert_resource(ReachWork::start(&wake)?)
         .insert_resource(Files::new(wake))
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
         .init_resource::<Found>()
         .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
+        .init_resource::<panels::Handle>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_plugins((ScenePlugin, order))
@@ -103,7 +106,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
                 (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
                     .chain()
                     .in_set(ViewerSystems::Edit),
-                solve::solve.in_set(ViewerSystems::Solve),
+                (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
             ),
         );
     match app.run() {

@@ -78,6 +78,17 @@ fn the_three_pedals_from_above_on_graphite() {
 }
 
 #[test]
+fn what_the_right_hand_reaches_from_three_quarters() {
+    compare("closed_car_reach", "closed_car", &["--reach", "right-hand"]);
+}
+
+#[test]
+fn what_both_hands_reach_in_section_on_graphite() {
+    let zones = "comfortable,attainable,lift,lean";
+    compare("formula_reach_top_dark", "formula", &["--reach", "hands", "--zones", zones, "--view", "top", "--dark"]);
+}
+
+#[test]
 fn turning_the_wheel_changes_the_picture_and_nothing_else_does() {
     let still = render("still", "closed_car", &["--view", "front"]);
     let again = render("again", "closed_car", &["--view", "front"]);

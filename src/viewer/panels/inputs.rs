@@ -624,7 +624,7 @@ fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
 }
 
 /// A number with at most so many digits behind the point, none of them an idle zero.
-fn plain(value: f64, digits: usize) -> String {
+pub(super) fn plain(value: f64, digits: usize) -> String {
     let text = format!("{value:.digits$}");
     let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
     if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
@@ -636,7 +636,7 @@ fn snapped(value: f64, step: f64) -> f64 {
 }
 
 /// A number as people type it: with a decimal comma, a unit behind it, or a typographic minus.
-fn parse(text: &str) -> Option<f64> {
+pub(super) fn parse(text: &str) -> Option<f64> {
     let text = text.trim().replace('−', "-").replace(',', ".");
     let end = text.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1)?;
     let (number, unit) = text.split_at(end);

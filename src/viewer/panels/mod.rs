@@ -4,6 +4,7 @@ mod findings;
 mod inputs;
 mod measuring;
 mod questions;
+mod reach;
 mod strip;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
@@ -20,6 +21,7 @@ use super::{
     edit::{Document, Edit, Stroke},
     files::{FileCommand, Files},
     overlay::{self, Pane},
+    reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
     solve::{Drawings, Found, PointerDown},
     theme::{self, RHYTHM, SMALL, Theme},
@@ -68,6 +70,10 @@ impl Default for Desk {
     }
 }
 
+/// Where the handle of a section stands on the screen, and how the screen moves with a metre along its normal.
+#[derive(Debug, Default, Resource)]
+pub struct Handle(Option<(egui::Pos2, egui::Vec2)>);
+
 /// What the interface reads and sends.
 #[derive(SystemParam)]
 pub struct Interface<'w> {
@@ -76,11 +82,13 @@ pub struct Interface<'w> {
     document: Res<'w, Document>,
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
+    reach: ResMut<'w, ReachPage>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
     files: ResMut<'w, Files>,
     pointer: ResMut<'w, PointerDown>,
+    handle: ResMut<'w, Handle>,
     edits: MessageWriter<'w, Edit>,
     commands: MessageWriter<'w, FileCommand>,
 }
@@ -106,7 +114,11 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
             inputs_ui(ui, &mut interface, &theme);
         });
     }
-    if interface.desk.findings {
+    if interface.reach.open {
+        egui::Panel::right("reach").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            reach::reach_ui(ui, &mut interface, &theme);
+        });
+    } else if interface.desk.findings {
         egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
             findings_ui(ui, &mut interface, &theme);
         });
@@ -248,8 +260,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
 
     let response = ui.interact(rect, ui.id().with("view"), Sense::click_and_drag());
     let size = area(rect);
+    let pane = Pane { rect, eye: view.eye };
+    let handle = interface.handle.0;
+    let in_hand = interface.reach.open && reach::hands_on(ui, &response, &pane, interface, handle);
+    let view = &mut interface.view;
     let drag = response.drag_delta();
-    if drag != egui::Vec2::ZERO {
+    if drag != egui::Vec2::ZERO && !in_hand {
         let drag = [f64::from(drag.x), f64::from(drag.y)];
         let pans = response.dragged_by(PointerButton::Secondary) || ui.input(|input| input.modifiers.shift);
         let eye = view.take();
@@ -272,9 +288,13 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let painter = ui.painter_at(rect);
     let uv = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
     painter.image(picture, rect, uv, Color32::WHITE);
-    let pane = Pane { rect, eye: view.eye };
+    let pane = Pane { rect, eye: interface.view.eye };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
+    if interface.reach.open {
+        reached_ui(ui, &painter, &pane, &response, interface, theme);
+        return;
+    }
 
     let desk = &interface.desk;
     let selected = desk.selected.as_deref();
@@ -296,6 +316,44 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     } else if response.clicked() {
         interface.desk.selected = None;
     }
+}
+
+/// What the page of reach draws over the view, and what the pointer asks there.
+fn reached_ui(
+    ui: &Ui,
+    painter: &egui::Painter,
+    pane: &Pane,
+    response: &egui::Response,
+    interface: &mut Interface,
+    theme: &Theme,
+) {
+    let Some(study) = interface.shown.study.clone() else { return };
+    let pointer = response.hover_pos().filter(|at| pane.rect.contains(*at));
+    let page = &mut *interface.reach;
+    let cut = page.cut_in(&interface.view);
+    let plane = cut.map(|cut| page.plane(cut, &study));
+    let draw::Holds { control: under, handle } = draw::over(painter, pane, page, cut, &study, pointer, theme);
+    let over_handle =
+        pointer.is_some_and(|at| handle.is_some_and(|(handle, _)| handle.distance(at) < draw::GRAB * 1.5));
+    let held = ui.input(|input| input.pointer.any_down());
+    if under.is_some() || over_handle || page.dragged.is_some() || page.dragged_cut.is_some() {
+        let grabbed = page.dragged.is_some() || page.dragged_cut.is_some();
+        ui.ctx().set_cursor_icon(if grabbed { CursorIcon::Grabbing } else { CursorIcon::Grab });
+        page.leave();
+        if response.clicked() && under.is_some() {
+            page.control = under;
+        }
+    } else if let Some(at) = pointer.filter(|_| !held) {
+        let on = at - pane.rect.min;
+        page.ray = Some(pane.eye.ray([f64::from(on.x), f64::from(on.y)], area(pane.rect)));
+        page.pointed_plane = plane;
+        if let Some(touched) = &page.touched {
+            draw::touched(painter, pane, touched, at, theme);
+        }
+    } else {
+        page.leave();
+    }
+    interface.handle.0 = handle;
 }
 
 /// How far the wheel has been turned in this frame, points; not smoothed, which would cost further frames.
@@ -330,9 +388,18 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
         }
         ui.add_space(RHYTHM);
         let desk = &mut *interface.desk;
-        for (name, open) in
-            [("Findings", &mut desk.findings), ("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)]
-        {
+        // Findings and reach share a column.
+        let reach = &mut *interface.reach;
+        if word(ui, "Reach", reach.open, theme).on_hover_text("Key R").clicked() {
+            reach.open = !reach.open;
+            desk.measuring = None;
+        }
+        let found = desk.findings && !reach.open;
+        if word(ui, "Findings", found, theme).clicked() {
+            desk.findings = !found;
+            reach.open = false;
+        }
+        for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
             if word(ui, name, *open, theme).clicked() {
                 *open = !*open;
             }

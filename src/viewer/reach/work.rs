@@ -1,0 +1,629 @@
+//! Reach worked out behind the scenes: first a coarse picture, then finer ones as long as nothing changes.
+
+use std::{
+    panic::{AssertUnwindSafe, catch_unwind},
+    sync::{
+        Arc, Mutex,
+        atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering},
+        mpsc::{Receiver, Sender, channel},
+    },
+    time::{Duration, Instant},
+};
+
+use bevy::prelude::*;
+
+use super::{
+    Placing, ReachPage, Sheath, Stage, Tint, Touched, Wish,
+    choice::Who,
+    touch::{Probe, touch},
+};
+use crate::{
+    geometry::{Side, Vec3},
+    project::Project,
+    reach::{
+        Answer, ControlReach, Grip, Limb, Reach, Region, Sharing, Spot, Stopped, Surface, Watch, Zone, common_reach,
+        controls, shared_reach, where_to_put,
+    },
+    study::Study,
+    units::mm,
+    viewer::{
+        scene::Shown,
+        solve::{PointerDown, Wake, Worker},
+    },
+};
+
+/// The steps of the lattice, m: the first picture, and what it is refined to. A step of 5 mm looks no different and takes
+/// four times the memory.
+const STEPS: [f64; 3] = [mm(40.0), mm(20.0), mm(10.0)];
+/// How fine a limb is worked out that is not looked at, for the controls that it works, m.
+const BESIDE: f64 = mm(20.0);
+/// A step that took this long is the last one: the next takes about four times as long.
+const LONG: Duration = Duration::from_secs(15);
+/// How fine what several people reach is worked out, m.
+const SHARED: f64 = mm(20.0);
+/// How many people are drawn, a few for a first picture, and with which seed.
+const PEOPLE: [usize; 2] = [40, 200];
+const SEED: u64 = 1;
+/// The window hears of progress no more often than this.
+const TICK: Duration = Duration::from_millis(200);
+/// What has to be worked out.
+struct Job {
+    number: u64,
+    study: Arc<Study>,
+    /// Those looked at come first.
+    limbs: Vec<Limb>,
+    /// How many of them are looked at.
+    seen: usize,
+    lean: f64,
+    who: Who,
+    zones: [bool; 4],
+    /// What was worked out before for the same body, rig and lean.
+    known: Vec<Arc<Reach>>,
+    meter: Arc<Meter>,
+}
+
+/// How far a job is, told across threads, and its end.
+#[derive(Default)]
+struct Meter {
+    stop: AtomicBool,
+    done: AtomicUsize,
+    /// How much there is to be done; about, where nobody knows.
+    all: AtomicUsize,
+    what: AtomicUsize,
+    /// When it was last told, ms since the start.
+    told: AtomicU64,
+}
+
+/// What is being done.
+const DOING: [&str; 5] =
+    ["Working it out", "Refining to 20 mm", "Refining to 10 mm", "Seating all drivers", "Seating people"];
+
+impl Meter {
+    fn begin(&self, what: usize, all: usize) {
+        self.what.store(what, Ordering::Relaxed);
+        self.done.store(0, Ordering::Relaxed);
+        self.all.store(all, Ordering::Relaxed);
+    }
+
+    fn stage(&self) -> Stage {
+        let all = self.all.load(Ordering::Relaxed).max(1) as f32;
+        let share = self.done.load(Ordering::Relaxed) as f32 / all;
+        // What takes longer than thought slows down towards the end and does not stand still there.
+        let share = if share < 0.8 { share } else { 1.0 - 0.2 * (-(share - 0.8) / 0.2).exp() };
+        Stage::Working(DOING[self.what.load(Ordering::Relaxed) % DOING.len()], share)
+    }
+}
+
+/// What a job has brought.
+enum News {
+    /// A limb, finer than before, with its boundaries.
+    Limb(Arc<Reach>, Vec<Sheath>),
+    /// What several people reach.
+    Shared(Vec<Sheath>, Option<Arc<Sharing>>),
+    /// Nothing more comes.
+    End,
+    /// It could not be worked out.
+    Failed,
+}
+
+/// What a job was asked for.
+#[derive(Clone, Debug, PartialEq)]
+struct Asked {
+    /// What matters of the project.
+    project: Box<Project>,
+    lean: f64,
+    limbs: Vec<Limb>,
+    who: Who,
+    zones: [bool; 4],
+}
+
+/// Asks for what the page shows and takes what has come.
+#[derive(Resource)]
+pub struct ReachWork {
+    jobs: Sender<Job>,
+    news: Mutex<Receiver<(u64, News)>>,
+    probes: Worker<Probe, Option<Touched>>,
+    rows: Worker<(Arc<Study>, [Arc<Reach>; 2]), Vec<(ControlReach, Answer)>>,
+    places: Worker<(Arc<Study>, Arc<Reach>, usize), Option<Spot>>,
+    meter: Arc<Meter>,
+    number: u64,
+    asked: Option<Asked>,
+    /// The page was closed before the work was done.
+    interrupted: bool,
+    /// Whose rows were asked for.
+    rows_of: Option<(Arc<Study>, Vec<Arc<Reach>>)>,
+    ray: Option<(Vec3, Vec3)>,
+    probe: u64,
+    placing: Option<usize>,
+    place: u64,
+}
+
+impl ReachWork {
+    /// Starts the threads.
+    ///
+    /// # Errors
+    /// If the system gives none.
+    pub fn start(wake: &Wake) -> std::io::Result<Self> {
+        let (jobs, inbox) = channel::<Job>();
+        let (outbox, news) = channel();
+        // One core stays with the window.
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let threads = rayon::ThreadPoolBuilder::new().num_threads((cores - 1).max(1)).build();
+        let woken = wake.clone();
+        std::thread::Builder::new().name("reach".to_owned()).spawn(move || {
+            while let Ok(mut job) = inbox.recv() {
+                while let Ok(newer) = inbox.try_recv() {
+                    job = newer;
+                }
+                let number = job.number;
+                let send = |news: News| {
+                    let sent = outbox.send((number, news)).is_ok();
+                    woken();
+                    sent
+                };
+                let work = || work(&job, &send, &woken);
+                // A slip of ours in one project must not take the window with it.
+                let ended = catch_unwind(AssertUnwindSafe(|| match &threads {
+                    Ok(threads) => threads.install(work),
+                    Err(_) => work(),
+                }));
+                // What was stopped is not heard of again.
+                let gone = match ended {
+                    Ok(Ok(())) => !send(News::End),
+                    Ok(Err(Stopped)) => false,
+                    Err(_) => !send(News::Failed),
+                };
+                if gone {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self {
+            jobs,
+            news: news.into(),
+            probes: Worker::new("touch", wake.clone(), |probe: Probe| touch(&probe))?,
+            rows: Worker::new("controls", wake.clone(), |(study, hands): (Arc<Study>, [Arc<Reach>; 2])| {
+                controls(&study.solved.rig, [&hands[0], &hands[1]])
+            })?,
+            places: Worker::new("place", wake.clone(), |(study, reach, control): (Arc<Study>, Arc<Reach>, usize)| {
+                where_to_put(&study.solved, &reach, control)
+            })?,
+            meter: Arc::default(),
+            number: 0,
+            asked: None,
+            interrupted: false,
+            rows_of: None,
+            ray: None,
+            probe: 0,
+            placing: None,
+            place: 0,
+        })
+    }
+}
+
+/// What of a project changes what a limb reaches.
+fn matters(project: &Project, who: Who) -> Box<Project> {
+    let mut project = Project { loads: None, tolerances: None, ..project.clone() };
+    project.title.clear();
+    project.bands.clear();
+    if who != Who::People {
+        // They are in nobody's way.
+        project.controls.clear();
+    }
+    if who != Who::Drivers {
+        project.others.clear();
+    }
+    Box::new(project)
+}
+
+/// Asks for what the page needs and takes what has come.
+pub fn work_out(
+    mut work: ResMut<ReachWork>,
+    mut page: ResMut<ReachPage>,
+    shown: Res<Shown>,
+    pointer: Res<PointerDown>,
+) {
+    let work = &mut *work;
+    if !page.open {
+        // What is not looked at is not worked on.
+        if matches!(page.stage, Stage::Working(..)) {
+            work.meter.stop.store(true, Ordering::Relaxed);
+            work.number += 1;
+            work.interrupted = true;
+            page.stage = Stage::Idle;
+        }
+        return;
+    }
+    let Some(study) = &shown.study else { return };
+    ask(work, &mut page, study, &pointer);
+    take(work, &mut page);
+    ask_rows(work, &mut page, study);
+    ask_place(work, &mut page, study);
+    ask_touched(work, &mut page, study);
+}
+
+/// Begins a job where something has changed, and ends the former one.
+fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: &PointerDown) {
+    let choice = &page.choice;
+    let who = if choice.hands { choice.who } else { Who::You };
+    let mut limbs = choice.limbs();
+    let wanted = Asked {
+        project: matters(&study.solved.project, who),
+        lean: choice.lean,
+        limbs: limbs.clone(),
+        who,
+        zones: if who == Who::Drivers { choice.zones } else { [true; 4] },
+    };
+    let wish = page.wish.take();
+    if wish == Some(Wish::Stop) {
+        work.meter.stop.store(true, Ordering::Relaxed);
+        work.number += 1;
+        page.stage = Stage::Stopped;
+    }
+    let same = work.asked.as_ref() == Some(&wanted) && !work.interrupted;
+    // Many people take long: they wait until the pointer lets go.
+    if (same && wish != Some(Wish::GoOn)) || (who == Who::People && pointer.0) {
+        return;
+    }
+    let same_body = work.asked.as_ref().is_some_and(|before| {
+        before.lean.to_bits() == wanted.lean.to_bits()
+            && matters(&before.project, Who::You) == matters(&wanted.project, Who::You)
+    });
+    if !same_body {
+        page.reaches.clear();
+        page.placing = Placing::No;
+        work.rows_of = None;
+    }
+    if !same {
+        // What was worked out for others than these limbs stays to be seen until the new comes, but not longer.
+        page.placing = Placing::No;
+        page.sheaths
+            .retain(|sheath| limbs.contains(&sheath.limb) && matches!(sheath.tint, Tint::Zone(_)) && who == Who::You);
+        page.touched = None;
+        if page.sharing.is_some() && who != Who::People {
+            page.sharing = None;
+        }
+    }
+    work.meter.stop.store(true, Ordering::Relaxed);
+    work.meter = Arc::default();
+    work.number += 1;
+    let seen = limbs.len();
+    let grip = choice.grip;
+    for side in Side::BOTH {
+        let hand = Limb::Hand(side, grip);
+        if study.solved.rig.controls.iter().any(|control| control.hand == side) && !limbs.contains(&hand) {
+            limbs.push(hand);
+        }
+    }
+    page.stage = Stage::Working(DOING[0], 0.0);
+    let job = Job {
+        number: work.number,
+        study: study.clone(),
+        limbs,
+        seen,
+        lean: choice.lean,
+        who,
+        zones: choice.zones,
+        known: page.reaches.clone(),
+        meter: work.meter.clone(),
+    };
+    work.asked = Some(wanted);
+    work.interrupted = false;
+    // A thread that has died answers nothing.
+    work.jobs.send(job).ok();
+}
+
+fn take(work: &mut ReachWork, page: &mut ReachPage) {
+    while let Some((number, news)) = work.news.lock().ok().and_then(|news| news.try_recv().ok()) {
+        if number != work.number {
+            continue;
+        }
+        match news {
+            News::Limb(reach, sheaths) => {
+                let limb = reach.limb;
+                page.reaches.retain(|other| other.limb != limb);
+                page.reaches.push(reach);
+                if page.choice.who == Who::You || !page.choice.hands {
+                    page.sheaths.retain(|sheath| sheath.limb != limb || sheath.tint == Tint::Place);
+                    page.sheaths.extend(sheaths);
+                }
+            }
+            News::Shared(sheaths, sharing) => {
+                page.sheaths.retain(|sheath| sheath.tint == Tint::Place);
+                page.sheaths.extend(sheaths);
+                page.sharing = sharing;
+            }
+            News::End => page.stage = Stage::Done,
+            News::Failed => page.stage = Stage::Failed,
+        }
+        page.sheaths.sort_by_key(|sheath| sheath.tint);
+    }
+    if matches!(page.stage, Stage::Working(..)) {
+        let now = work.meter.stage();
+        if page.stage != now {
+            page.stage = now;
+        }
+    }
+}
+
+/// The controls in their zones, once both hands are there.
+fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+    let solved = &study.solved;
+    let hands = Side::BOTH.map(|side| {
+        let limb = Limb::Hand(side, page.choice.grip);
+        let needed = solved.rig.controls.iter().any(|control| control.hand == side);
+        (page.reach(limb).cloned(), needed, limb)
+    });
+    if !solved.rig.controls.is_empty() && hands.iter().all(|(reach, needed, _)| reach.is_some() || !needed) {
+        let of: Vec<Arc<Reach>> = hands.iter().filter_map(|(reach, ..)| reach.clone()).collect();
+        let same = work.rows_of.as_ref().is_some_and(|(before, hands)| {
+            Arc::ptr_eq(before, study)
+                && hands.len() == of.len()
+                && hands.iter().zip(&of).all(|(before, now)| Arc::ptr_eq(before, now))
+        });
+        // A hand that works nothing is never asked.
+        if let (false, Some(either)) = (same, of.first().cloned()) {
+            let both = hands.map(|(reach, ..)| reach.unwrap_or_else(|| either.clone()));
+            work.rows.ask(work.number, (study.clone(), both));
+            work.rows_of = Some((study.clone(), of));
+        }
+    }
+    while let Some((_, rows)) = work.rows.answer(Duration::ZERO) {
+        page.rows = rows.unwrap_or_default();
+    }
+    if page.rows.len() != solved.rig.controls.len() && !page.rows.is_empty() {
+        page.rows.clear();
+    }
+}
+
+/// Where the control stands best that the user asks about.
+fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+    // It waits for the hand to be there.
+    let there = |control: usize| page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand));
+    let waits = matches!(page.placing, Placing::Looking(control) if there(control).is_none());
+    if page.placing.control() != work.placing && !waits {
+        work.placing = page.placing.control();
+        work.place += 1;
+        page.sheaths.retain(|sheath| sheath.tint != Tint::Place);
+        if let Placing::Looking(control) = page.placing
+            && let Some(reach) = page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand))
+        {
+            work.places.ask(work.place, (study.clone(), reach.clone(), control));
+        }
+    }
+    while let Some((number, spot)) = work.places.answer(Duration::ZERO) {
+        let Placing::Looking(control) = page.placing else { continue };
+        if number != work.place {
+            continue;
+        }
+        let Some(spot) = spot.flatten() else {
+            page.placing = Placing::Nowhere(control);
+            continue;
+        };
+        if let Some(hand) = page.choice.hand_at(&study.solved.rig, control) {
+            page.sheaths.extend(of_region(hand, Tint::Place, &spot.region));
+        }
+        page.placing = Placing::At(control, Arc::new(spot));
+    }
+}
+
+/// What lies under the pointer.
+fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+    if page.ray != work.ray {
+        work.ray = page.ray;
+        match page.ray {
+            Some(ray) => {
+                work.probe += 1;
+                let probe = Probe {
+                    ray,
+                    plane: page.pointed_plane,
+                    seen: page
+                        .seen()
+                        .map(|sheath| (sheath.limb, sheath.tint, sheath.surface.clone(), sheath.bounds.clone()))
+                        .collect(),
+                    reaches: page.limbs().into_iter().filter_map(|limb| page.reach(limb).cloned()).collect(),
+                    study: study.clone(),
+                };
+                work.probes.ask(work.probe, probe);
+            }
+            None => page.touched = None,
+        }
+    }
+    while let Some((number, touched)) = work.probes.answer(Duration::ZERO) {
+        if page.ray.is_some() && number + 1 >= work.probe {
+            page.touched = touched.flatten();
+        }
+    }
+}
+
+/// One job, from the coarse picture to the finest.
+fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopped> {
+    let start = Instant::now();
+    let meter = &job.meter;
+    let tell = |points: usize| {
+        meter.done.fetch_add(points, Ordering::Relaxed);
+        let now = start.elapsed().as_millis() as u64;
+        let before = meter.told.load(Ordering::Relaxed);
+        if now >= before + TICK.as_millis() as u64
+            && meter.told.compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed).is_ok()
+        {
+            wake();
+        }
+    };
+    let watch = Watch::new(&meter.stop, &tell);
+    let solved = &job.study.solved;
+    let mut reaches: Vec<Arc<Reach>> = job
+        .limbs
+        .iter()
+        .map(|limb| {
+            let known = job.known.iter().find(|known| known.limb == *limb).cloned();
+            known.unwrap_or_else(|| Arc::new(Reach::of(&solved.body, &solved.rig, &solved.rest, *limb, job.lean, &[])))
+        })
+        .collect();
+    for (at, step) in STEPS.into_iter().enumerate() {
+        let begun = Instant::now();
+        for (index, reach) in reaches.iter_mut().enumerate() {
+            let looked_at = index < job.seen && (job.who == Who::You || step >= BESIDE);
+            let there = reach.step().is_some_and(|now| now <= step + mm(0.01));
+            // What is known is sent as well: its boundaries may not be on the stage any more.
+            if there && at == 0 {
+                send(News::Limb(reach.clone(), sheaths(reach)));
+            }
+            if there || !(looked_at || step >= BESIDE) {
+                continue;
+            }
+            meter.begin(at, expected(reach.limb, step));
+            wake();
+            // The page keeps the coarser one until this one is there.
+            let mut finer = (**reach).clone();
+            finer.to_step(step, &watch)?;
+            *reach = Arc::new(finer);
+            send(News::Limb(reach.clone(), sheaths(reach)));
+        }
+        if begun.elapsed() > LONG {
+            break;
+        }
+        // Before it goes finer than the first good picture, what was asked for besides.
+        if step <= BESIDE && job.who != Who::You {
+            return shared(job, send, &tell);
+        }
+    }
+    Ok(())
+}
+
+/// About how many points are looked at on the way from the step before: as measured in the demo projects.
+fn expected(limb: Limb, step: f64) -> usize {
+    let all = match limb {
+        Limb::Hand(..) => [60_000, 90_000, 330_000],
+        Limb::Foot(..) => [12_000, 20_000, 75_000],
+    };
+    STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
+}
+
+/// A region as a boundary of which nobody knows what ends it.
+fn of_region(limb: Limb, tint: Tint, region: &Region) -> Option<Sheath> {
+    let surface =
+        Surface { ends: vec![None; region.mesh.positions.len()], mesh: region.mesh.clone(), ..Surface::default() };
+    Sheath::of(limb, tint, &surface)
+}
+
+/// What several people reach.
+fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync)) -> Result<(), Stopped> {
+    let project = &job.study.solved.project;
+    let meter = &job.meter;
+    let watch = &Watch::new(&meter.stop, tell);
+    let hands: Vec<(Limb, Side, Grip)> = job.limbs[..job.seen]
+        .iter()
+        .filter_map(|limb| match *limb {
+            Limb::Hand(side, grip) => Some((*limb, side, grip)),
+            Limb::Foot(..) => None,
+        })
+        .collect();
+    match job.who {
+        Who::You => {}
+        Who::Drivers => {
+            let mut out = Vec::new();
+            for (limb, side, grip) in hands {
+                for zone in Zone::ALL.into_iter().filter(|zone| job.zones[*zone as usize]) {
+                    meter.begin(3, 150_000);
+                    let region = common_reach(project, side, grip, zone, job.lean, SHARED, watch)?;
+                    out.extend(of_region(limb, Tint::Zone(zone), &region));
+                    send(News::Shared(out.clone(), None));
+                }
+            }
+        }
+        Who::People => {
+            // Here people are counted, not points.
+            let watch = Watch::new(&meter.stop, &|_| ());
+            let Some(&(_, _, grip)) = hands.first() else { return Ok(()) };
+            let counted = || tell(1);
+            for people in PEOPLE {
+                meter.begin(4, people);
+                let sharing = shared_reach(project, grip, people, SEED, &watch, &counted)?;
+                let mut out = Vec::new();
+                // Each hand's regions, the widest first: 50, 90, 95 %.
+                for (side, regions) in Side::BOTH.into_iter().zip(sharing.regions.chunks(3)) {
+                    for (share, region) in [50, 90, 95].into_iter().zip(regions) {
+                        out.extend(of_region(Limb::Hand(side, grip), Tint::Share(share), region));
+                    }
+                }
+                send(News::Shared(out, Some(Arc::new(sharing))));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The boundaries of a limb's zones, each where it is not empty.
+pub fn sheaths(reach: &Reach) -> Vec<Sheath> {
+    reach
+        .limb
+        .zones()
+        .iter()
+        .filter_map(|zone| Sheath::of(reach.limb, Tint::Zone(*zone), reach.surface(*zone)?))
+        .collect()
+}
+
+/// What `--reach` of a picture asks for: a limb, worked out at once.
+pub fn at_once(study: &Study, limb: Limb, lean: f64, step: f64) -> Reach {
+    let solved = &study.solved;
+    let mut reach = Reach::of(&solved.body, &solved.rig, &solved.rest, limb, lean, &[]);
+    // Nobody stops it.
+    let _ = reach.to_step(step, &Watch::NOBODY);
+    reach
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_coarse_picture_comes_first_and_a_change_begins_anew() {
+        let mut work = ReachWork::start(&(Arc::new(|| ()) as Wake)).unwrap();
+        let study = Arc::new(crate::study::check(&crate::project::parse(crate::command::DEMO).unwrap()));
+        let mut page = ReachPage { open: true, ..ReachPage::default() };
+        let limb = page.limbs()[0];
+        let pointer = PointerDown(false);
+        ask(&mut work, &mut page, &study, &pointer);
+        let mut steps = Vec::new();
+        let begun = Instant::now();
+        while steps.len() < 2 && begun.elapsed() < Duration::from_secs(240) {
+            take(&mut work, &mut page);
+            if let Some(step) = page.reach(limb).and_then(|reach| reach.step())
+                && steps.last() != Some(&step)
+            {
+                steps.push(step);
+            }
+            std::thread::sleep(Duration::from_millis(5));
+        }
+        assert_eq!(steps, STEPS[..2]);
+        assert!(page.litres(Tint::Zone(Zone::Comfortable)) < page.litres(Tint::Zone(Zone::Attainable)));
+
+        // The same question is not asked twice.
+        let (number, meter) = (work.number, work.meter.clone());
+        ask(&mut work, &mut page, &study, &pointer);
+        assert_eq!(work.number, number);
+        // Another grip goes on with the same body; another lean is worked out from the start.
+        page.choice.grip = Grip::Pinch;
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(meter.stop.load(Ordering::Relaxed) && work.number > number);
+        assert!(page.reach(limb).is_some() && page.seen().next().is_none());
+        page.choice.lean *= 0.5;
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(page.reaches.is_empty());
+        page.wish = Some(Wish::Stop);
+        ask(&mut work, &mut page, &study, &pointer);
+        assert!(work.meter.stop.load(Ordering::Relaxed) && page.stage == Stage::Stopped);
+    }
+
+    #[test]
+    fn controls_stand_in_nobodys_way_and_a_rail_does() {
+        let project = crate::project::parse(crate::command::DEMO).unwrap().into_inner();
+        let mut moved = project.clone();
+        moved.controls[0].at_mm[0] += 10.0;
+        moved.title.push('!');
+        assert_eq!(matters(&project, Who::You), matters(&moved, Who::You));
+        moved.frame[0].from_mm[1] += 10.0;
+        assert_ne!(matters(&project, Who::You), matters(&moved, Who::You));
+    }
+}
