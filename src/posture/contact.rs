@@ -110,7 +110,7 @@ impl Around {
 
 /// A limb among things as it moves a little at a time.
 ///
-/// Gaps are measured once and hold until a shape has gone [`ROAM`]: until then a gap is less than it was by no more
+/// Gaps are measured once and hold until a shape has gone 30 mm: until then a gap is less than it was by no more
 /// than the way that the shape has gone, and only where that may have closed it is it measured again.
 #[derive(Clone, Debug)]
 pub struct Vicinity {
