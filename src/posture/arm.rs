@@ -213,7 +213,7 @@ const ROLLS: [f64; 5] = [deg(-50.0), deg(-25.0), deg(0.0), deg(25.0), deg(50.0)]
 /// A pose of more discomfort than this is looked for on a finer net, and followed to the end from so many places: it goes
 /// to its limits or bends round something, and other ways may be easier.
 const POOR: f64 = 20.0;
-const MANY: usize = 12;
+const MANY: usize = 40;
 const FINE_SWIVELS: [f64; 3] = [deg(-10.0), deg(35.0), deg(80.0)];
 /// In degrees.
 const FINE_TILTS: [i8; 7] = [-20, -10, 0, 10, 20, 30, 40];
