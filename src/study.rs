@@ -170,7 +170,7 @@ pub struct KneeRow {
 
 impl EffortReport {
     /// Of every pedal that is moved.
-    fn all(solved: &Solved) -> Vec<Self> {
+    pub fn all(solved: &Solved) -> Vec<Self> {
         let presser = Presser::new(&solved.body, &solved.rig, &solved.rest.sitting, solved.project.driver.age);
         let of = |sweep: &PedalSweep| {
             let working = solved.rig.pedals.get(sweep.kind)?.working_travel;

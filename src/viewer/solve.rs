@@ -19,7 +19,7 @@ use crate::{
     findings::{self, Advice, Finding},
     measuring::Figures,
     project::{Checked, Driver, Project},
-    study::{self, Study},
+    study::{self, EffortReport, Study},
     uncertainty::sample,
     units::mm,
 };
@@ -100,6 +100,8 @@ pub struct Found {
     pub list: Vec<Finding>,
     /// What to measure to be surer, once it is known.
     pub advice: Vec<Advice>,
+    /// What the pedals ask of the legs, once it is known.
+    pub effort: Vec<EffortReport>,
     /// How far it is.
     pub progress: Progress,
 }
@@ -112,7 +114,7 @@ pub struct Drawings(pub Option<Arc<Figures>>);
 #[derive(Resource)]
 pub struct Solver {
     studies: Worker<Checked, Study>,
-    mends: Worker<Arc<Study>, Study>,
+    mends: Worker<Arc<Study>, (Study, Vec<EffortReport>)>,
     doubts: Worker<Study, Study>,
     ghosts: Worker<(Checked, SkinDetail), Ghost>,
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
@@ -143,7 +145,8 @@ impl Solver {
             mends: Worker::new("mend", wake.clone(), |study: Arc<Study>| {
                 let mut study = (*study).clone();
                 findings::mend(&mut study);
-                study
+                let effort = EffortReport::all(&study.solved);
+                (study, effort)
             })?,
             doubts: Worker::new("doubt", wake.clone(), move |mut study: Study| {
                 match &doubters {
@@ -210,6 +213,7 @@ pub fn solve(
                 let study = Arc::new(study);
                 found.list.clone_from(&study.findings);
                 found.advice.clear();
+                found.effort.clear();
                 found.progress = if solver.busy { Progress::Checking } else { Progress::Mending };
                 shown.set_study(study.clone());
                 solver.unmended = (!solver.busy).then_some((number, study));
@@ -233,7 +237,8 @@ pub fn solve(
             continue;
         }
         found.progress = Progress::Done;
-        if let Some(mended) = mended {
+        if let Some((mended, effort)) = mended {
+            found.effort = effort;
             found.list.clone_from(&mended.findings);
             found.progress = Progress::Doubting;
             solver.doubts.ask(number, mended);

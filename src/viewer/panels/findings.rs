@@ -4,10 +4,10 @@ use bevy_egui::egui::{
     self, Align2, CursorIcon, FontId, Rect, RichText, ScrollArea, Sense, Ui, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Desk, heading, word};
+use super::{Desk, effort::effort_ui, heading, word};
 use crate::{
     findings::{Finding, Group, Level, Move},
-    project::Band,
+    project::{Band, PedalKind},
     viewer::{
         overlay::{balloon, mark},
         solve::{Found, Progress},
@@ -76,7 +76,7 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
                     heading(ui, group.title(), theme);
                     headed = true;
                 }
-                wish = finding_ui(ui, finding, selected, found.progress, theme).or(wish.take());
+                wish = finding_ui(ui, finding, selected, found, theme).or(wish.take());
             }
         }
         if found.list.iter().all(|finding| finding.level == Level::Good) && !found.list.is_empty() && !desk.show_all {
@@ -100,7 +100,7 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
     wish
 }
 
-fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress, theme: &Theme) -> Option<Wish> {
+fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, found: &Found, theme: &Theme) -> Option<Wish> {
     let width = ui.available_width();
     let painter = ui.painter().clone();
     let lay = |text: &str, size: f32, colour, wrap: f32| {
@@ -144,7 +144,7 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, progress: Progress
 
     let mut wish = response.clicked().then_some(Wish::Look(finding.number));
     if selected {
-        wish = detail_ui(ui, finding, progress, theme).or(wish);
+        wish = detail_ui(ui, finding, found, theme).or(wish);
     }
     wish
 }
@@ -159,7 +159,7 @@ fn short(band: &Band) -> String {
 }
 
 /// The sentence, what to move, and where the band comes from.
-fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) -> Option<Wish> {
+fn detail_ui(ui: &mut Ui, finding: &Finding, found: &Found, theme: &Theme) -> Option<Wish> {
     let mut wish = None;
     let frame = egui::Frame::new()
         .fill(theme.wash)
@@ -180,10 +180,14 @@ fn detail_ui(ui: &mut Ui, finding: &Finding, progress: Progress, theme: &Theme) 
                     wish = Some(Wish::Move(mend.moves.clone()));
                 }
             }
-            None if finding.level != Level::Good && matches!(progress, Progress::Doubting | Progress::Done) => {
+            None if finding.level != Level::Good && matches!(found.progress, Progress::Doubting | Progress::Done) => {
                 ui.label(RichText::new("No adjuster mends this, nor any two").color(theme.quiet));
             }
             None => {}
+        }
+        let brake = found.effort.iter().find(|effort| effort.pedal == PedalKind::Brake.word());
+        if let Some(effort) = brake.filter(|_| finding.group == Group::Load) {
+            effort_ui(ui, effort, theme);
         }
         let whose = if finding.band.overridden { "Your own band" } else { "Band" };
         let source = format!("{whose}: {}. {}", finding.band.words(), finding.band.source);

@@ -1,5 +1,6 @@
 //! The columns, the strip and the view between them.
 
+mod effort;
 mod findings;
 mod inputs;
 mod measuring;
