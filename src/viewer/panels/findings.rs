@@ -161,11 +161,7 @@ fn short(band: &Band) -> String {
 /// The sentence, what to move, and where the band comes from.
 fn detail_ui(ui: &mut Ui, finding: &Finding, found: &Found, theme: &Theme) -> Option<Wish> {
     let mut wish = None;
-    let frame = egui::Frame::new()
-        .fill(theme.wash)
-        .inner_margin(egui::Margin { left: GUTTER as i8, right: HALF as i8, top: 0, bottom: RHYTHM as i8 })
-        .outer_margin(egui::Margin { left: -(HALF as i8), right: -(HALF as i8), top: 0, bottom: 0 });
-    frame.show(ui, |ui| {
+    super::detail_frame(GUTTER, theme).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = HALF;
         ui.set_width(ui.available_width());
         ui.add(egui::Label::new(&finding.sentence).wrap());

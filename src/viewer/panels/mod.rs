@@ -25,7 +25,7 @@ use super::{
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
     solve::{Drawings, Found, PointerDown},
-    theme::{self, RHYTHM, SMALL, Theme},
+    theme::{self, HALF, RHYTHM, SMALL, Theme},
 };
 use crate::{findings::Finding, findings::Level, project::Page};
 
@@ -210,6 +210,14 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         }
         None => {}
     }
+}
+
+/// The ground under what is told of a chosen row, in from the left by `gutter` points.
+fn detail_frame(gutter: f32, theme: &Theme) -> Frame {
+    Frame::new()
+        .fill(theme.wash)
+        .inner_margin(Margin { left: gutter as i8, right: HALF as i8, top: 0, bottom: RHYTHM as i8 })
+        .outer_margin(Margin { left: -(HALF as i8), right: -(HALF as i8), top: 0, bottom: 0 })
 }
 
 fn findings_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {

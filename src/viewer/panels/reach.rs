@@ -321,11 +321,7 @@ fn detail_ui(
     theme: &Theme,
 ) -> Option<(usize, [f64; 3])> {
     let mut moved = None;
-    let frame = egui::Frame::new()
-        .fill(theme.wash)
-        .inner_margin(egui::Margin { left: GUTTER as i8, right: HALF as i8, top: 0, bottom: RHYTHM as i8 })
-        .outer_margin(egui::Margin { left: -(HALF as i8), right: -(HALF as i8), top: 0, bottom: 0 });
-    frame.show(ui, |ui| {
+    super::detail_frame(GUTTER, theme).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = HALF;
         ui.set_width(ui.available_width());
         ui.add(egui::Label::new(sentence(row)).wrap());

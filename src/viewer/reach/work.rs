@@ -34,7 +34,7 @@ use crate::{
 
 /// The steps of the lattice, m: the first picture, and what it is refined to. A step of 5 mm looks no different and takes
 /// four times the memory.
-const STEPS: [f64; 3] = [mm(40.0), mm(20.0), mm(10.0)];
+const STEPS: [f64; 4] = [mm(80.0), mm(40.0), mm(20.0), mm(10.0)];
 /// How fine a limb is worked out that is not looked at, for the controls that it works, m.
 const BESIDE: f64 = mm(20.0);
 /// A step that took this long is the last one: the next takes about four times as long.
@@ -494,8 +494,8 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
 /// About how many points are looked at on the way from the step before: as measured in the demo projects.
 fn expected(limb: Limb, step: f64) -> usize {
     let all = match limb {
-        Limb::Hand(..) => [60_000, 90_000, 330_000],
-        Limb::Foot(..) => [12_000, 20_000, 75_000],
+        Limb::Hand(..) => [9_000, 50_000, 185_000, 760_000],
+        Limb::Foot(..) => [2_500, 11_500, 30_000, 130_000],
     };
     STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
 }
