@@ -15,6 +15,7 @@ mod camera;
 mod edit;
 mod files;
 mod ground;
+mod hand;
 mod keys;
 mod matter;
 mod overlay;

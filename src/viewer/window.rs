@@ -21,6 +21,7 @@ use super::{
     adapter::{self, NoAdapter},
     edit::{self, Document, Edit},
     files::{self, FileCommand, Files},
+    hand::Hand,
     keys,
     panels::{self, Desk},
     reach::work::{ReachWork, work_out},
@@ -89,6 +90,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
         .init_resource::<panels::Handle>()
+        .init_resource::<Hand>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_plugins((ScenePlugin, order))
