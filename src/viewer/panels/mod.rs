@@ -1,5 +1,6 @@
 //! The columns, the strip and the view between them.
 
+mod curves;
 mod effort;
 mod findings;
 mod inputs;
@@ -61,6 +62,13 @@ pub struct Desk {
     inputs: bool,
     findings: bool,
     strip: bool,
+    /// Whether curves are shown over the strip.
+    pub curves: bool,
+    curve: curves::CurveChoice,
+    /// The finding whose curve was brought last.
+    curve_of: Option<String>,
+    /// When the cycle that is played began, s.
+    playing: Option<f64>,
 }
 
 impl Default for Desk {
@@ -75,6 +83,10 @@ impl Default for Desk {
             inputs: true,
             findings: true,
             strip: true,
+            curves: false,
+            curve: curves::CurveChoice::default(),
+            curve_of: None,
+            playing: None,
         }
     }
 }
@@ -139,8 +151,21 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     if interface.desk.strip {
         let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
         egui::Panel::bottom("strip").resizable(false).exact_size(theme::STRIP).frame(frame).show(&mut ui, |ui| {
-            if let Some(moment) = strip::strip_ui(ui, &interface.shown, &theme) {
+            let mut plays = interface.desk.playing.is_some();
+            if let Some(moment) = strip::strip_ui(ui, &interface.shown, &mut plays, &theme) {
                 interface.shown.go_to(moment);
+                plays = false;
+            }
+            play(ui, plays, &mut interface);
+        });
+    }
+    if interface.desk.curves {
+        let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
+        egui::Panel::bottom("curves").resizable(false).exact_size(curves::TALL).frame(frame).show(&mut ui, |ui| {
+            let Interface { found, shown, desk, .. } = &mut interface;
+            if let Some(moment) = curves::curves_ui(ui, &found.curves, shown, desk, &theme) {
+                desk.playing = None;
+                shown.go_to(moment);
             }
         });
     }
@@ -165,6 +190,20 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Plays the cycle of wheel and pedals, or stops.
+fn play(ui: &Ui, plays: bool, interface: &mut Interface) {
+    let now = ui.input(|input| input.time);
+    let began = interface.desk.playing.filter(|_| plays).or(plays.then_some(now));
+    if interface.desk.playing != began {
+        interface.desk.playing = began;
+    }
+    if let Some(began) = began
+        && let Some(moment) = curves::played(&interface.shown, now - began)
+    {
+        interface.shown.go_to(moment);
+    }
 }
 
 /// Gives the interface its typeface and the theme's look, before a pass begins: during one it would be too late.
@@ -497,7 +536,8 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
             desk.findings = !found;
             reach.open = false;
         }
-        for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
+        let open = [("Curves", &mut desk.curves), ("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)];
+        for (name, open) in open {
             if word(ui, name, *open, theme).clicked() {
                 *open = !*open;
             }
