@@ -212,7 +212,9 @@ pub fn solve(
     }
 
     // While one is being worked out, each frame gives it a moment: most are ready within it.
-    let mut patience = if solver.busy { PATIENCE } else { Duration::ZERO };
+    // With a graphics card the next frame comes sooner than that.
+    let waits = solver.busy && *quality == Quality::Spare;
+    let mut patience = if waits { PATIENCE } else { Duration::ZERO };
     while let Some((number, study)) = solver.studies.answer(patience) {
         patience = Duration::ZERO;
         solver.busy = number != solver.number;
