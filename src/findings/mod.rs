@@ -14,6 +14,7 @@ mod support;
 
 pub use alignment::LegLine;
 pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
+pub(crate) use posture::{arm_angles, hip_angle, knee_and_ankle};
 pub use reach::{hands_stopped_by, leans};
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
@@ -193,16 +194,8 @@ pub(crate) fn found(figures: Vec<Figure>, bands: &Bands) -> Vec<Finding> {
         .map(|(index, figure)| {
             let band = bands.get(figure.id).clone();
             let title = match (figure.side, &figure.item) {
-                (Some(side), _) => {
-                    let word = side.word();
-                    let mut lower = band.label.clone();
-                    if let Some(first) = lower.get_mut(0..1) {
-                        first.make_ascii_lowercase();
-                    }
-                    format!("{}{} {lower}", word[..1].to_uppercase(), &word[1..])
-                }
                 (None, Some(item)) => format!("{item}: {}", band.label.to_lowercase()),
-                (None, None) => band.label.clone(),
+                (side, _) => sided(side, &band.label),
             };
             Finding {
                 number: index + 1,
@@ -223,6 +216,17 @@ pub(crate) fn found(figures: Vec<Figure>, bands: &Bands) -> Vec<Finding> {
             }
         })
         .collect()
+}
+
+/// A label with the side before it: "Left elbow angle".
+pub(crate) fn sided(side: Option<Side>, label: &str) -> String {
+    let Some(side) = side else { return label.to_owned() };
+    let word = side.word();
+    let mut lower = label.to_owned();
+    if let Some(first) = lower.get_mut(0..1) {
+        first.make_ascii_lowercase();
+    }
+    format!("{}{} {lower}", word[..1].to_uppercase(), &word[1..])
 }
 
 /// The worst level of all findings but loads, which mark and do not judge.

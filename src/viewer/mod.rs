@@ -15,9 +15,11 @@ mod camera;
 mod edit;
 mod files;
 mod ground;
+mod hand;
 mod keys;
 mod matter;
 mod overlay;
+mod pace;
 mod panels;
 mod person;
 mod picture;
@@ -30,6 +32,7 @@ mod theme;
 mod window;
 
 pub use adapter::NoAdapter;
+pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
 pub use window::{Start, ViewerError, run};
 
