@@ -15,8 +15,8 @@ use crate::{
     project::Checked,
     reach::{
         ControlReach, Drawing, FaceReach, Footing, Grip, Limb, PedalReach, Plane, Published, Reach, Region, Sharing,
-        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, pedals, published, section,
-        shared_reach, stl, svg, where_to_put,
+        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, in_brackets, pedals, published,
+        section, shared_reach, stl, svg, where_to_put,
     },
     study::Solved,
     units::{Unit, deg, mm, mm_point, to_deg, to_mm},
@@ -225,7 +225,8 @@ impl ReachCommand {
         let spot = self.place.as_ref().and_then(|name| {
             let at = solved.rig.controls.iter().position(|control| control.name == *name)?;
             let side = solved.rig.controls[at].hand;
-            where_to_put(&solved, &reaches[side.index()], at)
+            // Nobody stops it.
+            where_to_put(&solved, &reaches[side.index()], at, &Watch::NOBODY).ok().flatten()
         });
         let sharing = self.people.map(|count| {
             let progress = Progress::new("Seating people", count as usize);
@@ -373,9 +374,9 @@ impl ReachCommand {
         }
         out += &pedal_table(treads);
         for row in points {
-            let [x, y, z] = row.at_mm;
             out += &format!(
-                "\n({x:.0}, {y:.0}, {z:.0}) mm, {}: {}, margin {}",
+                "\n{} mm, {}: {}, margin {}",
+                in_brackets(row.at_mm),
                 row.limb,
                 row.zone.map_or("out of reach", Zone::word),
                 margin(row.margin_mm)

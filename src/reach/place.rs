@@ -1,9 +1,10 @@
 //! Where a control can stand: reached in comfort, out of the way of all that moves, and how it is carried.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::{
-    Limb, Reach, Region, Watch, Zone,
+    Limb, Reach, Region, Stopped, Watch, Zone,
     field::{COARSE, Field, Looks},
     judge::{Found, Query, State},
     surface::surface,
@@ -160,15 +161,23 @@ fn nearest_slot(rails: &[RailPart], point: Vec3) -> Option<(&RailPart, Vec3, f64
 /// rim, wheel unit, trunk, and hands, arms and legs as they move, 90 mm from other controls. The best place has the least
 /// discomfort and, of places alike, the shortest bracket to a rail. `None` where nothing is free in the attainable zone
 /// either.
-pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Spot> {
-    let name = &solved.rig.controls.get(control)?.name;
+///
+/// # Errors
+/// Where `watch` stops it; it hears of each point and each place that was looked at.
+pub fn where_to_put(
+    solved: &Solved,
+    reach: &Reach,
+    control: usize,
+    watch: &Watch<'_>,
+) -> Result<Option<Spot>, Stopped> {
+    let Some(name) = solved.rig.controls.get(control).map(|control| &control.name) else { return Ok(None) };
     let sweeps = Sweeps::of(solved);
     let others: Vec<Vec3> =
         solved.rig.controls.iter().enumerate().filter(|(at, _)| *at != control).map(|(_, other)| other.at).collect();
-    [Zone::Comfortable, Zone::Attainable].into_iter().find_map(|zone| {
+    for zone in [Zone::Comfortable, Zone::Attainable] {
         let free = Free { reach, zone, sweeps: &sweeps, others: &others };
-        let mut field = Field::flood(&free, None, reach.extent(), COARSE, &Watch::NOBODY).ok()?;
-        field.refine(&free, None, reach.extent(), &Watch::NOBODY).ok()?;
+        let mut field = Field::flood(&free, None, reach.extent(), COARSE, watch)?;
+        field.refine(&free, None, reach.extent(), watch)?;
         let level = field.finest();
         let on = |level: &super::field::Level| {
             level.all().filter(|(node, _)| node.reached()).map(|(_, place)| level.point(place)).collect::<Vec<_>>()
@@ -179,8 +188,18 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
             let bracket = nearest_slot(&solved.rig.rails, *point).map_or(1.0, |(.., off)| off);
             reach.comfort_at(*point, zone) + (bracket / BRACKET).powi(2)
         };
-        let at = places.into_iter().map(|at| (cost(&at), at)).min_by(|a, b| a.0.total_cmp(&b.0))?.1;
-        let mesh = surface(level, &|_| super::Barrier::Floor).mesh;
+        let costs: Vec<f64> = places
+            .par_iter()
+            .map(|place| {
+                watch.go_on()?;
+                let cost = cost(place);
+                watch.did(1);
+                Ok(cost)
+            })
+            .collect::<Result<_, Stopped>>()?;
+        let best = places.into_iter().zip(costs).min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((at, _)) = best else { continue };
+        let mesh = surface(level, false, &|_| super::Barrier::Floor).mesh;
         let hand = match reach.limb {
             Limb::Hand(side, _) | Limb::Foot(side, _) => side.word(),
         };
@@ -191,24 +210,24 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
         };
         let tenth = |p: Vec3| [0, 1, 2].map(|i| (to_mm(p[i]) * 10.0).round() / 10.0);
         let found = nearest_slot(&solved.rig.rails, at);
-        let [x, y, z] = tenth(at);
         let mut sentence = format!(
-            "{name} stands best at ({x:.0}, {y:.0}, {z:.0}) mm: your {hand} hand is there {}, clear of wheel, hands and legs as \
+            "{name} stands best at {} mm: your {hand} hand is there {}, clear of wheel, hands and legs as \
              they move.",
+            in_brackets(tenth(at)),
             if zone == Zone::Comfortable { "in comfort" } else { "within its reach, though not in comfort" }
         );
         if let Some((rail, slot, along, off)) = found {
-            let [x, y, z] = tenth(slot);
             sentence += &format!(
-                " The nearest slot is on the {}, {} from its first end, at ({x:.0}, {y:.0}, {z:.0}) mm, with a bracket of {}{}.",
+                " The nearest slot is on the {}, {} from its first end, at {} mm, with a bracket of {}{}.",
                 rail.name,
                 Unit::Millimetre.show(to_mm(along)),
+                in_brackets(tenth(slot)),
                 Unit::Millimetre.show(to_mm(off)),
                 if off > BRACKET { ": a rail of its own would hold it better" } else { "" }
             );
         }
         debug_assert!(unit_or(at, Vec3::x()).iter().all(|x| x.is_finite()), "a place is finite");
-        Some(Spot {
+        return Ok(Some(Spot {
             control: name.clone(),
             at_mm: tenth(at),
             zone,
@@ -218,14 +237,27 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
             bracket_mm: found.map(|(.., off)| to_mm(off).round()),
             region,
             sentence,
-        })
-    })
+        }));
+    }
+    Ok(None)
+}
+
+/// "(545, −310, 640)".
+pub fn in_brackets([x, y, z]: [f64; 3]) -> String {
+    // Nothing is left or right of the middle by −0.
+    let whole = [x, y, z].map(|value| value.round() + 0.0);
+    format!("({}, {}, {})", whole[0], whole[1], whole[2]).replace('-', "−")
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::project::Rail;
+
+    #[test]
+    fn a_place_is_written_with_a_true_minus_and_no_minus_nought() {
+        assert_eq!(in_brackets([545.4, -310.2, -0.3]), "(545, −310, 0)");
+    }
 
     /// By hand: a rail of 40 × 80 along x, 80 upright; its sides have two slots, 20 mm above and below the middle.
     #[test]
