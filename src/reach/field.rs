@@ -486,11 +486,11 @@ impl Field {
         let known = Known { inner, coarse: Some(coarse), old, starts: &[] };
         let mut todo: Vec<Place> = Vec::with_capacity(coarse.cells.len() * 4);
         if followed {
-            level.reserve(5 * coarse.cells.len());
+            // Of each cell of the coarse lattice about nine points are looked at.
+            level.reserve(9 * coarse.cells.len());
             // From where the boundary crosses an edge of the coarse lattice it is followed as far as it goes.
-            let edges: Vec<(Place, [usize; 2])> = coarse.crossed_edges().collect();
-            for (cell, ends) in &edges {
-                let [from, to] = ends.map(|end| corner(*cell, end));
+            for (cell, ends) in coarse.crossed_edges() {
+                let [from, to] = ends.map(|end| corner(cell, end));
                 level.want(from.map(|x| 2 * x));
                 level.want(to.map(|x| 2 * x));
                 level.want(std::array::from_fn(|i| from[i] + to[i]));
@@ -498,7 +498,7 @@ impl Field {
             let new = level.look(judge, &known, 0, 0, watch)?;
             level.doubted(judge, &new);
             level.freed(judge, &new);
-            for (cell, ends) in edges {
+            for (cell, ends) in coarse.crossed_edges() {
                 let [from, to] = ends.map(|end| corner(cell, end));
                 let half = |end: Place| level.get(end).map(Node::reached);
                 let middle = half(std::array::from_fn(|i| from[i] + to[i]));

@@ -53,7 +53,7 @@ impl Surface {
     fn gathered(&self, size: f64, tolerance: f64) -> Self {
         let mesh = &self.mesh;
         let key = |at: &Vec3| [0, 1, 2].map(|i| (at[i] / size).floor() as i32);
-        let mut heaps: HashMap<[i32; 3], Heap> = HashMap::with_capacity(mesh.positions.len() / 2);
+        let mut heaps: HashMap<[i32; 3], Heap> = HashMap::with_capacity(mesh.positions.len() / 5);
         for (index, (at, way)) in mesh.positions.iter().zip(&mesh.normals).enumerate() {
             // Seen from the cube: squares keep their digits.
             let place = key(at);

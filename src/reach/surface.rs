@@ -55,7 +55,11 @@ fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &N
 pub(super) fn surface(level: &Level, all: bool, barrier: &dyn Fn((usize, usize)) -> Barrier) -> Surface {
     let mut out = Surface { step: level.step, ..Surface::default() };
     // The corner in each cell that the boundary crosses, in the order of the cells.
-    let mut corners: Vec<u32> = Vec::with_capacity(level.cells().size_hint().0);
+    let count = level.cells().size_hint().0;
+    let mut corners: Vec<u32> = Vec::with_capacity(count);
+    out.mesh.positions.reserve_exact(count);
+    out.mesh.triangles.reserve_exact(2 * count + 64);
+    out.ends.reserve_exact(count);
     let mut barriers: BTreeMap<(usize, usize), u16> = BTreeMap::new();
     for cell in level.cells() {
         let Some((at, whose)) = vertex(level, cell, all) else {

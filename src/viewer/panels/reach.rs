@@ -15,7 +15,7 @@ use crate::{
     viewer::{
         edit::Edit,
         overlay::{Pane, mark},
-        reach::{Cut, Placing, ReachPage, Stage, Tint, Who, Wish, draw},
+        reach::{Cut, Placing, ReachPage, Stage, Standing, Tint, Who, Wish, draw},
         scene::area,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
@@ -157,11 +157,10 @@ fn stage_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
     ui.add_space(HALF);
     let step = page.step();
     let (words, share, wish) = match &page.stage {
-        Stage::Idle => (String::new(), None, None),
         Stage::Working(what, share) => ((*what).to_owned(), Some(*share), Some((Wish::Stop, "Stop"))),
         Stage::Stopped => ("Stopped".to_owned(), None, Some((Wish::GoOn, "Go on"))),
         Stage::Done if step > 0.0 => (format!("Boundaries to {}", Unit::Millimetre.show(to_mm(step))), None, None),
-        Stage::Done => (String::new(), None, None),
+        Stage::Idle | Stage::Done => (String::new(), None, None),
         Stage::Failed => ("Could not be worked out".to_owned(), None, None),
     };
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
@@ -289,7 +288,7 @@ fn control_row(page: &ReachPage, index: usize, row: &ControlReach) -> Row {
     match page.who() {
         Who::You => Row {
             name,
-            zone: Some(row.zone),
+            zone: row.zone.into(),
             value: mm_words(row.margin_mm),
             lines: [
                 ReachPage::zone_words(row.zone).to_owned(),
@@ -313,7 +312,7 @@ fn control_row(page: &ReachPage, index: usize, row: &ControlReach) -> Row {
             };
             Row {
                 name,
-                zone: common.map(|common| common.zone),
+                zone: common.map_or(Standing::Unknown, |common| common.zone.into()),
                 value: mm_words(common.and_then(|common| common.margin).map(to_mm)),
                 lines: [words, of_hand],
             }
@@ -323,9 +322,12 @@ fn control_row(page: &ReachPage, index: usize, row: &ControlReach) -> Row {
             let share = shares.find(|(other, _)| *other == name).map(|(_, share)| *share);
             Row {
                 name,
-                zone: None,
+                zone: Standing::Unknown,
                 value: share.map_or_else(|| "–".to_owned(), |share| format!("{share:.0} %")),
-                lines: ["of people reach it".to_owned(), format!("{} hand", row.hand.word())],
+                lines: [
+                    if share.is_some() { "of people reach it" } else { "being asked" }.to_owned(),
+                    format!("{} hand", row.hand.word()),
+                ],
             }
         }
     }
@@ -343,18 +345,18 @@ fn pedals_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
         let row = page.treads[index].0.clone();
         let open = page.pedal == Some(index);
         let worst = row.worst();
-        let angles = |face: &FaceReach| {
-            format!("knee {}, ankle {}", Unit::Degree.show(face.knee_deg), Unit::Degree.show(face.ankle_deg))
+        let way = |of: fn(&FaceReach) -> f64| {
+            format!("{} to {}", Unit::Degree.show(of(&row.released)), Unit::Degree.show(of(&row.pressed)))
         };
         let mut name = row.name.to_owned();
         name[..1].make_ascii_uppercase();
         let told = Row {
             name,
-            zone: Some(worst.zone),
+            zone: worst.zone.into(),
             value: worst.margin_mm.map_or_else(|| "–".to_owned(), |mm| Unit::Millimetre.show(mm)),
             lines: [
                 format!("{} · {} foot", ReachPage::zone_words(worst.zone), row.foot.word()),
-                format!("{}; pressed {}", angles(&row.released), angles(&row.pressed)),
+                format!("knee {}, ankle {}", way(|face| face.knee_deg), way(|face| face.ankle_deg)),
             ],
         };
         if row_ui(ui, &told, open, theme) {
@@ -372,7 +374,7 @@ fn pedals_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
     }
     ui.add_space(HALF);
     let note = "The ball of the foot on the face, where on its height it gets best. Right: margin to the edge of the \
-                attainable zone. Knee: 180° straight. Ankle: shank to sole.";
+                attainable zone. Knee (180° straight) and ankle (shank to sole) from released to pressed.";
     ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());
 }
 
@@ -408,8 +410,7 @@ fn face_sentence(word: &str, foot: Side, face: &FaceReach) -> String {
 /// What a row says of a control or a pedal.
 struct Row {
     name: String,
-    /// Its zone or none, where the row speaks of zones and it is known.
-    zone: Option<Option<Zone>>,
+    zone: Standing,
     value: String,
     lines: [String; 2],
 }
@@ -428,11 +429,11 @@ fn row_ui(ui: &mut Ui, row: &Row, open: bool, theme: &Theme) -> bool {
     }
     let middle = pos2(rect.left() + 14.0, rect.top() + 12.0);
     match row.zone {
-        Some(Some(zone)) => {
+        Standing::In(zone) => {
             draw::swatch(&painter, Rect::from_center_size(middle, vec2(27.0, 13.0)), Tint::Zone(zone), true, theme);
         }
-        Some(None) => mark(&painter, middle, Level::Outside, theme),
-        None => {}
+        Standing::Out => mark(&painter, middle, Level::Outside, theme),
+        Standing::Unknown => {}
     }
     let left = rect.left() + GUTTER;
     let value = painter.layout_no_wrap(row.value.clone(), FontId::proportional(BODY), theme.ink);
@@ -514,7 +515,11 @@ fn shared_sentence(page: &ReachPage, index: usize, row: &ControlReach) -> String
     let told = control_row(page, index, row);
     let hand = format!("with the {} hand", row.hand.word());
     if page.who() == Who::People {
-        return format!("{} of people reach it {hand}, shoulders on the seat.", told.value);
+        return if page.sharing.is_some() {
+            format!("{} of people reach it {hand}, shoulders on the seat.", told.value)
+        } else {
+            "Nobody has been asked yet.".to_owned()
+        };
     }
     match page.common.get(index).copied().flatten() {
         None => format!("Not worked out for the {} hand.", row.hand.word()),

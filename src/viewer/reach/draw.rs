@@ -5,10 +5,10 @@ use bevy_egui::egui::{
     Align2, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Cut, Line, Placing, ReachPage, Sheath, Tint, Touched, Who};
+use super::{Cut, Line, Placing, ReachPage, Sheath, Standing, Tint, Touched, Who};
 use crate::{
     geometry::{Side, Vec3 as Point},
-    reach::{Plane, Zone},
+    reach::Plane,
     rig::Rig,
     study::Study,
     units::{Unit, mm_point, to_mm},
@@ -310,8 +310,7 @@ fn names(painter: &Painter, pane: &Pane, edges: &[Edge], written: &mut Vec<Rect>
 struct Worked<'a> {
     name: &'a str,
     at: Point,
-    /// Its zone or none, once that is known.
-    zone: Option<Option<Zone>>,
+    zone: Standing,
     marked: bool,
 }
 
@@ -323,8 +322,10 @@ fn of_controls<'a>(page: &ReachPage, rig: &'a Rig) -> Vec<Worked<'a>> {
             // What is in hand stays with the pointer, whatever still has to be worked out.
             at: dragged.map_or(control.at, |(_, at)| at),
             zone: match page.who() {
-                Who::Drivers => page.common.get(index).copied().flatten().map(|common| common.zone),
-                _ => page.rows.get(index).map(|(row, _)| row.zone),
+                Who::Drivers => {
+                    page.common.get(index).copied().flatten().map_or(Standing::Unknown, |common| common.zone.into())
+                }
+                _ => page.rows.get(index).map_or(Standing::Unknown, |(row, _)| row.zone.into()),
             },
             marked: dragged.is_some() || page.control == Some(index),
         }
@@ -336,25 +337,24 @@ fn of_pedals<'a>(page: &ReachPage, rig: &'a Rig) -> Vec<Worked<'a>> {
     let of = |(index, pedal): (usize, &'a crate::rig::PedalPart)| Worked {
         name: pedal.kind.word(),
         at: pedal.face_pose(&rig.pedals, 0.0).translation.vector,
-        zone: page.treads.get(index).map(|(row, _)| row.worst().zone),
+        zone: page.treads.get(index).map_or(Standing::Unknown, |(row, _)| row.worst().zone.into()),
         marked: page.pedal == Some(index),
     };
     rig.pedals.list.iter().enumerate().map(of).collect()
 }
 
 /// The ring of a control: in the colour of its zone, crossed where it is out of reach.
-fn ring(painter: &Painter, at: Pos2, zone: Option<Option<Zone>>, strong: bool, theme: &Theme) {
-    let out = zone == Some(None);
-    let colour = match zone.flatten() {
-        Some(zone) => theme.reach(Tint::Zone(zone)),
-        None if out => theme.level(crate::findings::Level::Outside),
-        None => theme.quiet,
+fn ring(painter: &Painter, at: Pos2, zone: Standing, strong: bool, theme: &Theme) {
+    let colour = match zone {
+        Standing::In(zone) => theme.reach(Tint::Zone(zone)),
+        Standing::Out => theme.level(crate::findings::Level::Outside),
+        Standing::Unknown => theme.quiet,
     };
     let radius = if strong { 9.0 } else { 7.0 };
     painter.circle(at, radius + 1.5, theme.panel.gamma_multiply(0.85), Stroke::NONE);
     painter.circle(at, radius, colour.gamma_multiply(0.25), Stroke::new(if strong { 3.0 } else { THICK }, colour));
     painter.circle_filled(at, 2.0, theme.ink);
-    if out {
+    if zone == Standing::Out {
         let d = radius * 0.72;
         painter.line_segment([at - vec2(d, d), at + vec2(d, d)], Stroke::new(THICK, colour));
     }

@@ -62,6 +62,23 @@ pub struct Touched {
     pub going: Option<(LimbPose, Going)>,
 }
 
+/// How something lies to the zones.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Nobody knows, or nothing is said of zones.
+    Unknown,
+    /// Out of reach.
+    Out,
+    /// In this zone.
+    In(Zone),
+}
+
+impl From<Option<Zone>> for Standing {
+    fn from(zone: Option<Zone>) -> Self {
+        zone.map_or(Self::Out, Self::In)
+    }
+}
+
 /// How a control lies to what all drivers reach.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Common {

@@ -126,7 +126,7 @@ fn capital(mut words: String) -> String {
 
 /// How a point lies to the boundaries that are seen of a limb: what they bound, the signed distance (m), positive inside,
 /// and what ends them nearest to it.
-fn margins<'a>(probe: &'a Probe, point: Vec3, limb: Option<Limb>) -> Vec<(Limb, Tint, f64, Option<&'a Barrier>)> {
+fn margins(probe: &Probe, point: Vec3, limb: Option<Limb>) -> Vec<(Limb, Tint, f64, Option<&Barrier>)> {
     let mut all: Vec<_> = probe
         .seen
         .par_iter()

@@ -34,9 +34,9 @@ use crate::{
 };
 
 /// The steps of the lattice, m: the first picture, and what it is refined to.
-const STEPS: [f64; 5] = [mm(80.0), mm(40.0), mm(20.0), mm(10.0), mm(5.0)];
+const STEPS: [f64; 4] = [mm(80.0), mm(40.0), mm(20.0), mm(5.0)];
 /// Lattices finer than this are not kept: a zone's last boundary is followed on one of its own, that goes with it, m.
-const KEPT: f64 = mm(10.0);
+const KEPT: f64 = mm(20.0);
 /// How fine a limb is worked out that is not looked at, for the controls that it works, m.
 const BESIDE: f64 = mm(20.0);
 /// A step that took this long is the last one: the next takes about four times as long.
@@ -78,11 +78,10 @@ struct Meter {
 }
 
 /// What is being done.
-const DOING: [&str; 7] = [
+const DOING: [&str; 6] = [
     "Working it out",
     "Refining to 40 mm",
     "Refining to 20 mm",
-    "Refining to 10 mm",
     "Refining to 5 mm",
     "Seating all drivers",
     "Seating people",
@@ -546,7 +545,7 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
         .collect();
     for (at, step) in STEPS.into_iter().enumerate() {
         let begun = Instant::now();
-        if step < KEPT {
+        if step < KEPT - mm(0.01) {
             finest(job, &reaches[..job.seen], step, send, &watch)?;
             break;
         }
@@ -593,7 +592,9 @@ fn finest(
     for reach in reaches {
         let limb = reach.limb;
         let there = |zone: Zone| job.finest.iter().any(|sheath| sheath.limb == limb && sheath.tint == Tint::Zone(zone));
-        let zones: Vec<Zone> = limb.zones().iter().copied().filter(|zone| !there(*zone)).collect();
+        let mut zones: Vec<Zone> = limb.zones().iter().copied().filter(|zone| !there(*zone)).collect();
+        // Those that are to be seen come first.
+        zones.sort_by_key(|zone| (!job.zones[*zone as usize], *zone));
         if zones.is_empty() {
             continue;
         }
@@ -611,8 +612,8 @@ fn finest(
 /// About how many points are looked at on the way from the step before: as measured in the demo projects.
 fn expected(limb: Limb, step: f64) -> usize {
     let all = match limb {
-        Limb::Hand(..) => [10_500, 55_000, 142_000, 560_000, 2_600_000],
-        Limb::Foot(..) => [2_500, 11_500, 24_000, 95_000, 420_000],
+        Limb::Hand(..) => [10_500, 55_000, 142_000, 3_000_000],
+        Limb::Foot(..) => [2_500, 11_500, 24_000, 500_000],
     };
     STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
 }
@@ -641,8 +642,10 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync))
         Who::Drivers => {
             let mut out = Vec::new();
             let controls = &job.study.solved.rig.controls;
-            let mut common: Vec<Option<Common>> = vec![None; controls.len()];
+            // A control is spoken of when all zones of its hand are there.
+            let mut told: Vec<Option<Common>> = vec![None; controls.len()];
             for (limb, side, grip) in hands {
+                let mut common = told.clone();
                 for zone in Zone::ALL.into_iter().filter(|zone| job.zones[*zone as usize]) {
                     meter.begin(DRIVERS, 150_000);
                     let surface = common_surface(project, side, grip, zone, job.lean, SHARED, watch)?;
@@ -650,8 +653,10 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync))
                         common.get_or_insert_default().take(zone, &surface, control.at);
                     }
                     out.extend(Sheath::of(limb, Tint::Zone(zone), surface));
-                    send(News::Shared(out.clone(), None, common.clone()));
+                    send(News::Shared(out.clone(), None, told.clone()));
                 }
+                told = common;
+                send(News::Shared(out.clone(), None, told.clone()));
             }
         }
         Who::People => {
