@@ -11,6 +11,7 @@ mod load;
 mod locate;
 mod merge;
 mod rail;
+mod rail_edit;
 mod save;
 mod sections;
 mod shape;

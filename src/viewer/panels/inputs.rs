@@ -5,14 +5,14 @@ use bevy_egui::egui::{
     Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
-use super::{heading, word};
+use super::{frame::Rails, heading, word};
 use crate::{
     body::Warning,
     findings::Level,
     geometry::Side,
     project::{
         AgeGroup, BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
-        PedalsUsed, Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
+        PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -43,8 +43,8 @@ pub(super) struct Column<'a> {
     pub(super) measuring: &'a mut Option<&'static str>,
     /// Who is shown as a ghost.
     pub(super) ghost: &'a mut Option<String>,
-    /// The rail whose numbers are shown.
-    pub(super) open: &'a mut Option<usize>,
+    /// What is open of the frame.
+    pub(super) rails: &'a mut Rails,
     pub(super) theme: &'a Theme,
     pub(super) commands: Vec<FileCommand>,
     pub(super) edit: Option<Wish>,
@@ -66,7 +66,7 @@ impl Column<'_> {
             ui.spacing_mut().item_spacing.y = 3.0;
             self.choices_ui(ui, &mut draft);
             match *self.page {
-                Page::Frame => self.rails_ui(ui, &mut draft),
+                Page::Frame => self.frame_ui(ui, &mut draft),
                 Page::Controls => self.controls_ui(ui, &mut draft),
                 Page::You => {
                     self.drivers_ui(ui, &mut draft);
@@ -361,7 +361,7 @@ impl Column<'_> {
 
     /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic. True
     /// while one of them has the keyboard.
-    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
+    pub(super) fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
         // Where the measuring error of the value above goes: it shares the value's row.
@@ -411,51 +411,6 @@ impl Column<'_> {
             Page::Pedals => pedals_ui(ui, draft, self.theme),
             Page::Motion => tolerances_ui(ui, draft, self.theme),
             Page::Wheel | Page::Frame | Page::Controls => {}
-        }
-    }
-
-    /// The rails, one of them open.
-    fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        heading(ui, "Rails", self.theme);
-        let mut removed = None;
-        for index in 0..draft.frame.len() {
-            let rail = &mut draft.frame[index];
-            let open = *self.open == Some(index);
-            let along = crate::units::to_mm(rail.length());
-            let size = format!("{:.0} × {:.0}, {along:.0} mm", rail.section_mm[0], rail.section_mm[1]);
-            let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
-            let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
-            if faulty {
-                overlay::mark(ui.painter(), entry.rect.right_center() - vec2(8.0, 0.0), Level::Outside, self.theme);
-            }
-            if entry.clicked() {
-                *self.open = (!open).then_some(index);
-            }
-            if open {
-                row(ui, "Name", |ui| {
-                    ui.add(TextEdit::singleline(&mut rail.name).desired_width(136.0));
-                });
-                self.numbers_ui(ui, draft, &format!("frame[{index}]."));
-                if action(ui, "Remove this rail", self.theme).clicked() {
-                    removed = Some(index);
-                }
-                ui.add_space(RHYTHM);
-            }
-        }
-        if let Some(index) = removed {
-            draft.frame.remove(index);
-            *self.open = None;
-        }
-        ui.add_space(HALF);
-        if action(ui, "Add a rail", self.theme).clicked() {
-            // Beside the last one, which it is a copy of.
-            let name = format!("rail {}", draft.frame.len() + 1);
-            let rail = draft.frame.last().cloned().map_or_else(
-                || Rail::between(&name, [40.0, 80.0], [0.0, 250.0, 40.0], [1400.0, 250.0, 40.0]),
-                |last| Rail { name: name.clone(), ..last },
-            );
-            draft.frame.push(rail);
-            *self.open = Some(draft.frame.len() - 1);
         }
     }
 
@@ -540,13 +495,13 @@ const fn word_of(population: Population) -> &'static str {
 }
 
 /// A word that does something.
-fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
+pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
     ui.add(egui::Button::new(text).frame(false).sense(Sense::click())).on_hover_cursor(CursorIcon::PointingHand)
 }
 
 /// A label on the left and what belongs to it on the right.
-fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
+pub(super) fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
     ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
@@ -575,7 +530,7 @@ fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Res
 }
 
 /// A value that follows from others.
-fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
+pub(super) fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
     ui.allocate_ui_with_layout(vec2(ui.available_width(), 18.0), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         ui.add_space(6.0);
@@ -587,7 +542,7 @@ fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
 }
 
 /// A choice between named values.
-fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
+pub(super) fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
     row(ui, label, |ui| {
         let now = words.iter().find(|(each, _)| each == value).map_or("", |(_, word)| word);
         ComboBox::from_id_salt(label).width(96.0).selected_text(now).show_ui(ui, |ui| {
@@ -650,13 +605,13 @@ pub(super) fn parse(text: &str) -> Option<f64> {
 }
 
 /// What the checks refuse, beside the number that it is about.
-fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
+pub(super) fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
     marked(ui, Level::Outside, &sentence, theme);
 }
 
 /// A sentence behind the mark of its level.
-fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
+pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
         overlay::mark(ui.painter(), rect.center(), level, theme);
@@ -665,7 +620,7 @@ fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
 }
 
 /// A list that opens under a word and returns the entry that was clicked.
-fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
+pub(super) fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
     if entries.is_empty() {
         return None;
     }
@@ -809,7 +764,7 @@ fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
 }
 
 /// An entry of a list that opens: its name, and what it is.
-fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
+pub(super) fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
     if open || response.hovered() {
         ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);

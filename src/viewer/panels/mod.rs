@@ -2,7 +2,9 @@
 
 mod effort;
 mod findings;
+mod frame;
 mod inputs;
+mod marked;
 mod measuring;
 mod questions;
 mod reach;
@@ -48,8 +50,8 @@ pub struct Desk {
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
     pub ghost: Option<String>,
-    /// The rail whose numbers are shown.
-    rail: Option<usize>,
+    /// What is open of the frame.
+    rails: frame::Rails,
     inputs: bool,
     findings: bool,
     strip: bool,
@@ -63,7 +65,7 @@ impl Default for Desk {
             show_all: false,
             measuring: None,
             ghost: None,
-            rail: None,
+            rails: frame::Rails::default(),
             inputs: true,
             findings: true,
             strip: true,
@@ -190,7 +192,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         page: &mut desk.page,
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
-        open: &mut desk.rail,
+        rails: &mut desk.rails,
         theme,
         commands: Vec::new(),
         edit: None,
@@ -300,6 +302,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let pane = Pane { rect, eye: interface.view.eye };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
+    let open = interface.desk.rails.open.filter(|_| interface.desk.inputs && interface.desk.page == Page::Frame);
+    if let (Some(open), Some(study)) = (open, &interface.shown.study)
+        && let Some(rail) = study.solved.rig.rails.get(open)
+    {
+        marked::rail(&painter, &pane, rail, theme);
+    }
     if interface.reach.open {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
         return;
