@@ -1,4 +1,4 @@
-//! Keys: files, steps, standard views, the page of reach.
+//! Keys: files, steps, standard views, the pages of reach and of comparing.
 
 use bevy::{
     input::{
@@ -11,6 +11,7 @@ use bevy_egui::{EguiContexts, egui::Memory};
 
 use super::{
     camera::{StandardView, View},
+    compare::Comparison,
     edit::Edit,
     files::{FileCommand, Files},
     panels::Desk,
@@ -32,6 +33,7 @@ enum Asked {
     Redo,
     View(StandardView),
     Reach,
+    Compare,
     Unselect,
 }
 
@@ -62,6 +64,7 @@ impl Held {
             "y" if command => Some(Asked::Redo),
             "z" if command => Some(Asked::Undo),
             "r" if !command => Some(Asked::Reach),
+            "c" if !command => Some(Asked::Compare),
             digit if !command => {
                 let number = digit.parse::<usize>().ok()?;
                 StandardView::ALL.get(number.checked_sub(1)?).copied().map(Asked::View)
@@ -80,6 +83,7 @@ pub fn take_keys(
     mut desk: ResMut<Desk>,
     mut view: ResMut<View>,
     mut reach: ResMut<ReachPage>,
+    mut comparison: ResMut<Comparison>,
     mut edits: MessageWriter<Edit>,
     mut commands: MessageWriter<FileCommand>,
     mut contexts: EguiContexts,
@@ -118,6 +122,11 @@ pub fn take_keys(
             Asked::Reach => {
                 desk.measuring = None;
                 reach.open = !reach.open;
+            }
+            Asked::Compare => {
+                desk.measuring = None;
+                comparison.open = !comparison.open || reach.open;
+                reach.open = false;
             }
             Asked::Unselect if desk.measuring.is_some() => desk.measuring = None,
             Asked::Unselect if reach.open => {

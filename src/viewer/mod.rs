@@ -12,6 +12,7 @@
 
 mod adapter;
 mod camera;
+mod compare;
 mod edit;
 mod files;
 mod ground;

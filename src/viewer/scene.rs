@@ -147,6 +147,10 @@ struct PersonMesh;
 #[derive(Component)]
 struct GhostMesh;
 
+/// The mesh of the state that is compared with.
+#[derive(Component)]
+struct KeptMesh;
+
 /// The mesh of the rig.
 #[derive(Component)]
 struct RigMesh;
@@ -182,6 +186,8 @@ pub struct Shown {
     pub posture: Option<Posture>,
     /// Somebody else, shown as a ghost.
     pub ghost: Option<Arc<Ghost>>,
+    /// A kept state, shown as a veil beside the present one.
+    pub kept: Option<Arc<Ghost>>,
 }
 
 impl Shown {
@@ -296,7 +302,9 @@ fn set_stage(
     commands.spawn((RigMesh, stand(|| Form::default().mesh())));
     let veil = matters.add(Matte::veil(&theme));
     let mesh = meshes.add(Form::default().mesh());
-    commands.spawn((GhostMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
+    commands.spawn((GhostMesh, Mesh3d(mesh), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
+    let mesh = meshes.add(Form::default().mesh());
+    commands.spawn((KeptMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
 }
 
 /// Builds the meshes of what is shown.
@@ -312,6 +320,7 @@ fn build(
     person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
     machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
     ghost: Single<&Mesh3d, With<GhostMesh>>,
+    kept: Single<&Mesh3d, With<KeptMesh>>,
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
     let Some(study) = &shown.study else { return Ok(()) };
@@ -338,6 +347,16 @@ fn build(
         person::ghost(&other.skin, &other.study.solved.posture_at(&shown.moment), &theme)
     });
     meshes.insert(&ghost.0, ghost_form.mesh())?;
+    let kept_form = shown.kept.as_ref().map_or_else(Form::default, |state| {
+        let solved = &state.study.solved;
+        let mut form = rig::kept(&solved.rig, &study.solved.rig, &shown.moment, &theme);
+        let body = person::kept(&state.skin, &solved.posture_at(&shown.moment), &theme);
+        if body.is_elsewhere(&person_form, mm(1.0)) {
+            form.add(&body.positions, &body.normals, &body.triangles, theme.kept);
+        }
+        form
+    });
+    meshes.insert(&kept.0, kept_form.mesh())?;
     stage.redraw();
     Ok(())
 }

@@ -19,8 +19,9 @@ use bevy_egui::{
 use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
+    compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
-    files::{self, FileCommand, Files},
+    files::{self, Chosen, FileCommand, Files},
     keys,
     panels::{self, Desk},
     reach::work::{ReachWork, work_out},
@@ -82,6 +83,8 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
         .insert_resource(ReachWork::start(&wake)?)
+        .insert_resource(CompareWork::start(&wake)?)
+        .init_resource::<Comparison>()
         .insert_resource(Files::new(wake))
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
@@ -91,6 +94,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .init_resource::<panels::Handle>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
+        .add_message::<Chosen>()
         .add_plugins((ScenePlugin, order))
         .add_systems(Startup, egui_camera)
         .add_systems(
@@ -106,7 +110,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
                 (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
                     .chain()
                     .in_set(ViewerSystems::Edit),
-                (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
+                (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),
             ),
         );
     match app.run() {

@@ -1,6 +1,6 @@
 //! The page of the frame: its rails, each with section, ends and joint, and what it carries.
 
-use bevy_egui::egui::{self, ComboBox, RichText, TextEdit, Ui, WidgetInfo, WidgetType};
+use bevy_egui::egui::{self, Align, ComboBox, RichText, Sense, TextEdit, Ui, WidgetInfo, WidgetType};
 
 use super::{
     heading,
@@ -70,6 +70,9 @@ impl Column<'_> {
             if entry.clicked() {
                 self.rails.open = (!open).then_some(index);
                 self.rails.told = None;
+                if !open {
+                    entry.scroll_to_me(Some(Align::TOP));
+                }
             }
             if open {
                 let asked = ui.push_id(("rail", index), |ui| self.rail_ui(ui, draft, index)).inner;
@@ -181,18 +184,18 @@ impl Column<'_> {
     fn end_ui(&self, ui: &mut Ui, draft: &mut Project, index: usize, end: usize) {
         let theme = self.theme;
         let name = ["from", "to"][end];
-        part_heading(ui, ["● One end", "○ Other end"][end], theme);
+        end_heading(ui, end, theme);
         let on = draft.frame[index].attachments()[end].cloned();
         let carrier_at = |on: &Attachment| draft.frame.iter().position(|rail| rail.name == on.rail);
         let before = on.as_ref().map(carrier_at);
         let mut now = before;
-        let mut names = vec![(None, "in a place")];
+        let mut names = vec![(None, "nothing")];
         let offered: Vec<usize> = (0..draft.frame.len()).filter(|&at| draft.can_hang(index, at)).collect();
         names.extend(offered.iter().map(|&at| (Some(Some(at)), draft.frame[at].name.as_str())));
         if let Some((None, on)) = before.zip(on.as_ref()) {
             names.push((Some(None), on.rail.as_str()));
         }
-        pick_ui(ui, "Stands", &mut now, &names);
+        pick_ui(ui, "Hangs on", &mut now, &names);
         if now != before {
             match now {
                 Some(Some(carrier)) => draft.hang_rail(index, end, carrier),
@@ -313,6 +316,18 @@ fn told(name: &str, hung: &[String]) -> Option<String> {
 fn part_heading(ui: &mut Ui, text: &str, theme: &Theme) {
     ui.add_space(HALF);
     ui.label(RichText::new(text).size(SMALL).color(theme.quiet));
+}
+
+/// The heading of an end, with the mark that it has in the view.
+fn end_heading(ui: &mut Ui, end: usize, theme: &Theme) {
+    ui.add_space(HALF);
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = HALF;
+        let (rect, _) = ui.allocate_exact_size(egui::vec2(12.0, 14.0), Sense::hover());
+        let fill = if end == 0 { theme.accent } else { theme.paper };
+        ui.painter().circle(rect.center(), 4.0, fill, egui::Stroke::new(1.5, theme.accent));
+        ui.label(RichText::new(["One end", "Other end"][end]).size(SMALL).color(theme.quiet));
+    });
 }
 
 /// A name that is taken once it is typed to its end: on the way there it may be another's.

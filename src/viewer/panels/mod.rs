@@ -1,5 +1,6 @@
 //! The columns, the strip and the view between them.
 
+mod compare;
 mod effort;
 mod findings;
 mod frame;
@@ -21,6 +22,7 @@ use bevy_egui::{
 
 use super::{
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit, Stroke},
     files::{FileCommand, Files},
     overlay::{self, Pane},
@@ -86,6 +88,7 @@ pub struct Interface<'w> {
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
+    comparison: ResMut<'w, Comparison>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
@@ -120,6 +123,14 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     if interface.reach.open {
         egui::Panel::right("reach").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
             reach::reach_ui(ui, &mut interface, &theme);
+        });
+    } else if interface.comparison.open {
+        egui::Panel::right("compare").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            if let Some(key) = compare::compare_ui(ui, &mut interface, &theme)
+                && let Some(finding) = interface.found.list.iter().find(|finding| finding.key() == key).cloned()
+            {
+                look(&mut interface, &finding);
+            }
         });
     } else if interface.desk.findings {
         egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
@@ -302,6 +313,8 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let pane = Pane { rect, eye: interface.view.eye };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
+    let kept = interface.shown.kept.as_ref().and(interface.comparison.kept.as_ref()).map(|kept| kept.name.as_str());
+    compare::legend(&painter, rect, kept, interface.desk.ghost.as_deref(), theme);
     let open = interface.desk.rails.open.filter(|_| interface.desk.inputs && interface.desk.page == Page::Frame);
     if let (Some(open), Some(study)) = (open, &interface.shown.study)
         && let Some(rail) = study.solved.rig.rails.get(open)
@@ -405,16 +418,23 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
         }
         ui.add_space(RHYTHM);
         let desk = &mut *interface.desk;
-        // Findings and reach share a column.
+        // Findings, reach and comparing share a column.
         let reach = &mut *interface.reach;
+        let compare = &mut *interface.comparison;
+        if word(ui, "Compare", compare.open && !reach.open, theme).on_hover_text("Key C").clicked() {
+            compare.open = !compare.open || reach.open;
+            reach.open = false;
+            desk.measuring = None;
+        }
         if word(ui, "Reach", reach.open, theme).on_hover_text("Key R").clicked() {
             reach.open = !reach.open;
             desk.measuring = None;
         }
-        let found = desk.findings && !reach.open;
+        let found = desk.findings && !reach.open && !compare.open;
         if word(ui, "Findings", found, theme).clicked() {
             desk.findings = !found;
             reach.open = false;
+            compare.open = false;
         }
         for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
             if word(ui, name, *open, theme).clicked() {
