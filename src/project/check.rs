@@ -132,6 +132,7 @@ impl Check {
         let controls = project.controls.iter().map(|control| control.name.as_str());
         self.part_names("frame", rails);
         self.part_names("controls", controls);
+        self.part_names("views", project.views.iter().map(|view| view.name.as_str()));
         self.part_names("shapes", project.shapes.iter().map(|shape| shape.name.as_str()));
         let weights = project.loads.iter().flat_map(|loads| &loads.weights).map(|weight| weight.name.as_str());
         self.part_names("loads.weights", weights);
@@ -163,8 +164,13 @@ impl Check {
 
     /// Cuts lists that are too long, so that the rest of the check is bounded.
     fn surplus(&mut self, project: &mut Project) {
-        let (rails, controls, shapes) = (project.frame.len(), project.controls.len(), project.shapes.len());
-        for (path, found) in [("frame", rails), ("controls", controls), ("shapes", shapes)] {
+        let lists = [
+            ("frame", project.frame.len()),
+            ("controls", project.controls.len()),
+            ("shapes", project.shapes.len()),
+            ("views", project.views.len()),
+        ];
+        for (path, found) in lists {
             if found > PARTS {
                 self.fault(path, FaultKind::TooMany { found, limit: PARTS });
             }
@@ -184,6 +190,7 @@ impl Check {
         project.frame.truncate(PARTS);
         project.controls.truncate(PARTS);
         project.shapes.truncate(PARTS);
+        project.views.truncate(PARTS);
         let pedals = project.pedals.pedals.len();
         if !(2..=3).contains(&pedals) {
             self.contradiction("pedals.pedals", Contradiction::PedalCount { found: pedals });

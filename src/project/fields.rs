@@ -4,8 +4,8 @@
 //! takes its adjusters from it.
 
 use super::{
-    AdjusterRange, BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, Seat, Shape,
-    Slider, StandsFor, Wheel, WheelUnit,
+    AdjusterRange, BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, SavedView,
+    Seat, Shape, Slider, StandsFor, Wheel, WheelUnit,
 };
 use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
@@ -26,10 +26,12 @@ pub enum Page {
     Controls,
     /// Range of the checks.
     Motion,
+    /// Views that were kept: no topic that is asked for.
+    Views,
 }
 
 impl Page {
-    /// All topics, in the order in which a rig is fitted.
+    /// All topics that are asked for, in the order in which a rig is fitted.
     pub const ALL: [Self; 7] =
         [Self::You, Self::Seat, Self::Wheel, Self::Pedals, Self::Frame, Self::Controls, Self::Motion];
 
@@ -43,6 +45,7 @@ impl Page {
             Self::Frame => "Frame",
             Self::Controls => "Controls",
             Self::Motion => "Motion",
+            Self::Views => "Views",
         }
     }
 }
@@ -176,6 +179,9 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     for (index, shape) in project.shapes.iter_mut().enumerate() {
         self::shape(&mut list, &format!("shapes[{index}]"), shape);
     }
+    for (index, view) in project.views.iter_mut().enumerate() {
+        self::view(&mut list, &format!("views[{index}]"), view);
+    }
     list.begin(Page::Motion, "Checks");
     let steer = &mut project.motion.steer_deg;
     list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
@@ -186,6 +192,20 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
         list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
         list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
     }
+}
+
+fn view(list: &mut List, at: &str, view: &mut SavedView) {
+    list.begin(Page::Views, format!("View: {}", view.name));
+    list.row(&format!("{at}.focus_mm"), PLACE, [(-10_000.0, 10_000.0); 3], &mut view.focus_mm);
+    list.put(
+        &format!("{at}.azimuth_deg"),
+        "From forward to the left",
+        Degree,
+        (-3600.0, 3600.0),
+        &mut view.azimuth_deg,
+    );
+    list.put(&format!("{at}.elevation_deg"), "Above the floor", Degree, (-90.0, 90.0), &mut view.elevation_deg);
+    list.put(&format!("{at}.height_mm"), "Height of the picture", Millimetre, (50.0, 12_000.0), &mut view.height_mm);
 }
 
 fn rail(list: &mut List, at: &str, rail: &mut Rail) {

@@ -4,6 +4,7 @@
 //! its range and whose parts do not contradict one another. Everything below this module takes `Checked`.
 
 mod bands;
+mod change;
 mod check;
 mod fault;
 mod fields;
@@ -21,6 +22,7 @@ mod template;
 mod tolerances;
 
 pub use bands::{Band, Bands, Direction, Group, band_ids};
+pub use change::change_words;
 pub use check::Checked;
 pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
@@ -90,6 +92,9 @@ pub struct Project {
     /// How surely the rig's numbers are known, in place of the table's figures.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub tolerances: Option<Tolerances>,
+    /// Views of the rig that were kept.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub views: Vec<SavedView>,
     /// Bands of the user's own by finding id; each replaces the default and is named in the finding.
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
     pub bands: BTreeMap<String, BandOverride>,
@@ -131,6 +136,25 @@ pub struct AdjusterRange {
     /// Pitch of its holes or distance of its detents, counted from where it stands; 0 for a slot.
     #[serde(default)]
     pub step: f64,
+}
+
+/// A place of the eye that was kept.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SavedView {
+    /// What it is called.
+    pub name: String,
+    /// What the eye looks at: (x, y, z).
+    pub focus_mm: [f64; 3],
+    /// From the focus to the eye, from forward to the left.
+    pub azimuth_deg: f64,
+    /// The same, above the floor.
+    pub elevation_deg: f64,
+    /// Height of the picture at the focus.
+    pub height_mm: f64,
+    /// True without perspective.
+    #[serde(default, skip_serializing_if = "is_false")]
+    pub parallel: bool,
 }
 
 /// The kind of car that a rig stands for.

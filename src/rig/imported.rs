@@ -12,6 +12,8 @@ use crate::{
 /// A part whose shape came from a file.
 #[derive(Clone, Debug)]
 pub struct ImportedPart {
+    /// Its place in the project.
+    pub index: usize,
     /// Its name in the project.
     pub name: String,
     /// What it stands for.
@@ -22,7 +24,13 @@ pub struct ImportedPart {
 
 impl ImportedPart {
     /// Places a shape; `None` where its file was not read.
-    pub(super) fn place(shape: &Shape, seat: &SeatPart, wheel: &WheelPart, pedals: &Pedals) -> Option<Self> {
+    pub(super) fn place(
+        index: usize,
+        shape: &Shape,
+        seat: &SeatPart,
+        wheel: &WheelPart,
+        pedals: &Pedals,
+    ) -> Option<Self> {
         let mesh = shape.mesh.0.clone()?;
         let frame = match shape.stands_for {
             StandsFor::Seat => seat.X_WS,
@@ -34,7 +42,7 @@ impl ImportedPart {
         let turn = UnitQuaternion::from_euler_angles(forward, left, up);
         let pose = frame * Pose::from_parts(Translation3::from(mm_point(shape.at_mm)), turn);
         let (name, stands_for) = (shape.name.clone(), shape.stands_for);
-        Some(Self { name, stands_for, solid: MeshSolid { mesh, pose } })
+        Some(Self { index, name, stands_for, solid: MeshSolid { mesh, pose } })
     }
 
     /// Whether it turns with the wheel.

@@ -2,12 +2,14 @@
 
 #![allow(non_snake_case, reason = "frame notation: X_WS is the pose of S in W, p_WQ the point Q seen from W")]
 
+mod carry;
 mod imported;
 mod pedals;
 mod seat;
 mod shapes;
 mod wheel;
 
+pub use carry::{Carried, Handle, RailEnd, Way, carry, ways};
 pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
 pub use seat::SeatPart;
@@ -94,8 +96,9 @@ impl Rig {
     pub fn place(project: &Checked) -> Self {
         let (seat, wheel, pedals) =
             (SeatPart::place(&project.seat), WheelPart::place(project), Pedals::place(&project.pedals));
+        let shapes = project.shapes.iter().enumerate();
         let imported =
-            project.shapes.iter().filter_map(|shape| ImportedPart::place(shape, &seat, &wheel, &pedals)).collect();
+            shapes.filter_map(|(index, shape)| ImportedPart::place(index, shape, &seat, &wheel, &pedals)).collect();
         Self {
             seat,
             wheel,

@@ -6,7 +6,11 @@ use bevy::{
 };
 
 use super::scene::{Stage, StageCamera, bevy_from_world};
-use crate::{geometry::Vec3 as Point, units::deg};
+use crate::{
+    geometry::Vec3 as Point,
+    project::SavedView,
+    units::{deg, mm, mm_point, to_deg, to_mm},
+};
 
 /// Vertical angle of the perspective, rad: about a 60 mm lens on a 24 × 36 mm negative.
 const FIELD_OF_VIEW: f64 = 0.42;
@@ -85,6 +89,30 @@ impl Eye {
         let (azimuth, elevation, parallel) = view.angles();
         let eye = Self { focus: bounds.centre(), azimuth, elevation, height: 1.0, parallel };
         eye.fitted(bounds, aspect)
+    }
+
+    /// As it is kept in a project.
+    pub fn kept(&self, name: String) -> SavedView {
+        let tenth = |value: f64| (value * 10.0).round() / 10.0;
+        SavedView {
+            name,
+            focus_mm: std::array::from_fn(|axis| tenth(to_mm(self.focus[axis]))),
+            azimuth_deg: tenth(to_deg(self.azimuth)),
+            elevation_deg: tenth(to_deg(self.elevation)),
+            height_mm: tenth(to_mm(self.height)),
+            parallel: self.is_parallel(),
+        }
+    }
+
+    /// A place that was kept.
+    pub fn of_kept(view: &SavedView) -> Self {
+        Self {
+            focus: mm_point(view.focus_mm),
+            azimuth: deg(view.azimuth_deg),
+            elevation: deg(view.elevation_deg),
+            height: mm(view.height_mm),
+            parallel: if view.parallel { 1.0 } else { 0.0 },
+        }
     }
 
     /// Unit vectors of the picture, W: right, up, towards the eye.
@@ -355,6 +383,12 @@ impl View {
         if let Some(view) = self.standard.filter(|_| changes) {
             self.show(view);
         }
+    }
+
+    /// Flies to a view that was kept.
+    pub fn go_to(&mut self, view: &SavedView) {
+        self.standard = None;
+        self.fly(Eye::of_kept(view));
     }
 
     /// Flies to a place, seen from where the eye stands.

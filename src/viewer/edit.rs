@@ -8,7 +8,7 @@ use std::{path::PathBuf, sync::Arc};
 use bevy::prelude::*;
 
 use super::solve::Solver;
-use crate::project::{Checked, Fault, Project};
+use crate::project::{Checked, Fault, Project, change_words};
 
 /// A change asked for by a panel.
 #[derive(Clone, Debug, Message)]
@@ -39,8 +39,8 @@ struct History {
 }
 
 impl History {
-    /// Steps kept; the oldest go first.
-    const MOST: usize = 500;
+    /// Steps kept, so that memory has an end; the oldest go first. A step is some kilobytes.
+    const MOST: usize = 10_000;
 
     fn from(project: Project) -> Self {
         Self { steps: vec![Arc::new(project)], at: 0, stroke: None }
@@ -129,6 +129,21 @@ impl Document {
     /// True where there is a step back.
     pub fn can_undo(&self) -> bool {
         self.history.at > 0 || self.draft != **self.history.current()
+    }
+
+    /// What the step back would take back, in words.
+    pub fn undo_words(&self) -> Option<String> {
+        if self.draft != **self.history.current() {
+            return Some("what is refused".to_owned());
+        }
+        let before = self.history.at.checked_sub(1)?;
+        Some(change_words(&self.history.steps[before], self.history.current()))
+    }
+
+    /// What the step forward would do again, in words.
+    pub fn redo_words(&self) -> Option<String> {
+        let next = self.history.steps.get(self.history.at + 1)?;
+        Some(change_words(self.history.current(), next))
     }
 
     /// True where there is a step forward.

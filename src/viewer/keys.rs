@@ -12,10 +12,12 @@ use bevy_egui::{EguiContexts, egui::Memory};
 use super::{
     camera::{StandardView, View},
     compare::Comparison,
-    edit::Edit,
+    edit::{Document, Edit},
     files::{FileCommand, Files},
+    hand::{Choice, Hand, Tool, nudged, without},
     panels::Desk,
     reach::{Placing, ReachPage},
+    scene::Shown,
 };
 
 /// The modifier keys that are held.
@@ -26,7 +28,7 @@ pub struct Held {
 }
 
 /// What a key asks for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 enum Asked {
     File(FileCommand),
     Undo,
@@ -34,6 +36,13 @@ enum Asked {
     View(StandardView),
     Reach,
     Compare,
+    Tool(Tool),
+    Hide,
+    ShowAll,
+    Alone,
+    /// The part in hand, along the picture: right and up, mm.
+    Nudge([f64; 2]),
+    Delete,
     Unselect,
 }
 
@@ -48,10 +57,21 @@ impl Held {
             Key::Shift => count(&mut self.shift),
             _ if state == ButtonState::Released => {}
             Key::Escape => return Some(Asked::Unselect),
+            Key::Delete | Key::Backspace => return Some(Asked::Delete),
+            Key::ArrowLeft => return Some(self.nudge([-1.0, 0.0])),
+            Key::ArrowRight => return Some(self.nudge([1.0, 0.0])),
+            Key::ArrowDown => return Some(self.nudge([0.0, -1.0])),
+            Key::ArrowUp => return Some(self.nudge([0.0, 1.0])),
             Key::Character(text) => return self.asked(&text.to_lowercase()),
             _ => {}
         }
         None
+    }
+
+    /// A millimetre, with Shift ten.
+    fn nudge(self, way: [f64; 2]) -> Asked {
+        let by = if self.shift > 0 { 10.0 } else { 1.0 };
+        Asked::Nudge(way.map(|share| share * by))
     }
 
     fn asked(self, text: &str) -> Option<Asked> {
@@ -65,6 +85,10 @@ impl Held {
             "z" if command => Some(Asked::Undo),
             "r" if !command => Some(Asked::Reach),
             "c" if !command => Some(Asked::Compare),
+            "h" if !command && shift => Some(Asked::ShowAll),
+            "h" if !command => Some(Asked::Hide),
+            "i" if !command => Some(Asked::Alone),
+            key if !command && let Some(tool) = tool_of(key) => Some(Asked::Tool(tool)),
             digit if !command => {
                 let number = digit.parse::<usize>().ok()?;
                 StandardView::ALL.get(number.checked_sub(1)?).copied().map(Asked::View)
@@ -72,6 +96,10 @@ impl Held {
             _ => None,
         }
     }
+}
+
+fn tool_of(key: &str) -> Option<Tool> {
+    Tool::ALL.into_iter().find(|tool| tool.key().eq_ignore_ascii_case(key))
 }
 
 /// Takes the keys of this frame.
@@ -84,6 +112,8 @@ pub fn take_keys(
     mut view: ResMut<View>,
     mut reach: ResMut<ReachPage>,
     mut comparison: ResMut<Comparison>,
+    (mut hand, mut choice): (ResMut<Hand>, ResMut<Choice>),
+    (document, shown): (Res<Document>, Res<Shown>),
     mut edits: MessageWriter<Edit>,
     mut commands: MessageWriter<FileCommand>,
     mut contexts: EguiContexts,
@@ -128,12 +158,46 @@ pub fn take_keys(
                 comparison.open = !comparison.open || reach.open;
                 reach.open = false;
             }
+            Asked::Tool(tool) => hand.take(tool),
+            Asked::Hide => {
+                if let Some(held) = choice.held.take() {
+                    choice.hidden.insert(held);
+                }
+            }
+            Asked::ShowAll => choice.show_all(),
+            Asked::Alone => {
+                if let Some(held) = choice.held {
+                    choice.isolate(held, document.good());
+                }
+            }
+            Asked::Nudge([right, up]) => {
+                // A slider in the strip has its own arrows.
+                if ctx.memory(Memory::focused).is_none()
+                    && let (Some(held), Some(study)) = (choice.held, &shown.study)
+                {
+                    let [x, y, _] = view.eye.axes();
+                    let toward = x * right + y * up;
+                    if let Some(project) = nudged(study, held, toward, toward.norm()) {
+                        edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+                    }
+                }
+            }
+            Asked::Delete => {
+                if let Some(project) = choice.held.and_then(|held| without(document.draft(), held)) {
+                    choice.held = None;
+                    edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+                }
+            }
+            Asked::Unselect if hand.tool == Tool::Measure && !hand.marks.is_empty() => hand.marks.clear(),
             Asked::Unselect if desk.measuring.is_some() => desk.measuring = None,
             Asked::Unselect if reach.open => {
                 reach.control = None;
                 reach.placing = Placing::No;
             }
-            Asked::Unselect => desk.selected = None,
+            Asked::Unselect => {
+                desk.selected = None;
+                choice.held = None;
+            }
         }
     }
     Ok(())

@@ -1,11 +1,14 @@
 //! The one material of body and rig, and the meshes that carry it.
 
+use std::ops::Range;
+
 use bevy::{
     asset::{RenderAssetUsages, embedded_asset},
     color::LinearRgba,
-    mesh::{Indices, PrimitiveTopology},
+    mesh::{Indices, MeshVertexBufferLayoutRef, PrimitiveTopology},
+    pbr::{MaterialPipeline, MaterialPipelineKey},
     prelude::*,
-    render::render_resource::AsBindGroup,
+    render::render_resource::{AsBindGroup, RenderPipelineDescriptor, SpecializedMeshPipelineError},
     shader::ShaderRef,
 };
 
@@ -15,7 +18,7 @@ use super::{
     scene::bevy_from_world,
     theme::{Matter, Theme, linear},
 };
-use crate::geometry::Vec3 as Point;
+use crate::{geometry::Vec3 as Point, rig::RigPart};
 
 /// How much of what lies behind a veil it hides.
 const VEIL: f32 = 0.38;
@@ -25,32 +28,54 @@ const GOING: f32 = 0.68;
 /// Matte matter in studio light; colour, gloss and softness come with each vertex. The sky's alpha is how much it hides
 /// of what lies behind.
 #[derive(Asset, TypePath, AsBindGroup, Clone, Debug)]
+#[bind_group_data(MatteKey)]
 pub struct Matte {
     #[uniform(0)]
     sky: LinearRgba,
     #[uniform(0)]
     bounce: LinearRgba,
+    /// A plane, normal and place along it in the engine's coordinates: what lies beyond it is not drawn. Without a
+    /// normal everything is.
+    #[uniform(0)]
+    cut: Vec4,
+}
+
+/// What a pipeline of the material depends on.
+#[derive(Clone, Copy, Debug, Hash, PartialEq, Eq)]
+pub struct MatteKey {
+    cut: bool,
+}
+
+impl From<&Matte> for MatteKey {
+    fn from(matte: &Matte) -> Self {
+        Self { cut: matte.cut.truncate() != Vec3::ZERO }
+    }
 }
 
 impl Matte {
     /// In the light of a theme.
     pub fn of(theme: &Theme) -> Self {
-        Self { sky: linear(theme.sky), bounce: linear(theme.bounce) }
+        Self { sky: linear(theme.sky), bounce: linear(theme.bounce), cut: Vec4::ZERO }
     }
 
     /// The same, but one sees through it.
     pub fn veil(theme: &Theme) -> Self {
-        Self { sky: linear(theme.sky).with_alpha(VEIL), bounce: linear(theme.bounce) }
+        Self { sky: linear(theme.sky).with_alpha(VEIL), ..Self::of(theme) }
     }
 
     /// The same, denser: a limb that goes somewhere among what one sees through.
     pub fn going(theme: &Theme) -> Self {
-        Self { sky: linear(theme.sky).with_alpha(GOING), bounce: linear(theme.bounce) }
+        Self { sky: linear(theme.sky).with_alpha(GOING), ..Self::of(theme) }
     }
 
     /// Puts it into the light of another theme.
     pub fn relight(&mut self, theme: &Theme) {
-        *self = Self { sky: linear(theme.sky).with_alpha(self.sky.alpha), bounce: linear(theme.bounce) };
+        *self = Self { sky: linear(theme.sky).with_alpha(self.sky.alpha), cut: self.cut, ..Self::of(theme) };
+    }
+
+    /// Leaves out what lies beyond a plane (normal and place along it, W, m), or nothing.
+    pub fn cut(&mut self, plane: Option<(Point, f64)>) {
+        self.cut = plane.map_or(Vec4::ZERO, |(normal, at)| bevy_from_world(normal).extend(at as f32));
     }
 }
 
@@ -70,6 +95,19 @@ impl Material for Matte {
 
     fn enable_prepass() -> bool {
         false
+    }
+
+    fn specialize(
+        _: &MaterialPipeline,
+        descriptor: &mut RenderPipelineDescriptor,
+        _: &MeshVertexBufferLayoutRef,
+        key: MaterialPipelineKey<Self>,
+    ) -> Result<(), SpecializedMeshPipelineError> {
+        if key.bind_group_data.cut {
+            // What is cut open shows its inside.
+            descriptor.primitive.cull_mode = None;
+        }
+        Ok(())
     }
 }
 
@@ -96,6 +134,8 @@ pub struct Form {
     pub open: Vec<f32>,
     /// Triangles, anticlockwise seen from outside.
     pub triangles: Vec<[u32; 3]>,
+    /// Which triangles belong to which part of the rig.
+    pub pieces: Vec<(RigPart, Range<usize>)>,
 }
 
 impl Form {

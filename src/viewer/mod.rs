@@ -16,6 +16,7 @@ mod compare;
 mod edit;
 mod files;
 mod ground;
+mod hand;
 mod keys;
 mod matter;
 mod overlay;

@@ -223,7 +223,7 @@ pub fn selected(painter: &Painter, pane: &Pane, finding: &Finding, theme: &Theme
 }
 
 /// A dimension line beside the two points that it measures between.
-fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) {
+pub fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) {
     let line = Stroke::new(1.5, theme.accent);
     let length = a.distance(b);
     let along = if length > 0.5 { (b - a) / length } else { Vec2::X };

@@ -41,5 +41,5 @@ pub fn limb(skin: &Skin, posture: &Posture, bones: &[Bone], theme: &Theme) -> Fo
 fn of(skin: &Skin, posture: &Posture, matter: impl Fn(SkinPart) -> Matter) -> Form {
     let (positions, normals) = skin.posed(&posture.bones());
     let matter = skin.parts.iter().map(|&part| matter(part)).collect();
-    Form { positions, normals, matter, open: Vec::new(), triangles: skin.triangles.clone() }
+    Form { positions, normals, matter, triangles: skin.triangles.clone(), ..Form::default() }
 }

@@ -29,6 +29,7 @@ use super::{
     ViewerSystems,
     camera::{self, Bounds, View},
     ground::{self, FloorPicture, GroundPlugin, Paper},
+    hand::{Choice, Cut, Was, pick::Standing},
     matter::{Form, Matte, MatterPlugin},
     person,
     reach::film::{self, FilmPlugin},
@@ -155,6 +156,10 @@ struct KeptMesh;
 #[derive(Component)]
 struct RigMesh;
 
+/// The mesh of a part as it stood before it was taken in hand.
+#[derive(Component)]
+struct WasMesh;
+
 /// Somebody else in the same rig.
 #[derive(Debug)]
 pub struct Ghost {
@@ -229,13 +234,22 @@ impl Plugin for ScenePlugin {
         app.add_plugins((MatterPlugin, GroundPlugin, FilmPlugin))
             .init_resource::<Shown>()
             .init_resource::<View>()
+            .init_resource::<Choice>()
+            .init_resource::<Was>()
+            .init_resource::<Standing>()
             .insert_resource(DirectionalLightShadowMap { size: 1024 })
             .insert_resource(waiting.clone())
             .add_systems(PreStartup, set_stage)
             .add_systems(
                 PostUpdate,
                 (
-                    build.run_if(resource_changed::<Shown>.or_else(resource_changed::<Theme>)),
+                    build.run_if(
+                        resource_changed::<Shown>
+                            .or_else(resource_changed::<Theme>)
+                            .or_else(resource_changed::<Choice>),
+                    ),
+                    hang_was.run_if(resource_changed::<Was>),
+                    cut.run_if(resource_changed::<Choice>),
                     film::hang,
                     film::go,
                     ground::recolour,
@@ -302,15 +316,19 @@ fn set_stage(
     commands.spawn((RigMesh, stand(|| Form::default().mesh())));
     let veil = matters.add(Matte::veil(&theme));
     let mesh = meshes.add(Form::default().mesh());
-    commands.spawn((GhostMesh, Mesh3d(mesh), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
+    commands.spawn((GhostMesh, Mesh3d(mesh.clone()), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
     let mesh = meshes.add(Form::default().mesh());
-    commands.spawn((KeptMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
+    commands.spawn((KeptMesh, Mesh3d(mesh), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
+    let mesh = meshes.add(Form::default().mesh());
+    commands.spawn((WasMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
 }
 
 /// Builds the meshes of what is shown.
 fn build(
     shown: Res<Shown>,
+    choice: Res<Choice>,
     theme: Res<Theme>,
+    mut standing: ResMut<Standing>,
     mut view: ResMut<View>,
     mut stage: ResMut<Stage>,
     mut meshes: ResMut<Assets<Mesh>>,
@@ -324,9 +342,9 @@ fn build(
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
     let Some(study) = &shown.study else { return Ok(()) };
-    let mut machine_form = rig::form(&study.solved.rig, &shown.moment, &theme);
+    let mut machine_form = rig::form(&study.solved.rig, &shown.moment, &choice, &theme);
     let mut person_form = match (&shown.skin, &shown.posture) {
-        (Some(skin), Some(posture)) => person::form(skin, posture, &theme),
+        (Some(skin), Some(posture)) if !choice.no_driver => person::form(skin, posture, &theme),
         _ => Form::default(),
     };
     let forms = [&machine_form, &person_form];
@@ -351,14 +369,48 @@ fn build(
         let solved = &state.study.solved;
         let mut form = rig::kept(&solved.rig, &study.solved.rig, &shown.moment, &theme);
         let body = person::kept(&state.skin, &solved.posture_at(&shown.moment), &theme);
-        if body.is_elsewhere(&person_form, mm(1.0)) {
+        if !choice.no_driver && body.is_elsewhere(&person_form, mm(1.0)) {
             form.add(&body.positions, &body.normals, &body.triangles, theme.kept);
         }
         form
     });
     meshes.insert(&kept.0, kept_form.mesh())?;
+    standing.set(machine_form, person_form);
     stage.redraw();
     Ok(())
+}
+
+/// Hangs the part that is being moved where it stood before.
+fn hang_was(
+    was: Res<Was>,
+    shown: Res<Shown>,
+    theme: Res<Theme>,
+    mut meshes: ResMut<Assets<Mesh>>,
+    mut stage: ResMut<Stage>,
+    mesh: Single<&Mesh3d, With<WasMesh>>,
+) -> Result {
+    let form = was
+        .0
+        .as_ref()
+        .map_or_else(Form::default, |(handle, study)| rig::part(&study.solved.rig, &shown.moment, *handle, &theme));
+    meshes.insert(&mesh.0, form.mesh())?;
+    stage.redraw();
+    Ok(())
+}
+
+/// Cuts the stage open, or closes it.
+fn cut(choice: Res<Choice>, mut matters: ResMut<Assets<Matte>>, mut last: Local<Option<Cut>>) {
+    if *last == choice.cut {
+        return;
+    }
+    *last = choice.cut;
+    let plane = choice.cut.map(|cut| (Point::ith(cut.axis, 1.0), cut.at));
+    let ids: Vec<_> = matters.ids().collect();
+    for id in ids {
+        if let Some(mut matte) = matters.get_mut(id) {
+            matte.cut(plane);
+        }
+    }
 }
 
 /// Gives light and air the theme's colours.

@@ -233,6 +233,11 @@ impl Theme {
         }
     }
 
+    /// The look of a part that is in hand: its own, well towards the colour of what is chosen.
+    pub fn held(&self, matter: Matter) -> Matter {
+        Matter { colour: matter.colour.lerp_to_gamma(self.accent, 0.55), ..matter }
+    }
+
     /// The fill of a level's mark and balloon; dark enough ink stands on it in both themes: [`Theme::on_level`].
     pub const fn level(&self, level: Level) -> Color32 {
         match level {

@@ -22,6 +22,7 @@ use super::{
     compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
     files::{self, Chosen, FileCommand, Files},
+    hand::Hand,
     keys,
     panels::{self, Desk},
     reach::work::{ReachWork, work_out},
@@ -92,6 +93,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
         .init_resource::<panels::Handle>()
+        .init_resource::<Hand>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_message::<Chosen>()

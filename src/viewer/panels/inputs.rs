@@ -120,8 +120,10 @@ impl Column<'_> {
                 ("Redo", "Ctrl+Shift+Z", self.document.can_redo(), Wish::Redo),
             ];
             for (text, keys, can, wish) in steps {
+                let what = if text == "Undo" { self.document.undo_words() } else { self.document.redo_words() };
+                let hint = what.map_or_else(|| keys.to_owned(), |what| format!("{what}\n{keys}"));
                 let response = ui.add_enabled_ui(can, |ui| action(ui, text, self.theme)).inner;
-                if response.on_hover_text(keys).clicked() {
+                if response.on_hover_text(hint).clicked() {
                     self.edit = Some(wish);
                 }
             }
@@ -219,7 +221,7 @@ impl Column<'_> {
                     &[(PedalsUsed::All, "All"), (PedalsUsed::BrakeAndThrottle, "No clutch")],
                 );
             }
-            Page::Controls | Page::Frame | Page::Pedals => {}
+            Page::Controls | Page::Frame | Page::Pedals | Page::Views => {}
         }
     }
 
@@ -410,7 +412,7 @@ impl Column<'_> {
             Page::Seat => wings_ui(ui, draft, self.theme),
             Page::Pedals => pedals_ui(ui, draft, self.theme),
             Page::Motion => tolerances_ui(ui, draft, self.theme),
-            Page::Wheel | Page::Frame | Page::Controls => {}
+            Page::Wheel | Page::Frame | Page::Controls | Page::Views => {}
         }
     }
 

@@ -10,6 +10,7 @@ mod measuring;
 mod questions;
 mod reach;
 mod strip;
+mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
@@ -25,6 +26,10 @@ use super::{
     compare::Comparison,
     edit::{Document, Edit, Stroke},
     files::{FileCommand, Files},
+    hand::{
+        self, Choice, Hand, Tool, Was,
+        pick::{Owner, Standing},
+    },
     overlay::{self, Pane},
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
@@ -38,6 +43,9 @@ const CLOSE_UP: f64 = 0.75;
 
 /// Height of the words along the top of the view, points.
 const HEAD: f32 = 36.0;
+
+/// Height of the tools below them.
+const TOOLS: f32 = 28.0;
 
 /// What the user has opened, chosen and folded away.
 #[derive(Debug, Resource)]
@@ -95,6 +103,10 @@ pub struct Interface<'w> {
     files: ResMut<'w, Files>,
     pointer: ResMut<'w, PointerDown>,
     handle: ResMut<'w, Handle>,
+    hand: ResMut<'w, Hand>,
+    choice: ResMut<'w, Choice>,
+    was: ResMut<'w, Was>,
+    standing: Res<'w, Standing>,
     edits: MessageWriter<'w, Edit>,
     commands: MessageWriter<'w, FileCommand>,
 }
@@ -157,6 +169,10 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     }
     ui.painter().rect_filled(head, 0.0, theme.paper);
     head_ui(&mut ui, head, &mut interface, &theme);
+    if interface.desk.measuring.is_none() {
+        let line = Rect::from_min_size(head.left_bottom(), vec2(head.width(), TOOLS));
+        tools::tools_ui(&mut ui, line, &mut interface, &theme);
+    }
 
     if asking && let Some(answer) = questions::question_ui(&ctx, &mut interface.files, &interface.document, &theme) {
         interface.files.answer = Some(answer);
@@ -285,6 +301,7 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let pane = Pane { rect, eye: view.eye };
     let handle = interface.handle.0;
     let in_hand = interface.reach.open && reach::hands_on(ui, &response, &pane, interface, handle);
+    let in_hand = in_hand || hand_works(ui, &response, &pane, interface);
     let view = &mut interface.view;
     let drag = response.drag_delta();
     if drag != egui::Vec2::ZERO && !in_hand {
@@ -321,6 +338,10 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     {
         marked::rail(&painter, &pane, rail, theme);
     }
+    if let Some(study) = &interface.shown.study {
+        let (rig, project) = (&study.solved.rig, &study.solved.project);
+        hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
+    }
     if interface.reach.open {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
         return;
@@ -343,9 +364,77 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
         if response.clicked() {
             look(interface, &finding);
         }
-    } else if response.clicked() {
+    } else if response.clicked() && interface.hand.tool != Tool::Measure {
         interface.desk.selected = None;
+        choose(interface);
     }
+}
+
+/// Chooses the part under the pointer, and turns to its numbers.
+fn choose(interface: &mut Interface) {
+    let Some(study) = &interface.shown.study else { return };
+    let rig = &study.solved.rig;
+    let (held, page) = match interface.hand.over {
+        Some(Owner::Part(part)) => {
+            let handle = crate::rig::Handle::of(part, rig);
+            (handle, handle.map(crate::rig::Handle::page))
+        }
+        Some(Owner::Driver) if interface.hand.tool == Tool::Move => (Some(crate::rig::Handle::Seat), Some(Page::Seat)),
+        Some(Owner::Driver) => (None, Some(Page::You)),
+        None => (None, None),
+    };
+    if interface.choice.held != held {
+        interface.choice.held = held;
+    }
+    if let Some(page) = page {
+        interface.desk.page = page;
+    }
+    if let Some(crate::rig::Handle::Rail(index)) = held {
+        interface.desk.rails.open = Some(index);
+    }
+}
+
+/// What the tool in hand does with the pointer; true while the view is to stay as it is.
+fn hand_works(ui: &Ui, response: &egui::Response, pane: &Pane, interface: &mut Interface) -> bool {
+    let Some(study) = interface.shown.study.clone() else { return false };
+    interface.hand.ready(&interface.choice, &study);
+    let moment = interface.shown.moment;
+    let done = interface.hand.work(ui, response, pane, &interface.standing, &study, &moment);
+    if let Some(handle) = done.begun {
+        let whole = match handle {
+            crate::rig::Handle::RailEnd(index, _) => crate::rig::Handle::Rail(index),
+            other => other,
+        };
+        if interface.choice.held != Some(whole) {
+            interface.choice.held = Some(whole);
+        }
+        interface.desk.page = whole.page();
+        interface.was.0 = Some((handle, study));
+    }
+    if done.ended {
+        interface.was.0 = None;
+    }
+    if let Some(project) = done.project {
+        interface.edits.write(Edit::Draft { project, stroke: stroke(ui.ctx()) });
+    }
+    if let Some(moment) = done.moment {
+        interface.shown.go_to(moment);
+    }
+    let works = match (interface.hand.tool, interface.hand.over) {
+        (Tool::Look, _) | (_, None) => false,
+        (Tool::Drive, Some(Owner::Part(part))) => {
+            matches!(part, crate::rig::RigPart::Rim | crate::rig::RigPart::Hub | crate::rig::RigPart::Pedal(_))
+        }
+        (Tool::Drive, Some(Owner::Driver)) => false,
+        (Tool::Move | Tool::Measure, Some(_)) => true,
+    };
+    if done.busy {
+        ui.ctx().set_cursor_icon(CursorIcon::Grabbing);
+    } else if works {
+        let icon = if interface.hand.tool == Tool::Measure { CursorIcon::Crosshair } else { CursorIcon::Grab };
+        ui.ctx().set_cursor_icon(icon);
+    }
+    done.busy || interface.hand.drags()
 }
 
 /// What the page of reach draws over the view, and what the pointer asks there.

@@ -13,6 +13,8 @@
 struct Studio {
     sky: vec4<f32>,
     bounce: vec4<f32>,
+    // A plane beyond which nothing is drawn: normal and place along it.
+    cut: vec4<f32>,
 }
 
 @group(#{MATERIAL_BIND_GROUP}) @binding(0) var<uniform> studio: Studio;
@@ -25,6 +27,9 @@ fn shoulder(c: vec3<f32>) -> vec3<f32> {
 
 @fragment
 fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0) vec4<f32> {
+    if (dot(studio.cut.xyz, in.world_position.xyz) > studio.cut.w) {
+        discard;
+    }
     var n = normalize(in.world_normal);
     n = select(-n, n, front);
     // The projection's lower right corner is 1 where it is parallel.
