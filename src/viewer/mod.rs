@@ -11,6 +11,7 @@
 )]
 
 mod adapter;
+mod bring;
 mod camera;
 mod compare;
 mod edit;

@@ -174,7 +174,7 @@ impl Theme {
                 body: clay,
                 shoe: matter(0x0038_393C, 0.25, 0.2),
                 ghost: matter(0x0032_82B4, 0.10, 0.6),
-                kept: matter(0x0058_5C62, 0.05, 0.5),
+                kept: matter(0x0024_282E, 0.05, 0.5),
                 shell: matter(0x0037_393D, 0.45, 0.0),
                 foam: matter(0x006B_6D71, 0.04, 0.6),
                 grip: matter(0x002A_2B2E, 0.18, 0.2),

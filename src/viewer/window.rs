@@ -19,6 +19,7 @@ use bevy_egui::{
 use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
+    bring::{Shapes, bring, write_lists},
     compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
     files::{self, Chosen, FileCommand, Files},
@@ -85,6 +86,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .insert_resource(solver)
         .insert_resource(ReachWork::start(&wake)?)
         .insert_resource(CompareWork::start(&wake)?)
+        .insert_resource(Shapes::start(&wake)?)
         .init_resource::<Comparison>()
         .insert_resource(Files::new(wake))
         .insert_resource(Theme::of(Ground::Paper))
@@ -109,7 +111,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_systems(
             PostUpdate,
             (
-                (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
+                (keys::take_keys, files::command, files::answer, edit::apply_edits, bring, write_lists, files::title)
                     .chain()
                     .in_set(ViewerSystems::Edit),
                 (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),

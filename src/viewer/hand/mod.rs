@@ -472,7 +472,7 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
             project.controls.remove(index);
         }
         Handle::Shape(index) if index < project.shapes.len() => {
-            project.shapes.remove(index);
+            project.remove_shape(index);
         }
         Handle::Rail(index) if index < project.frame.len() => {
             project.remove_rail(index);

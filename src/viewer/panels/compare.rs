@@ -69,7 +69,7 @@ pub(super) fn compare_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) 
             ui.label(quiet("No finding differs"));
         }
         let parts: [(&str, fn(f64) -> bool); 3] =
-            [("Gets worse", |by| by > 0.0), ("Within its level", |by| by == 0.0), ("Gets better", |by| by < 0.0)];
+            [("Gets worse", |by| by > 0.0), ("Good in both", |by| by == 0.0), ("Gets better", |by| by < 0.0)];
         for (title, belongs) in parts {
             let of: Vec<&Difference> = rows.iter().filter(|row| belongs(row.worse_by())).collect();
             if of.is_empty() {
@@ -164,7 +164,8 @@ fn lower(label: &str) -> String {
 
 /// Says in the view's corner what the veils are.
 pub(super) fn legend(painter: &Painter, view: Rect, kept: Option<&str>, ghost: Option<&str>, theme: &Theme) {
-    let mut at = view.left_top() + vec2(2.0 * RHYTHM, RHYTHM);
+    // Below the line of tools.
+    let mut at = view.left_top() + vec2(2.0 * RHYTHM, 5.5 * RHYTHM);
     let lines = [(kept, "Then", theme.kept), (ghost, "Ghost", theme.ghost)];
     // A ghost alone needs no words: there is nothing to confuse it with.
     for (name, what, matter) in lines.into_iter().filter(|_| kept.is_some()) {

@@ -5,6 +5,7 @@ use bevy_egui::egui::{self, Align, ComboBox, RichText, Sense, TextEdit, Ui, Widg
 use super::{
     heading,
     inputs::{Column, action, choice, entry_ui, marked, reading, row},
+    lists::Shopping,
 };
 use crate::{
     findings::Level,
@@ -31,6 +32,8 @@ pub struct Rails {
     pub open: Option<usize>,
     /// What the last change did to other rails.
     told: Option<String>,
+    /// What to cut and to buy.
+    pub shopping: Shopping,
 }
 
 /// What is to be done with a rail.
@@ -46,6 +49,7 @@ impl Column<'_> {
     pub(super) fn frame_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
         self.rails_ui(ui, draft);
         self.loads_ui(ui, draft);
+        self.lists_ui(ui);
     }
 
     fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
@@ -161,7 +165,13 @@ impl Column<'_> {
             rail.section = now.map(|at| sections()[at].name.clone());
             rail.section_mm = match now.map(|at| sections()[at].size_mm()) {
                 // On the same side as before.
-                Some([small, large]) => if lies { [large, small] } else { [small, large] },
+                Some([small, large]) => {
+                    if lies {
+                        [large, small]
+                    } else {
+                        [small, large]
+                    }
+                }
                 // One that is in no row, to begin with.
                 None => rail.section_mm.map(|size| size + 1.0),
             };

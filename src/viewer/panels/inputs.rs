@@ -5,7 +5,7 @@ use bevy_egui::egui::{
     Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
-use super::{frame::Rails, heading, word};
+use super::{adjusters::adjuster_ui, frame::Rails, heading, hints, word};
 use crate::{
     body::Warning,
     findings::Level,
@@ -17,6 +17,7 @@ use crate::{
     study::Study,
     units::{Unit, to_deg},
     viewer::{
+        bring::Shapes,
         edit::Document,
         files::FileCommand,
         overlay,
@@ -45,6 +46,8 @@ pub(super) struct Column<'a> {
     pub(super) ghost: &'a mut Option<String>,
     /// What is open of the frame.
     pub(super) rails: &'a mut Rails,
+    /// What was read of shapes.
+    pub(super) shapes: &'a Shapes,
     pub(super) theme: &'a Theme,
     pub(super) commands: Vec<FileCommand>,
     pub(super) edit: Option<Wish>,
@@ -64,6 +67,7 @@ impl Column<'_> {
         self.unplaced_faults_ui(ui);
         ScrollArea::vertical().id_salt(*self.page).auto_shrink([false, false]).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
+            self.templates_ui(ui, &mut draft);
             self.choices_ui(ui, &mut draft);
             match *self.page {
                 Page::Frame => self.frame_ui(ui, &mut draft),
@@ -77,6 +81,7 @@ impl Column<'_> {
                     self.numbers_ui(ui, &mut draft, "");
                 }
             }
+            self.shapes_ui(ui, &mut draft);
             self.parts_ui(ui, &mut draft);
             ui.add_space(2.0 * RHYTHM);
         });
@@ -369,34 +374,47 @@ impl Column<'_> {
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         let mut focused = false;
+        let mut adjusters = draft.adjusters.clone();
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
             let sits = !field.path.starts_with("others[");
-            if field.page != page || !field.path.starts_with(under) || !sits || (measured && under.is_empty()) {
+            // Shapes are asked for with what is known of their files.
+            let own = measured || field.path.starts_with("shapes[");
+            if field.page != page || !field.path.starts_with(under) || !sits || (own && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
                 part.clone_from(&field.part);
                 heading(ui, &part, theme);
+                if let Some(hint) = hints::of_part(&part) {
+                    ui.add(egui::Label::new(RichText::new(hint).size(SMALL).color(theme.quiet)).wrap());
+                }
             }
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
                 let response = number(&mut ui, &mut field, theme);
                 focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
-                row(ui, field.label, |ui| {
+                let label = row(ui, field.label, |ui| {
                     if measured {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
                     }
                     focused |= number(ui, &mut field, theme).has_focus();
                 });
+                if let Some(hint) = hints::of(&field.path) {
+                    label.on_hover_text(hint);
+                }
+                adjuster_ui(ui, &field, &mut adjusters, theme);
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
             }
         });
+        if draft.adjusters != adjusters {
+            draft.adjusters = adjusters;
+        }
         focused
     }
 
@@ -414,6 +432,7 @@ impl Column<'_> {
             Page::Motion => tolerances_ui(ui, draft, self.theme),
             Page::Wheel | Page::Frame | Page::Controls | Page::Views => {}
         }
+        self.add_adjuster_ui(ui, draft);
     }
 
     /// What the hands reach for besides the wheel.
@@ -503,14 +522,15 @@ pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
 }
 
 /// A label on the left and what belongs to it on the right.
-pub(super) fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
+pub(super) fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) -> egui::Response {
+    let layout = Layout::right_to_left(Align::Center);
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), layout, |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
-        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.add(egui::Label::new(label).wrap());
-        });
-    });
+        let layout = Layout::left_to_right(Align::Center);
+        ui.with_layout(layout, |ui| ui.add(egui::Label::new(label).wrap())).inner
+    })
+    .inner
 }
 
 /// A dimension that was not measured, with what is assumed for it.

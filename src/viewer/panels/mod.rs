@@ -1,15 +1,20 @@
 //! The columns, the strip and the view between them.
 
+mod adjusters;
 mod compare;
 mod effort;
 mod findings;
 mod frame;
+mod hints;
 mod inputs;
+mod lists;
 mod marked;
 mod measuring;
 mod questions;
 mod reach;
+mod shapes;
 mod strip;
+mod templates;
 mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
@@ -22,6 +27,7 @@ use bevy_egui::{
 };
 
 use super::{
+    bring::Shapes,
     camera::{StandardView, View},
     compare::Comparison,
     edit::{Document, Edit, Stroke},
@@ -61,7 +67,7 @@ pub struct Desk {
     /// Who is shown as a ghost beside the driver, by name.
     pub ghost: Option<String>,
     /// What is open of the frame.
-    rails: frame::Rails,
+    pub rails: frame::Rails,
     inputs: bool,
     findings: bool,
     strip: bool,
@@ -97,6 +103,7 @@ pub struct Interface<'w> {
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
     comparison: ResMut<'w, Comparison>,
+    shapes: Res<'w, Shapes>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
@@ -220,6 +227,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
         rails: &mut desk.rails,
+        shapes: &interface.shapes,
         theme,
         commands: Vec::new(),
         edit: None,
