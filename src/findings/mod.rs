@@ -61,6 +61,15 @@ impl Level {
         }
     }
 
+    /// The word as a heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Good => "Good",
+            Self::Borderline => "Borderline",
+            Self::Outside => "Outside",
+        }
+    }
+
     /// The level's own mark, so that colour is never needed.
     pub const fn mark(self) -> char {
         match self {
@@ -152,6 +161,15 @@ impl Finding {
             key.push_str(&part);
         }
         key
+    }
+
+    /// How far the value is past the good band, as a share of the way from there to the limit: 0 within the band, up to 1
+    /// borderline, more outside.
+    pub fn urgency(&self) -> f64 {
+        let back = self.band.way_back(self.value);
+        let end = usize::from(back < 0.0);
+        let room = self.band.limit[end].zip(self.band.good[end]).map_or(1.0, |(limit, good)| (limit - good).abs());
+        back.abs() / room.max(1e-6)
     }
 
     /// The value as a reader wants it.

@@ -35,6 +35,7 @@ enum Asked {
     View(StandardView),
     Reach,
     Tool(Tool),
+    Angles,
     Hide,
     ShowAll,
     Alone,
@@ -85,6 +86,7 @@ impl Held {
             "h" if !command && shift => Some(Asked::ShowAll),
             "h" if !command => Some(Asked::Hide),
             "i" if !command => Some(Asked::Alone),
+            "a" if !command => Some(Asked::Angles),
             key if !command && let Some(tool) = tool_of(key) => Some(Asked::Tool(tool)),
             digit if !command => {
                 let number = digit.parse::<usize>().ok()?;
@@ -150,6 +152,7 @@ pub fn take_keys(
                 reach.open = !reach.open;
             }
             Asked::Tool(tool) => hand.take(tool),
+            Asked::Angles => desk.angles = !desk.angles,
             Asked::Hide => {
                 if let Some(held) = choice.held.take() {
                     choice.hidden.insert(held);
