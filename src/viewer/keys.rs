@@ -37,6 +37,7 @@ enum Asked {
     Reach,
     Compare,
     Tool(Tool),
+    Angles,
     Hide,
     ShowAll,
     Alone,
@@ -88,6 +89,7 @@ impl Held {
             "h" if !command && shift => Some(Asked::ShowAll),
             "h" if !command => Some(Asked::Hide),
             "i" if !command => Some(Asked::Alone),
+            "a" if !command => Some(Asked::Angles),
             key if !command && let Some(tool) = tool_of(key) => Some(Asked::Tool(tool)),
             digit if !command => {
                 let number = digit.parse::<usize>().ok()?;
@@ -159,6 +161,7 @@ pub fn take_keys(
                 reach.open = false;
             }
             Asked::Tool(tool) => hand.take(tool),
+            Asked::Angles => desk.angles = !desk.angles,
             Asked::Hide => {
                 if let Some(held) = choice.held.take() {
                     choice.hidden.insert(held);

@@ -21,6 +21,7 @@ mod hand;
 mod keys;
 mod matter;
 mod overlay;
+mod pace;
 mod panels;
 mod person;
 mod picture;
@@ -33,6 +34,7 @@ mod theme;
 mod window;
 
 pub use adapter::NoAdapter;
+pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
 pub use window::{Start, ViewerError, run};
 

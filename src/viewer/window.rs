@@ -80,15 +80,25 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     let wake: Wake = Arc::new(move || {
         proxy.send_event(WinitUserEvent::WakeUp).ok();
     });
-    let mut solver = Solver::start(&wake)?;
+    furnish(&mut app, start, &wake)?;
+    app.add_systems(Startup, egui_camera);
+    match app.run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(_) => Err(ViewerError::Ended),
+    }
+}
+
+/// Brings everything that the window shows and does; the engine and what it draws on are the caller's.
+pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), ViewerError> {
+    let mut solver = Solver::start(wake)?;
     solver.want(start.project.clone());
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
-        .insert_resource(ReachWork::start(&wake)?)
-        .insert_resource(CompareWork::start(&wake)?)
-        .insert_resource(Shapes::start(&wake)?)
+        .insert_resource(ReachWork::start(wake)?)
+        .insert_resource(CompareWork::start(wake)?)
+        .insert_resource(Shapes::start(wake)?)
         .init_resource::<Comparison>()
-        .insert_resource(Files::new(wake))
+        .insert_resource(Files::new(wake.clone()))
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
         .init_resource::<Found>()
@@ -100,7 +110,6 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_message::<FileCommand>()
         .add_message::<Chosen>()
         .add_plugins((ScenePlugin, order))
-        .add_systems(Startup, egui_camera)
         .add_systems(
             PreUpdate,
             (panels::dress, panels::quiet_modifiers)
@@ -117,10 +126,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
                 (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),
             ),
         );
-    match app.run() {
-        AppExit::Success => Ok(()),
-        AppExit::Error(_) => Err(ViewerError::Ended),
-    }
+    Ok(())
 }
 
 /// The engine with a window. It gives up loudly where the display does not answer; that is caught and told calmly.

@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 15] = [
+const ORDER: [&str; 16] = [
     "units",
     "geometry",
     "project",
@@ -18,6 +18,7 @@ const ORDER: [&str; 15] = [
     "frame",
     "study",
     "compare",
+    "curves",
     "uncertainty",
 ];
 /// Types that walk with the data: bodies and rigs are asked for a moment of the motion, findings and reach for what was
