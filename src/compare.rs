@@ -146,29 +146,36 @@ pub struct Changed {
     pub values: [Option<f64>; 2],
 }
 
-/// Numbers that differ between two projects, in the order in which a rig is fitted. Rails, controls and shapes are told
-/// apart by their places in the lists.
+/// Numbers that differ between two projects, in the order in which a rig is fitted. Rails, controls and other parts of
+/// which there are several are told apart by their names.
 pub fn changed(one: &Project, other: &Project) -> Vec<Changed> {
-    let mut rows: Vec<(String, Changed)> = Vec::new();
+    // Every part of a list carries its name, so that its place there says nothing more.
+    let key = |part: &str, path: &str| {
+        let named =
+            path.split_once('[').filter(|(_, rest)| rest.contains("].")).and_then(|(_, rest)| rest.split_once("]."));
+        format!("{part}|{}", named.map_or(path, |(_, within)| within))
+    };
+    let mut rows: Vec<Changed> = Vec::new();
+    let mut places = std::collections::HashMap::new();
     fields(&mut one.clone(), &mut |field| {
+        places.insert(key(&field.part, &field.path), rows.len());
         let values = [Some(*field.value), None];
-        rows.push((field.path, Changed { part: field.part, label: field.label, unit: field.unit, values }));
+        rows.push(Changed { part: field.part, label: field.label, unit: field.unit, values });
     });
     let mut added = Vec::new();
-    let mut places: std::collections::HashMap<String, usize> =
-        rows.iter().enumerate().map(|(at, (path, _))| (path.clone(), at)).collect();
-    fields(&mut other.clone(), &mut |field| match places.remove(&field.path) {
-        Some(at) => rows[at].1.values[1] = Some(*field.value),
-        None => {
-            let values = [None, Some(*field.value)];
-            added.push(Changed { part: field.part, label: field.label, unit: field.unit, values });
+    fields(&mut other.clone(), &mut |field| {
+        let value = Some(*field.value);
+        if let Some(at) = places.remove(&key(&field.part, &field.path)) {
+            rows[at].values[1] = value;
+        } else {
+            added.push(Changed { part: field.part, label: field.label, unit: field.unit, values: [None, value] });
         }
     });
     let differs = |row: &Changed| match row.values {
         [Some(a), Some(b)] => (a - b).abs() > 1e-9,
         _ => true,
     };
-    rows.into_iter().map(|(_, row)| row).filter(differs).chain(added).collect()
+    rows.into_iter().filter(differs).chain(added).collect()
 }
 
 #[cfg(test)]
@@ -205,6 +212,11 @@ mod tests {
         more.mirror_rail(0);
         let rows = changed(&club(), &more);
         assert!(!rows.is_empty() && rows.iter().all(|row| row.values[0].is_none()), "only the new rail's numbers");
+        // One that goes takes none of the others' numbers with it, wherever they stand in the list.
+        let mut fewer = club().into_inner();
+        fewer.remove_rail(fewer.frame.len() - 2);
+        let rows = changed(&club(), &fewer);
+        assert!(!rows.is_empty() && rows.iter().all(|row| row.part.starts_with("Rail: ")), "{rows:?}");
     }
 
     /// A stronger brake changes what is pressed and what gives, and nothing about the wheel.

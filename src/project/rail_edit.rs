@@ -91,7 +91,9 @@ impl Project {
             Some((stem, Ok(number))) => (stem, number),
             _ => (wanted, 1),
         };
-        (number.saturating_add(1)..).map(|next| format!("{stem} {next}")).find(|name| !taken(name)).unwrap_or_default()
+        // One of these is free: there are more of them than rails.
+        let mut next = (1..=self.frame.len() + 1).map(|more| format!("{stem} {}", number.saturating_add(more)));
+        next.find(|name| !taken(name)).unwrap_or_default()
     }
 
     /// The place on the mirror image of a carrier that mirrors a place on it, if a rail stands there.

@@ -73,7 +73,7 @@ enum Question {
 }
 
 enum Answer {
-    State(Ghost),
+    State(Box<Ghost>),
     File(Box<(Checked, Ghost)>),
     Failed(Vec<String>),
     Differences(Vec<Difference>),
@@ -99,7 +99,7 @@ impl CompareWork {
 
 fn answer(question: Question) -> Answer {
     match question {
-        Question::State(project, detail) => Answer::State(Ghost::of(&project, detail)),
+        Question::State(project, detail) => Answer::State(Box::new(Ghost::of(&project, detail))),
         Question::File(path, detail) => match load(&path) {
             Ok((project, _)) => {
                 let state = Ghost::of(&project, detail);
@@ -171,7 +171,7 @@ pub fn compare(
         match answer {
             Some(Answer::State(state)) => {
                 if let Some(kept) = &mut page.kept {
-                    kept.state = Some(Arc::new(state));
+                    kept.state = Some(Arc::new(*state));
                 }
             }
             Some(Answer::File(loaded)) => {

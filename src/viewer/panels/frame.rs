@@ -30,8 +30,8 @@ const PIECES: u32 = 8;
 pub struct Rails {
     /// The rail whose numbers are shown.
     pub open: Option<usize>,
-    /// What the last change did to other rails.
-    told: Option<String>,
+    /// What the last change did to other rails, and how many there were after it.
+    told: Option<(String, usize)>,
     /// What to cut and to buy.
     pub shopping: Shopping,
 }
@@ -55,7 +55,9 @@ impl Column<'_> {
     fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
         let theme = self.theme;
         heading(ui, "Rails", theme);
-        if let Some(told) = self.rails.told.clone() {
+        // Undone, it is no longer so.
+        self.rails.told.take_if(|(_, count)| *count != draft.frame.len());
+        if let Some((told, _)) = self.rails.told.clone() {
             marked(ui, Level::Borderline, &told, theme);
             if action(ui, "Understood", theme).clicked() {
                 self.rails.told = None;
@@ -108,12 +110,13 @@ impl Column<'_> {
                 let name = draft.frame[index].name.clone();
                 let hung = draft.remove_rail(index);
                 self.rails.open = None;
-                self.rails.told = told(&name, &hung);
+                self.rails.told = told(&name, &hung).map(|told| (told, draft.frame.len()));
                 return;
             }
             Change::Rename(name) => {
                 if draft.rename_rail(index, &name).is_none() {
-                    self.rails.told = Some(format!("Another rail is called “{name}”: the name stays as it was."));
+                    let told = format!("Another rail is called “{name}”: the name stays as it was.");
+                    self.rails.told = Some((told, draft.frame.len()));
                 }
                 return;
             }
@@ -180,7 +183,10 @@ impl Column<'_> {
             self.numbers_ui(ui, draft, &format!("frame[{index}].section_mm"));
         } else if (rail.section_mm[0] - rail.section_mm[1]).abs() > 0.5 {
             let mut lies = rail.section_mm[0] > rail.section_mm[1];
-            choice(ui, "Its wide side", &mut lies, &[(false, "upright"), (true, "level")]);
+            // Of a rail that stands, the first side lies across the rig.
+            let stands = rail.axes()[(2, 2)].abs() > 0.9;
+            let words = if stands { ["fore and aft", "across"] } else { ["upright", "level"] };
+            choice(ui, "Its wide side", &mut lies, &[(false, words[0]), (true, words[1])]);
             if lies != (rail.section_mm[0] > rail.section_mm[1]) {
                 rail.section_mm.swap(0, 1);
             }
