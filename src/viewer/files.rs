@@ -36,6 +36,17 @@ pub enum FileCommand {
     Save,
     /// Ask where, and save there.
     SaveAs,
+    /// Ask for a path that something else waits for: it comes as [`Chosen`].
+    Ask(Purpose),
+}
+
+/// A path that was asked for with [`FileCommand::Ask`].
+#[derive(Clone, Debug, Message)]
+pub struct Chosen {
+    /// What for.
+    pub purpose: Purpose,
+    /// Which.
+    pub path: PathBuf,
 }
 
 /// What a path is asked for.
@@ -45,6 +56,30 @@ pub enum Purpose {
     Open,
     /// To write to.
     Save,
+    /// To compare with.
+    Compare,
+    /// A part's shape, for the part that stands at this place of [`crate::project::StandsFor::ALL`].
+    Shape(usize),
+    /// A part to begin with.
+    Template,
+    /// A folder for lists of the frame.
+    Lists,
+}
+
+impl Purpose {
+    /// Title of the question, what its button says, and which path is to be typed.
+    pub const fn words(self) -> [&'static str; 3] {
+        match self {
+            Self::Open => ["Open a project", "Open", "The path of the file, ending in .ron"],
+            Self::Save => ["Save the project", "Save", "The path of the file, ending in .ron"],
+            Self::Compare => ["Compare with a project", "Compare", "The path of the file, ending in .ron"],
+            Self::Shape(_) => {
+                ["Bring a part from a file", "Bring", "The path of an STL, OBJ or glTF file (.stl, .obj, .gltf, .glb)"]
+            }
+            Self::Template => ["Begin with a part of your own", "Take", "The path of a part's file, ending in .ron"],
+            Self::Lists => ["Write the lists as CSV", "Write", "The path of a folder; it is made where it is missing"],
+        }
+    }
 }
 
 /// What was about to happen when a question came up.
@@ -120,9 +155,14 @@ impl Files {
             .as_deref()
             .and_then(Path::file_name)
             .map_or_else(|| file_name(&document.good().title), |name| name.to_string_lossy().into_owned());
+        let folder = || here.as_deref().and_then(Path::parent).map(|path| path.to_string_lossy().into_owned());
         let typed = match purpose {
             Purpose::Open => here.as_deref().map(|path| path.to_string_lossy().into_owned()).unwrap_or_default(),
             Purpose::Save => here.as_deref().map_or_else(|| name.clone(), |path| path.to_string_lossy().into_owned()),
+            Purpose::Compare | Purpose::Shape(_) | Purpose::Template => folder()
+                .filter(|folder| !folder.is_empty())
+                .map_or_else(String::new, |folder| folder + std::path::MAIN_SEPARATOR_STR),
+            Purpose::Lists => folder().unwrap_or_default(),
         };
         self.question = Some(Question::Path { purpose, typed, then });
 
@@ -130,13 +170,22 @@ impl Files {
         let wake = self.wake.clone();
         let folder = here.as_deref().and_then(Path::parent).map(Path::to_owned);
         let ask = move || {
-            let mut dialog = rfd::FileDialog::new().add_filter("Heelpoint project", &["ron"]);
+            let (kind, endings): (_, &[&str]) = match purpose {
+                Purpose::Shape(_) => ("Shape", &["stl", "obj", "gltf", "glb"]),
+                Purpose::Template => ("Part", &["ron"]),
+                _ => ("Heelpoint project", &["ron"]),
+            };
+            let mut dialog = rfd::FileDialog::new().add_filter(kind, endings);
             if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
                 dialog = dialog.set_directory(folder);
             }
             let chosen = match purpose {
                 Purpose::Open => dialog.set_title("Open project").pick_file(),
                 Purpose::Save => dialog.set_title("Save project as").set_file_name(name).save_file(),
+                Purpose::Lists => dialog.set_title(purpose.words()[0]).pick_folder(),
+                Purpose::Compare | Purpose::Shape(_) | Purpose::Template => {
+                    dialog.set_title(purpose.words()[0]).pick_file()
+                }
             };
             // Nobody may be waiting any more: the path was typed.
             outbox.send(chosen).ok();
@@ -168,7 +217,8 @@ impl Files {
         self.portal.is_some()
     }
 
-    fn note(&mut self, title: &str, lines: Vec<String>) {
+    /// Says what went wrong, or what is worth knowing.
+    pub fn note(&mut self, title: &str, lines: Vec<String>) {
         self.question = Some(Question::Note { title: title.to_owned(), lines });
     }
 }
@@ -206,6 +256,7 @@ pub fn command(
             FileCommand::Open => files.ask_path(Purpose::Open, &document, None),
             FileCommand::Save => save_here(&mut files, &mut document, None, &mut exit),
             FileCommand::SaveAs => files.ask_path(Purpose::Save, &document, None),
+            FileCommand::Ask(purpose) => files.ask_path(purpose, &document, None),
         }
     }
 }
@@ -218,6 +269,7 @@ pub fn answer(
     mut shown: ResMut<Shown>,
     mut view: ResMut<View>,
     mut desk: ResMut<Desk>,
+    mut chosen: MessageWriter<Chosen>,
     mut exit: MessageWriter<AppExit>,
 ) {
     files.hear_portal();
@@ -238,6 +290,9 @@ pub fn answer(
         },
         (Question::Path { purpose: Purpose::Save, then, .. }, Answer::Path(path)) => {
             save_to(&mut files, &mut document, &path, then, &mut exit);
+        }
+        (Question::Path { purpose, .. }, Answer::Path(path)) => {
+            chosen.write(Chosen { purpose, path });
         }
         _ => {}
     }
@@ -299,7 +354,7 @@ fn save_to(
 }
 
 /// An error with all of its faults, a line each.
-fn told(error: &LoadError) -> Vec<String> {
+pub fn told(error: &LoadError) -> Vec<String> {
     match error {
         LoadError::Faults { path, faults } => {
             let name = path.display().to_string();

@@ -1,4 +1,4 @@
-//! Keys: files, steps, standard views, the page of reach.
+//! Keys: files, steps, standard views, the pages of reach and of comparing.
 
 use bevy::{
     input::{
@@ -11,6 +11,7 @@ use bevy_egui::{EguiContexts, egui::Memory};
 
 use super::{
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit},
     files::{FileCommand, Files},
     hand::{Choice, Hand, Tool, nudged, without},
@@ -34,6 +35,7 @@ enum Asked {
     Redo,
     View(StandardView),
     Reach,
+    Compare,
     Tool(Tool),
     Angles,
     Hide,
@@ -83,6 +85,7 @@ impl Held {
             "y" if command => Some(Asked::Redo),
             "z" if command => Some(Asked::Undo),
             "r" if !command => Some(Asked::Reach),
+            "c" if !command => Some(Asked::Compare),
             "h" if !command && shift => Some(Asked::ShowAll),
             "h" if !command => Some(Asked::Hide),
             "i" if !command => Some(Asked::Alone),
@@ -110,6 +113,7 @@ pub fn take_keys(
     mut desk: ResMut<Desk>,
     mut view: ResMut<View>,
     mut reach: ResMut<ReachPage>,
+    mut comparison: ResMut<Comparison>,
     (mut hand, mut choice): (ResMut<Hand>, ResMut<Choice>),
     (document, shown): (Res<Document>, Res<Shown>),
     mut edits: MessageWriter<Edit>,
@@ -150,6 +154,11 @@ pub fn take_keys(
             Asked::Reach => {
                 desk.measuring = None;
                 reach.open = !reach.open;
+            }
+            Asked::Compare => {
+                desk.measuring = None;
+                comparison.open = !comparison.open || reach.open;
+                reach.open = false;
             }
             Asked::Tool(tool) => hand.take(tool),
             Asked::Angles => desk.angles = !desk.angles,

@@ -11,7 +11,9 @@
 )]
 
 mod adapter;
+mod bring;
 mod camera;
+mod compare;
 mod edit;
 mod files;
 mod ground;

@@ -148,6 +148,10 @@ struct PersonMesh;
 #[derive(Component)]
 struct GhostMesh;
 
+/// The mesh of the state that is compared with.
+#[derive(Component)]
+struct KeptMesh;
+
 /// The mesh of the rig.
 #[derive(Component)]
 struct RigMesh;
@@ -187,6 +191,8 @@ pub struct Shown {
     pub posture: Option<Posture>,
     /// Somebody else, shown as a ghost.
     pub ghost: Option<Arc<Ghost>>,
+    /// A kept state, shown as a veil beside the present one.
+    pub kept: Option<Arc<Ghost>>,
 }
 
 impl Shown {
@@ -312,6 +318,8 @@ fn set_stage(
     let mesh = meshes.add(Form::default().mesh());
     commands.spawn((GhostMesh, Mesh3d(mesh.clone()), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
     let mesh = meshes.add(Form::default().mesh());
+    commands.spawn((KeptMesh, Mesh3d(mesh), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
+    let mesh = meshes.add(Form::default().mesh());
     commands.spawn((WasMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
 }
 
@@ -330,6 +338,7 @@ fn build(
     person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
     machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
     ghost: Single<&Mesh3d, With<GhostMesh>>,
+    kept: Single<&Mesh3d, With<KeptMesh>>,
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
     let Some(study) = &shown.study else { return Ok(()) };
@@ -356,6 +365,16 @@ fn build(
         person::ghost(&other.skin, &other.study.solved.posture_at(&shown.moment), &theme)
     });
     meshes.insert(&ghost.0, ghost_form.mesh())?;
+    let kept_form = shown.kept.as_ref().map_or_else(Form::default, |state| {
+        let solved = &state.study.solved;
+        let mut form = rig::kept(&solved.rig, &study.solved.rig, &shown.moment, &theme);
+        let body = person::kept(&state.skin, &solved.posture_at(&shown.moment), &theme);
+        if !choice.no_driver && body.is_elsewhere(&person_form, mm(1.0)) {
+            form.add(&body.positions, &body.normals, &body.triangles, theme.kept);
+        }
+        form
+    });
+    meshes.insert(&kept.0, kept_form.mesh())?;
     standing.set(machine_form, person_form);
     stage.redraw();
     Ok(())

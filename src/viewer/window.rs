@@ -19,8 +19,10 @@ use bevy_egui::{
 use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
+    bring::{Shapes, bring, write_lists},
+    compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
-    files::{self, FileCommand, Files},
+    files::{self, Chosen, FileCommand, Files},
     hand::Hand,
     keys,
     panels::{self, Desk},
@@ -94,6 +96,9 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .insert_resource(solver)
         .insert_resource(ReachWork::start(wake)?)
         .insert_resource(Files::new(wake.clone()))
+        .insert_resource(CompareWork::start(wake)?)
+        .insert_resource(Shapes::start(wake)?)
+        .init_resource::<Comparison>()
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
         .init_resource::<Found>()
@@ -103,6 +108,7 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .init_resource::<Hand>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
+        .add_message::<Chosen>()
         .add_plugins((ScenePlugin, order))
         .add_systems(
             PreUpdate,
@@ -114,10 +120,10 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .add_systems(
             PostUpdate,
             (
-                (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
+                (keys::take_keys, files::command, files::answer, edit::apply_edits, bring, write_lists, files::title)
                     .chain()
                     .in_set(ViewerSystems::Edit),
-                (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
+                (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),
             ),
         );
     Ok(())
