@@ -20,6 +20,7 @@ mod ground;
 mod hand;
 mod keys;
 mod matter;
+mod mould;
 mod overlay;
 mod pace;
 mod panels;

@@ -25,6 +25,7 @@ use super::{
     files::{self, Chosen, FileCommand, Files},
     hand::Hand,
     keys,
+    mould::Moulder,
     panels::{self, Desk},
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
@@ -99,6 +100,7 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .insert_resource(CompareWork::start(wake)?)
         .insert_resource(Shapes::start(wake)?)
         .init_resource::<Comparison>()
+        .insert_resource(Moulder::start(wake)?)
         .insert_resource(Theme::of(Ground::Paper))
         .init_resource::<Desk>()
         .init_resource::<Found>()
