@@ -144,8 +144,8 @@ pub fn bring(
     }
     if shapes.reading.is_none() {
         let wanted = document.draft().shapes.iter().chain(&document.good().shapes);
-        let next = wanted.filter(|shape| shape.mesh.0.is_none()).map(|shape| way(shape, &home));
-        if let Some(next) = { next }.find(|way| !shapes.known.contains_key(way)) {
+        let mut unread = wanted.filter(|shape| shape.mesh.0.is_none()).map(|shape| way(shape, &home));
+        if let Some(next) = unread.find(|way| !shapes.known.contains_key(way)) {
             shapes.number += 1;
             shapes.worker.ask(shapes.number, next.clone());
             shapes.reading = Some(next);
@@ -182,8 +182,8 @@ pub fn write_lists(
 fn shape_of(project: &Project, path: &Path, folder: &Path, stands_for: StandsFor) -> Shape {
     let stem = path.file_stem().map_or_else(|| "Part".to_owned(), |stem| stem.to_string_lossy().into_owned());
     let taken = |name: &str| project.shapes.iter().any(|shape| shape.name == name);
-    let names = std::iter::once(stem.clone()).chain((2..).map(|number| format!("{stem} {number}")));
-    let name = { names }.find(|name| !taken(name)).unwrap_or(stem);
+    let mut names = std::iter::once(stem.clone()).chain((2..).map(|number| format!("{stem} {number}")));
+    let name = names.find(|name| !taken(name)).unwrap_or(stem);
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase()).unwrap_or_default();
     // glTF 2.0, section 3.4: metres, up along +y, the front of an asset along +z.
     let (unit, forward, up) = match ending.as_str() {

@@ -296,8 +296,8 @@ impl Column<'_> {
         }
         ui.add_space(HALF);
         if action(ui, "Add a weight", theme).on_hover_text("A screen, a computer, a tray").clicked() {
-            let name = (1..).map(|number| format!("Weight {number}"));
-            let name = { name }.find(|name| loads.weights.iter().all(|weight| weight.name != *name));
+            let mut names = (1..).map(|number| format!("Weight {number}"));
+            let name = names.find(|name| loads.weights.iter().all(|weight| weight.name != *name));
             // About where a screen stands.
             loads.weights.push(Weight { name: name.unwrap_or_default(), kg: 5.0, at_mm: [1300.0, 0.0, 1000.0] });
         }

@@ -109,7 +109,7 @@ fn found_ui(ui: &mut Ui, shape: &mut Shape, theme: &Theme) {
     let Some(mesh) = shape.mesh.0.clone() else { return };
     let [low, high] = mesh.extent();
     let size = (high - low).map(to_mm);
-    reading(ui, "Forward × left × up", &format!("{:.0} × {:.0} × {:.0} mm", size.x, size.y, size.z), theme);
+    reading(ui, "Size", &format!("{:.0} × {:.0} × {:.0} mm", size.x, size.y, size.z), theme);
     reading(ui, "Triangles", &grouped(mesh.state().triangles), theme);
     for note in shape_notes(&mesh, shape.unit) {
         ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());
