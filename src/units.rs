@@ -1,6 +1,11 @@
 //! The one border between SI units inside and the millimetres, degrees and kilograms that people read and write.
 
+mod system;
+pub mod typed;
+
 use std::f64::consts::PI;
+
+pub use system::System;
 
 /// Metres from millimetres.
 pub const fn mm(millimetres: f64) -> f64 {
@@ -92,7 +97,7 @@ impl Unit {
         }
     }
 
-    /// `value` (in this unit) as a reader wants it: rounded, never `-0`, unit attached.
+    /// `value` (in this unit) as a reader wants it: rounded, never `-0`, unit attached, in the system that is shown.
     ///
     /// ```
     /// use heelpoint::units::Unit;
@@ -100,10 +105,20 @@ impl Unit {
     /// assert_eq!(Unit::Degree.show(129.6), "130°");
     /// ```
     pub fn show(self, value: f64) -> String {
-        let text = format!("{value:.*}", self.decimals());
+        self.show_in(value, System::shown())
+    }
+
+    /// The same in a named system.
+    ///
+    /// ```
+    /// use heelpoint::units::{System, Unit};
+    /// assert_eq!(Unit::Millimetre.show_in(650.875, System::Inch), "25.6 in");
+    /// ```
+    pub fn show_in(self, value: f64, system: System) -> String {
+        let text = format!("{:.*}", system.decimals(self, value), value / system.bare(self));
         let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
         let text = if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") };
-        format!("{text}{}", self.suffix())
+        format!("{text}{}", system.suffix(self))
     }
 }
 
