@@ -122,6 +122,19 @@ impl Unit {
     }
 }
 
+/// A place (in metres) as a reader wants it: "(590, −330, 570) mm".
+pub fn show_place(at: crate::geometry::Vec3) -> String {
+    let system = System::shown();
+    let unit = Unit::Millimetre;
+    let digits = usize::from(system == System::Inch);
+    let part = |axis: usize| {
+        let text = format!("{:.digits$}", to_mm(at[axis]) / system.bare(unit));
+        let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+        if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
+    };
+    format!("({}, {}, {}){}", part(0), part(1), part(2), system.suffix(unit))
+}
+
 /// A point in metres from one in millimetres.
 pub fn mm_point(millimetres: [f64; 3]) -> crate::geometry::Vec3 {
     crate::geometry::Vec3::new(mm(millimetres[0]), mm(millimetres[1]), mm(millimetres[2]))

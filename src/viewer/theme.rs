@@ -68,14 +68,6 @@ pub enum Ground {
 }
 
 impl Ground {
-    /// The other one.
-    pub const fn other(self) -> Self {
-        match self {
-            Self::Paper => Self::Graphite,
-            Self::Graphite => Self::Paper,
-        }
-    }
-
     /// What it is called on the button that switches to it.
     pub const fn word(self) -> &'static str {
         match self {

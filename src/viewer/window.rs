@@ -20,14 +20,14 @@ use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
     edit::{self, Document, Edit},
-    files::{self, FileCommand, Files},
+    files::{self, FileCommand, Files, Question},
     hand::Hand,
+    home::{self, Home},
     keys,
-    panels::{self, Desk},
+    panels::{self, Desk, Sheet},
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
-    theme::{Ground, Theme},
 };
 use crate::project::Checked;
 
@@ -80,12 +80,25 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     });
     let mut solver = Solver::start(&wake)?;
     solver.want(start.project.clone());
+    let (mut home, left, told) = Home::begin();
+    home.settings.units.show();
+    let theme = home::theme(&home.settings);
+    let mut desk = Desk::default();
+    match &start.path {
+        Some(path) => home.remember(path),
+        None => desk.sheet = Some(Sheet::Start),
+    }
+    let mut files = Files::new(wake.clone(), left);
+    if !told.is_empty() {
+        files.question = Some(Question::Note { title: "Settings".to_owned(), lines: told });
+    }
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
         .insert_resource(ReachWork::start(&wake)?)
-        .insert_resource(Files::new(wake))
-        .insert_resource(Theme::of(Ground::Paper))
-        .init_resource::<Desk>()
+        .insert_resource(files)
+        .insert_resource(home)
+        .insert_resource(theme)
+        .insert_resource(desk)
         .init_resource::<Found>()
         .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
@@ -105,7 +118,15 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_systems(
             PostUpdate,
             (
-                (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
+                (
+                    keys::take_keys,
+                    edit::apply_edits,
+                    files::command,
+                    files::answer,
+                    files::title,
+                    home::settle,
+                    home::keep,
+                )
                     .chain()
                     .in_set(ViewerSystems::Edit),
                 (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),

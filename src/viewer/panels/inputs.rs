@@ -1,24 +1,30 @@
 //! The left column: the project's name, its file, and its numbers, one topic at a time.
 
+use std::path::{Path, PathBuf};
+
 use bevy_egui::egui::{
-    self, Align, Align2, ComboBox, CursorIcon, DragValue, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit,
-    Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
+    self, Align, Align2, ComboBox, CursorIcon, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit, Ui,
+    UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
-use super::{heading, word};
+use super::{
+    heading,
+    number::{number, plain, unread_ui},
+    word,
+};
 use crate::{
     body::Warning,
     findings::Level,
     geometry::Side,
     project::{
-        AgeGroup, BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
+        AgeGroup, BackAngle, Control, Driver, Fault, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
         PedalsUsed, Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
     viewer::{
         edit::Document,
-        files::FileCommand,
+        files::{FileCommand, Source},
         overlay,
         theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme, strong},
     },
@@ -37,6 +43,8 @@ pub(super) enum Wish {
 /// The column, what it shows and what comes of it.
 pub(super) struct Column<'a> {
     pub(super) document: &'a Document,
+    /// Files opened lately.
+    pub(super) recent: &'a [PathBuf],
     pub(super) study: Option<&'a Study>,
     pub(super) page: &'a mut Page,
     /// The dimension in hand while it is shown how to measure.
@@ -126,6 +134,10 @@ impl Column<'_> {
                 if response.on_hover_text(hint).clicked() {
                     self.edit = Some(wish);
                 }
+            }
+            let names: Vec<String> = self.recent.iter().map(|path| short_path(path)).collect();
+            if let Some(index) = pick(ui, "Recent", &names, self.theme) {
+                self.commands.push(FileCommand::OpenThis(Source::File(self.recent[index].clone())));
             }
         });
     }
@@ -369,6 +381,7 @@ impl Column<'_> {
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         let mut focused = false;
+        let mut typed = Vec::new();
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
@@ -383,6 +396,7 @@ impl Column<'_> {
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
                 let response = number(&mut ui, &mut field, theme);
+                typed.extend(Some(response.clone()));
                 focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
                 row(ui, field.label, |ui| {
@@ -390,8 +404,16 @@ impl Column<'_> {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
                     }
-                    focused |= number(ui, &mut field, theme).has_focus();
+                    let response = number(ui, &mut field, theme);
+                    focused |= response.has_focus();
+                    typed.extend(Some(response));
                 });
+            }
+            // A value waits for its error, which shares its row.
+            if beside.is_none() {
+                for response in typed.drain(..) {
+                    unread_ui(ui, &response, theme);
+                }
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
@@ -541,8 +563,15 @@ const fn word_of(population: Population) -> &'static str {
     }
 }
 
+/// A file's name and the folder that it lies in.
+pub(super) fn short_path(path: &Path) -> String {
+    let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+    let file = name(path).unwrap_or_else(|| path.display().to_string());
+    path.parent().and_then(name).map_or_else(|| file.clone(), |folder| format!("{file} in {folder}"))
+}
+
 /// A word that does something.
-fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
+pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
     ui.add(egui::Button::new(text).frame(false).sense(Sense::click())).on_hover_cursor(CursorIcon::PointingHand)
 }
@@ -600,57 +629,6 @@ fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &
     });
 }
 
-/// A number: drag to change within its range, or click and type; what is typed is checked, not cut.
-fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
-    // A step a point of the pointer's way, and the digits that are shown.
-    let (speed, digits) = match field.unit {
-        Unit::Millimetre => (0.5, 1),
-        Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
-        Unit::Newton | Unit::Percent | Unit::Count => (1.0, 0),
-        Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
-    };
-    let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
-    let before = *field.value;
-    let drag = DragValue::new(field.value)
-        .speed(speed)
-        .suffix(suffix)
-        .custom_formatter(|value, _| plain(value, digits))
-        .custom_parser(parse)
-        .update_while_editing(false);
-    let response = ui.add(drag);
-    if response.dragged() && field.value.to_bits() != before.to_bits() {
-        let (low, high) = field.range;
-        *field.value = snapped(*field.value, field.adjust.map_or(0.0, |adjust| adjust.step)).clamp(low, high);
-    }
-    response
-}
-
-/// A number with at most so many digits behind the point, none of them an idle zero.
-pub(super) fn plain(value: f64, digits: usize) -> String {
-    let text = format!("{value:.digits$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
-}
-
-/// On the nearest whole step, for an adjuster that has steps.
-fn snapped(value: f64, step: f64) -> f64 {
-    if step > 0.0 { (value / step).round() * step } else { value }
-}
-
-/// A number as people type it: with a decimal comma, a unit behind it, or a typographic minus.
-pub(super) fn parse(text: &str) -> Option<f64> {
-    let text = text.trim().replace('−', "-").replace(',', ".");
-    let end = text.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1)?;
-    let (number, unit) = text.split_at(end);
-    let number: f64 = number.trim().parse().ok()?;
-    match unit.trim_start_matches('.').trim() {
-        "" | "mm" | "°" | "deg" | "kg" | "N" | "h" => Some(number),
-        "cm" => Some(number * 10.0),
-        "m" => Some(number * 1000.0),
-        _ => None,
-    }
-}
-
 /// What the checks refuse, beside the number that it is about.
 fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
@@ -658,7 +636,7 @@ fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
 }
 
 /// A sentence behind the mark of its level.
-fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
+pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
         overlay::mark(ui.painter(), rect.center(), level, theme);
@@ -822,41 +800,4 @@ fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> e
     painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
     response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
     response.on_hover_cursor(CursorIcon::PointingHand)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_read_as_people_type_them() {
-        for (text, value) in [
-            ("12", Some(12.0)),
-            (" 12,5 mm", Some(12.5)),
-            ("−3°", Some(-3.0)),
-            ("1.78 m", Some(1780.0)),
-            ("178 cm", Some(1780.0)),
-            ("80kg", Some(80.0)),
-            ("twelve", None),
-            ("12 furlongs", None),
-            ("", None),
-        ] {
-            assert_eq!(parse(text), value, "{text:?}");
-        }
-    }
-
-    #[test]
-    fn numbers_are_shown_without_idle_zeros() {
-        assert_eq!(plain(1800.0, 1), "1800");
-        assert_eq!(plain(12.5, 1), "12.5");
-        assert_eq!(plain(9.25, 2), "9.25");
-        assert_eq!(plain(-0.01, 1), "0");
-        assert_eq!(plain(-30.0, 1), "−30");
-    }
-
-    #[test]
-    fn a_dragged_value_lands_on_whole_steps() {
-        assert!((snapped(17.0, 10.0) - 20.0).abs() < 1e-12);
-        assert!((snapped(17.3, 0.0) - 17.3).abs() < 1e-12);
-    }
 }

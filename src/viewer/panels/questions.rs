@@ -1,5 +1,7 @@
 //! Questions in the middle of the window: which file, what about changes, what went wrong.
 
+use std::path::Path;
+
 use bevy_egui::egui::{
     self, Align, Button, Id, Key, Layout, Modal, RichText, TextEdit,
     text::{CCursor, CCursorRange},
@@ -30,7 +32,7 @@ pub(super) fn question_ui(
             Question::Unsaved(then) => {
                 ui.label(RichText::new("Save your changes?").heading());
                 let loss = match then {
-                    Then::Open => "before another project opens",
+                    Then::Open(_) => "before another project opens",
                     Then::Close => "before the window closes",
                 };
                 ui.label(format!("“{}” has changes that are not saved, {loss}", document.good().title));
@@ -62,6 +64,21 @@ pub(super) fn question_ui(
                 }
                 if path.is_empty() && matches!(answer, Some(Answer::Path(_))) {
                     answer = None;
+                }
+            }
+            Question::Left(left) => {
+                ui.label(RichText::new("Recover what was not saved?").heading());
+                let file = left.path.as_deref().and_then(Path::file_name);
+                let file = file.map_or_else(String::new, |name| format!(" ({})", name.to_string_lossy()));
+                let words = format!(
+                    "Heelpoint ended while “{}”{file} had changes that were not saved. They were kept {}.",
+                    left.title,
+                    left.when()
+                );
+                ui.add(egui::Label::new(words).wrap());
+                answer = buttons(ui, theme, &[("Recover", Answer::Recover), ("Discard", Answer::Discard)]);
+                if ui.memory(|memory| memory.focused().is_none()) && ui.input(|input| input.key_pressed(Key::Enter)) {
+                    answer = Some(Answer::Recover);
                 }
             }
             Question::Note { title, lines } => {
