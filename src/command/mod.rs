@@ -11,6 +11,7 @@ macro_rules! say {
 mod body;
 mod check;
 mod compare;
+mod curves;
 mod frame;
 mod measure;
 mod new;
@@ -48,6 +49,8 @@ enum Command {
     Picture(picture::Picture),
     /// Compare two projects: every finding that differs.
     Compare(compare::Compare),
+    /// Say how joint angles and gaps go over the wheel's turn and the pedals' travel.
+    Curves(curves::Curves),
     /// Say how the frame holds, what to cut and what to buy.
     Frame(frame::Frame),
     /// Look at a part's shape in an STL, OBJ or glTF file.
@@ -117,6 +120,7 @@ pub fn run() -> Ending {
         Some(Command::Reach(reach)) => reach.run(),
         Some(Command::Picture(picture)) => picture.run(),
         Some(Command::Compare(compare)) => compare.run(),
+        Some(Command::Curves(curves)) => curves.run(),
         Some(Command::Frame(frame)) => frame.run(),
         Some(Command::Part(part)) => part.run(),
         Some(Command::New(new)) => new.run(),

@@ -14,6 +14,7 @@ mod support;
 
 pub use alignment::LegLine;
 pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
+pub(crate) use posture::{arm_angles, hip_angle, knee_and_ankle};
 pub use reach::{hands_stopped_by, leans};
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
@@ -57,6 +58,15 @@ impl Level {
             Self::Good => "good",
             Self::Borderline => "borderline",
             Self::Outside => "outside",
+        }
+    }
+
+    /// The word as a heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Good => "Good",
+            Self::Borderline => "Borderline",
+            Self::Outside => "Outside",
         }
     }
 
@@ -153,6 +163,15 @@ impl Finding {
         key
     }
 
+    /// How far the value is past the good band, as a share of the way from there to the limit: 0 within the band, up to 1
+    /// borderline, more outside.
+    pub fn urgency(&self) -> f64 {
+        let back = self.band.way_back(self.value);
+        let end = usize::from(back < 0.0);
+        let room = self.band.limit[end].zip(self.band.good[end]).map_or(1.0, |(limit, good)| (limit - good).abs());
+        back.abs() / room.max(1e-6)
+    }
+
     /// The value as a reader wants it.
     pub fn value_words(&self) -> String {
         self.band.unit.show(self.value)
@@ -193,16 +212,8 @@ pub(crate) fn found(figures: Vec<Figure>, bands: &Bands) -> Vec<Finding> {
         .map(|(index, figure)| {
             let band = bands.get(figure.id).clone();
             let title = match (figure.side, &figure.item) {
-                (Some(side), _) => {
-                    let word = side.word();
-                    let mut lower = band.label.clone();
-                    if let Some(first) = lower.get_mut(0..1) {
-                        first.make_ascii_lowercase();
-                    }
-                    format!("{}{} {lower}", word[..1].to_uppercase(), &word[1..])
-                }
                 (None, Some(item)) => format!("{item}: {}", band.label.to_lowercase()),
-                (None, None) => band.label.clone(),
+                (side, _) => sided(side, &band.label),
             };
             Finding {
                 number: index + 1,
@@ -223,6 +234,17 @@ pub(crate) fn found(figures: Vec<Figure>, bands: &Bands) -> Vec<Finding> {
             }
         })
         .collect()
+}
+
+/// A label with the side before it: "Left elbow angle".
+pub(crate) fn sided(side: Option<Side>, label: &str) -> String {
+    let Some(side) = side else { return label.to_owned() };
+    let word = side.word();
+    let mut lower = label.to_owned();
+    if let Some(first) = lower.get_mut(0..1) {
+        first.make_ascii_lowercase();
+    }
+    format!("{}{} {lower}", word[..1].to_uppercase(), &word[1..])
 }
 
 /// The worst level of all findings but loads, which mark and do not judge.

@@ -3,15 +3,31 @@
 use super::{Figure, Place, sentence::signed_sides};
 use crate::{
     geometry::{Side, Vec3},
-    posture::{Leg, Moment},
+    posture::{Arm, Leg, Moment},
     project::PedalKind,
     study::Solved,
     units::{Unit, deg, mm, to_deg, to_mm},
 };
 
 /// The hip angle of a leg: trunk to thigh seen from the side, included, rad.
-pub(super) fn hip_angle(leg: &Leg) -> f64 {
+pub(crate) fn hip_angle(leg: &Leg) -> f64 {
     deg(180.0) - leg.angles.hip_flexion
+}
+
+/// The angles of an arm as people read them, degrees, by their rows in the table of bands.
+pub(crate) fn arm_angles(arm: &Arm) -> [(&'static str, f64); 4] {
+    let angles = &arm.angles;
+    [
+        ("elbow", 180.0 - to_deg(angles.elbow_flexion)),
+        ("shoulder", to_deg(angles.shoulder_flexion)),
+        ("wrist_flexion", to_deg(angles.wrist_flexion)),
+        ("wrist_deviation", to_deg(angles.wrist_deviation)),
+    ]
+}
+
+/// The included angles of knee and ankle as people read them, degrees.
+pub(crate) fn knee_and_ankle(leg: &Leg) -> [f64; 2] {
+    [180.0 - to_deg(leg.angles.knee_flexion), 90.0 - to_deg(leg.angles.ankle_dorsiflexion)]
 }
 
 /// The figures.
@@ -89,7 +105,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         });
     }
     if let Some((side, leg, moment)) = brake_at_work(study) {
-        let knee = to_deg(deg(180.0) - leg.angles.knee_flexion);
+        let [knee, ankle] = knee_and_ankle(&leg);
         out.push(knee_figure(
             "knee_brake",
             side,
@@ -97,12 +113,11 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             moment,
             format!("With the brake at its working force your {} knee stands at {}.", side.word(), show(knee)),
         ));
-        let ankle = 90.0 - to_deg(leg.angles.ankle_dorsiflexion);
         out.push(ankle_figure("ankle_brake", side, &leg, moment, ankle, "with the brake at its working force"));
     }
     let right = &rest.legs[Side::Right.index()];
     if right.pedal == Some(PedalKind::Throttle) {
-        let knee = to_deg(deg(180.0) - right.angles.knee_flexion);
+        let [knee, ankle] = knee_and_ankle(right);
         out.push(knee_figure(
             "knee_throttle",
             Side::Right,
@@ -110,11 +125,10 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             Moment::REST,
             format!("On the released throttle your right knee stands at {}.", show(knee)),
         ));
-        let ankle = 90.0 - to_deg(right.angles.ankle_dorsiflexion);
         out.push(ankle_figure("ankle_throttle", Side::Right, right, Moment::REST, ankle, "on the released throttle"));
     }
     if let Some((leg, moment, travel)) = throttle_held(study) {
-        let ankle = 90.0 - to_deg(leg.angles.ankle_dorsiflexion);
+        let [_, ankle] = knee_and_ankle(&leg);
         let held = format!("with the throttle held {} down", Unit::Millimetre.show(to_mm(travel)));
         out.push(ankle_figure("ankle_hold", Side::Right, &leg, moment, ankle, &held));
     }
@@ -126,7 +140,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         let mut angle = |id: &'static str, value: f64, sentence: String, place: Place, parts: Vec<String>| {
             out.push(Figure { id, side: Some(side), item: None, value, sentence, place, moment: Moment::REST, parts });
         };
-        let elbow = 180.0 - to_deg(arm.angles.elbow_flexion);
+        let [(_, elbow), (_, trunk), (_, flexion), (_, deviation)] = arm_angles(arm);
         angle(
             "elbow",
             elbow,
@@ -134,7 +148,6 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             Place::Angle { at: arm.elbow(), from: arm.shoulder(), to: arm.wrist() },
             parts("elbow"),
         );
-        let trunk = to_deg(arm.angles.shoulder_flexion);
         angle(
             "shoulder",
             trunk,
@@ -142,7 +155,6 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             Place::Angle { at: arm.shoulder(), from: rest.sitting.hips[side.index()], to: arm.elbow() },
             parts("shoulder"),
         );
-        let flexion = to_deg(arm.angles.wrist_flexion);
         let wrist = Place::Angle { at: arm.wrist(), from: arm.elbow(), to: arm.grip };
         angle(
             "wrist_flexion",
@@ -151,7 +163,6 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
             wrist,
             parts("wrist"),
         );
-        let deviation = to_deg(arm.angles.wrist_deviation);
         angle(
             "wrist_deviation",
             deviation,
@@ -205,7 +216,7 @@ fn knee_figure(id: &'static str, side: Side, leg: &Leg, moment: Moment, sentence
         id,
         side: Some(side),
         item: None,
-        value: to_deg(deg(180.0) - leg.angles.knee_flexion),
+        value: knee_and_ankle(leg)[0],
         sentence,
         place: Place::Angle { at: leg.knee(), from: leg.hip(), to: leg.ankle() },
         moment,

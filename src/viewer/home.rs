@@ -30,10 +30,29 @@ pub struct Home {
     kept: Option<Arc<Project>>,
 }
 
-impl Home {
-    /// Reads what was kept; returns what windows that ended badly have left, and what to tell the user.
-    pub fn begin() -> (Self, Vec<Left>, Vec<String>) {
-        let places = Places::found();
+/// What was kept since the last start.
+#[derive(Debug)]
+pub struct Kept {
+    /// The settings.
+    pub home: Home,
+    /// What windows that ended badly have left.
+    pub left: Vec<Left>,
+    /// What to tell the user.
+    pub told: Vec<String>,
+}
+
+impl Kept {
+    /// Nothing, and nothing will be: for a window that nobody sees.
+    pub fn nothing() -> Self {
+        Self::of(None)
+    }
+
+    /// Looks where this user's things are kept.
+    pub fn find() -> Self {
+        Self::of(Places::found())
+    }
+
+    fn of(places: Option<Places>) -> Self {
         let mut told = Vec::new();
         let settings = places.as_ref().map_or_else(Settings::default, |places| {
             let (settings, broken) = Settings::read(places);
@@ -52,10 +71,12 @@ impl Home {
                 None
             }
         });
-        let home = Self { written: settings.clone(), settings, places, unsaved, taken: None, kept: None };
-        (home, left, told)
+        let home = Home { written: settings.clone(), settings, places, unsaved, taken: None, kept: None };
+        Self { home, left, told }
     }
+}
 
+impl Home {
     /// Puts a file at the head of those opened lately.
     pub fn remember(&mut self, path: &Path) {
         self.settings.remember(path, self.places.as_ref());

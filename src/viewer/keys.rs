@@ -36,6 +36,7 @@ pub(super) enum Asked {
     View(StandardView),
     Reach,
     Tool(Tool),
+    Angles,
     Hide,
     ShowAll,
     Alone,
@@ -124,6 +125,7 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("3", Asked::View(StandardView::Front), "", ""),
             letter("4", Asked::View(StandardView::ThreeQuarter), "", ""),
             letter("r", Asked::Reach, "R", "What you reach"),
+            letter("a", Asked::Angles, "A", "Angles of the joints"),
             letter("h", Asked::Hide, "H", "Hide the part in hand").shift(false),
             letter("h", Asked::ShowAll, "Shift+H", "Show everything").shift(true),
             letter("i", Asked::Alone, "I", "Hide all but the part in hand"),
@@ -286,6 +288,7 @@ pub fn take_keys(
                 reach.open = !reach.open;
             }
             Asked::Tool(tool) => hand.take(tool),
+            Asked::Angles => desk.angles = !desk.angles,
             Asked::Hide => {
                 if let Some(held) = choice.held.take() {
                     choice.hidden.insert(held);

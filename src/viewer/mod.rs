@@ -20,6 +20,7 @@ mod home;
 mod keys;
 mod matter;
 mod overlay;
+mod pace;
 mod panels;
 mod person;
 mod picture;
@@ -32,6 +33,7 @@ mod theme;
 mod window;
 
 pub use adapter::NoAdapter;
+pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
 pub use window::{Start, ViewerError, run};
 

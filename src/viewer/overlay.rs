@@ -9,9 +9,10 @@ use super::{
     theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
 };
 use crate::{
-    findings::{Finding, Level, Place},
-    geometry::Vec3 as Point,
-    units::{System, Unit, mm},
+    findings::{Finding, Level, Place, arm_angles, hip_angle, knee_and_ankle},
+    geometry::{Side, Vec3 as Point},
+    posture::Posture,
+    units::{System, Unit, mm, to_deg},
 };
 
 /// Greatest radius of the arc at a joint, m.
@@ -282,6 +283,65 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
         let out = middle - joint;
         label(painter, joint + out + out / out.length().max(1.0) * 22.0, words, theme);
     }
+}
+
+/// The angles of all joints of arms and legs and of the torso, as they stand: a quiet arc with its value.
+pub fn joint_angles(painter: &Painter, pane: &Pane, posture: &Posture, theme: &Theme) {
+    let sitting = &posture.sitting;
+    let shoulders = (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0;
+    let recline = to_deg(sitting.recline);
+    let mut joints = vec![(sitting.h_point, [shoulders, sitting.h_point + Point::z() * 0.3], recline)];
+    for side in Side::BOTH {
+        let (arm, leg) = (&posture.arms[side.index()], &posture.legs[side.index()]);
+        let [knee, ankle] = knee_and_ankle(leg);
+        let [(_, elbow), (_, upper_arm), ..] = arm_angles(arm);
+        joints.push((leg.hip(), [sitting.shoulders[side.index()], leg.knee()], to_deg(hip_angle(leg))));
+        joints.push((leg.knee(), [leg.hip(), leg.ankle()], knee));
+        joints.push((leg.ankle(), [leg.knee(), leg.ball], ankle));
+        joints.push((arm.shoulder(), [sitting.hips[side.index()], arm.elbow()], upper_arm));
+        joints.push((arm.elbow(), [arm.shoulder(), arm.wrist()], elbow));
+    }
+    // Where two lie on one another, as both legs do from the side, the nearer one is written.
+    let mut written: Vec<Rect> = Vec::new();
+    joints.sort_by(|a, b| {
+        let near = |at: &Point| pane.eye.project(*at, area(pane.rect)).map_or(f64::MIN, |projected| projected.near);
+        near(&b.0).total_cmp(&near(&a.0))
+    });
+    for (at, ends, value) in joints {
+        arc(painter, pane, at, ends, &Unit::Degree.show(value), &mut written, theme);
+    }
+}
+
+fn arc(
+    painter: &Painter,
+    pane: &Pane,
+    at: Point,
+    ends: [Point; 2],
+    words: &str,
+    written: &mut Vec<Rect>,
+    theme: &Theme,
+) {
+    let Some(joint) = pane.at(at) else { return };
+    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
+    let open = u.cross(&v).norm().atan2(u.dot(&v));
+    let Some(w) = (v - u * u.dot(&v)).try_normalize(1e-9) else { return };
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * (0.6 * ARC));
+    let points: Vec<Pos2> = (0..=20).filter_map(|i| on_arc(f64::from(i) / 20.0)).collect();
+    let Some(middle) = on_arc(0.5) else { return };
+    let out = middle - joint;
+    let place = joint + out + out / out.length().max(1.0) * 14.0;
+    let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(SMALL), theme.ink);
+    let rect = Align2::CENTER_CENTER.anchor_size(place, galley.size()).expand2(vec2(3.0, 1.0));
+    if written.iter().any(|other| other.intersects(rect)) {
+        return;
+    }
+    written.push(rect);
+    painter.line_segment([joint, points[0]], Stroke::new(THIN, theme.ink));
+    painter.line_segment([joint, points[points.len() - 1]], Stroke::new(THIN, theme.ink));
+    painter.add(Shape::line(points, Stroke::new(1.5, theme.accent)));
+    painter.circle_filled(joint, 2.5, theme.ink);
+    painter.rect_filled(rect, 3.0, theme.panel.gamma_multiply(0.9));
+    painter.galley(rect.min + vec2(3.0, 1.0), galley, theme.ink);
 }
 
 /// A value on a slip of paper.

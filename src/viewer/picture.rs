@@ -267,7 +267,7 @@ fn sheet_height(app: &App, panes: &[(StandardView, Option<[u32; 2]>)], size: [u3
 }
 
 /// The engine without a window.
-fn engine() -> App {
+pub(super) fn engine() -> App {
     let mut app = App::new();
     let windows = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
     app.add_plugins(
@@ -392,6 +392,7 @@ impl Sheet {
     }
 }
 
+/// The interface drawn over the stage's picture itself.
 fn egui_camera(mut commands: Commands, stage: Res<Stage>, mut settings: ResMut<EguiGlobalSettings>) {
     settings.auto_create_primary_context = false;
     commands.spawn((

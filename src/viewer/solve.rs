@@ -16,6 +16,7 @@ use super::{
 };
 use crate::{
     body::{Body, Skin, SkinDetail},
+    curves,
     findings::{self, Advice, Finding},
     measuring::Figures,
     project::{Checked, Driver, Project},
@@ -102,6 +103,10 @@ pub struct Found {
     pub advice: Vec<Advice>,
     /// What the pedals ask of the legs, once it is known.
     pub effort: Vec<EffortReport>,
+    /// Joint angles and gaps over the motion, once they have been asked for.
+    pub curves: Vec<curves::Motion>,
+    /// Everybody who drives the rig, in the order of their names, once they have been asked for.
+    pub drivers: Vec<Study>,
     /// How far it is.
     pub progress: Progress,
 }
@@ -119,11 +124,17 @@ pub struct Solver {
     ghosts: Worker<(Checked, SkinDetail), Ghost>,
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
     figures: Worker<Driver, Figures>,
+    curves: Worker<Arc<Study>, Vec<curves::Motion>>,
+    drivers: Worker<Checked, Vec<Study>>,
     /// Counts what was asked for.
     number: u64,
     wanted: Option<Checked>,
     skin_of: Option<(Driver, f64)>,
     figures_of: Option<Driver>,
+    /// The question whose curves have been asked for.
+    curves_of: Option<u64>,
+    /// The question whose drivers have been asked for.
+    drivers_of: Option<u64>,
     /// Whose ghost has been asked for, in which project.
     ghost_of: Option<(String, Project)>,
     /// A study whose mends wait until the pointer lets go.
@@ -161,11 +172,18 @@ impl Solver {
             skins: Worker::new("skin", wake.clone(), |(driver, tube, detail): (Driver, f64, SkinDetail)| {
                 Skin::of(&Body::of(&driver), tube, detail)
             })?,
+            curves: Worker::new("curves", wake.clone(), |study: Arc<Study>| curves::curves(&study.solved))?,
+            drivers: Worker::new("drivers", wake.clone(), |project: Checked| {
+                let names: Vec<String> = project.drivers().map(|(_, driver)| driver.name.clone()).collect();
+                names.iter().filter_map(|name| Some(study::check(&project.driven_by(name)?))).collect()
+            })?,
             figures: Worker::new("figures", wake.clone(), |driver: Driver| Figures::of(&driver))?,
             number: 0,
             wanted: None,
             skin_of: None,
             figures_of: None,
+            curves_of: None,
+            drivers_of: None,
             ghost_of: None,
             unmended: None,
             busy: false,
@@ -204,7 +222,9 @@ pub fn solve(
     }
 
     // While one is being worked out, each frame gives it a moment: most are ready within it.
-    let mut patience = if solver.busy { PATIENCE } else { Duration::ZERO };
+    // With a graphics card the next frame comes sooner than that.
+    let waits = solver.busy && *quality == Quality::Spare;
+    let mut patience = if waits { PATIENCE } else { Duration::ZERO };
     while let Some((number, study)) = solver.studies.answer(patience) {
         patience = Duration::ZERO;
         solver.busy = number != solver.number;
@@ -281,6 +301,35 @@ pub fn solve(
     while let Some((_, figures)) = solver.figures.answer(Duration::ZERO) {
         redraw.write(RequestRedraw);
         drawings.0 = figures.map(Arc::new);
+    }
+
+    if desk.curves
+        && !solver.busy
+        && solver.curves_of != Some(solver.number)
+        && let Some(study) = &shown.study
+    {
+        solver.curves.ask(solver.number, study.clone());
+        solver.curves_of = Some(solver.number);
+    }
+    if desk.drivers
+        && !solver.busy
+        && !pointer.0
+        && solver.drivers_of != Some(solver.number)
+        && let Some(study) = &shown.study
+    {
+        solver.drivers.ask(solver.number, study.solved.project.clone());
+        solver.drivers_of = Some(solver.number);
+    }
+    while let Some((_, drivers)) = solver.drivers.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
+        let mut drivers = drivers.unwrap_or_default();
+        // Who sits changes places with another: the tiles keep theirs.
+        drivers.sort_by(|a, b| a.solved.project.driver.name.cmp(&b.solved.project.driver.name));
+        found.drivers = drivers;
+    }
+    while let Some((_, curves)) = solver.curves.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
+        found.curves = curves.unwrap_or_default();
     }
 
     while let Some((_, skin)) = solver.skins.answer(Duration::ZERO) {

@@ -22,7 +22,7 @@ use super::{
     edit::{self, Document, Edit},
     files::{self, FileCommand, Files, Question},
     hand::Hand,
-    home::{self, Home},
+    home::{self, Kept},
     keys,
     panels::{self, Desk, Sheet},
     reach::work::{ReachWork, work_out},
@@ -78,15 +78,25 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     let wake: Wake = Arc::new(move || {
         proxy.send_event(WinitUserEvent::WakeUp).ok();
     });
-    let mut solver = Solver::start(&wake)?;
+    let sheet = start.path.is_none().then_some(Sheet::Start);
+    furnish(&mut app, start, Kept::find(), &wake)?;
+    app.world_mut().resource_mut::<Desk>().sheet = sheet;
+    app.add_systems(Startup, egui_camera);
+    match app.run() {
+        AppExit::Success => Ok(()),
+        AppExit::Error(_) => Err(ViewerError::Ended),
+    }
+}
+
+/// Brings everything that the window shows and does; the engine and what it draws on are the caller's.
+pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> Result<(), ViewerError> {
+    let mut solver = Solver::start(wake)?;
     solver.want(start.project.clone());
-    let (mut home, left, told) = Home::begin();
+    let Kept { mut home, left, told } = kept;
     home.settings.units.show();
     let theme = home::theme(&home.settings);
-    let mut desk = Desk::default();
-    match &start.path {
-        Some(path) => home.remember(path),
-        None => desk.sheet = Some(Sheet::Start),
+    if let Some(path) = &start.path {
+        home.remember(path);
     }
     let mut files = Files::new(wake.clone(), left);
     if !told.is_empty() {
@@ -94,11 +104,11 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     }
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
-        .insert_resource(ReachWork::start(&wake)?)
+        .insert_resource(ReachWork::start(wake)?)
         .insert_resource(files)
         .insert_resource(home)
         .insert_resource(theme)
-        .insert_resource(desk)
+        .init_resource::<Desk>()
         .init_resource::<Found>()
         .init_resource::<Drawings>()
         .init_resource::<PointerDown>()
@@ -107,7 +117,6 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_plugins((ScenePlugin, order))
-        .add_systems(Startup, egui_camera)
         .add_systems(
             PreUpdate,
             (panels::dress, panels::quiet_modifiers)
@@ -132,10 +141,7 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
                 (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
             ),
         );
-    match app.run() {
-        AppExit::Success => Ok(()),
-        AppExit::Error(_) => Err(ViewerError::Ended),
-    }
+    Ok(())
 }
 
 /// The engine with a window. It gives up loudly where the display does not answer; that is caught and told calmly.

@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 14] = [
+const ORDER: [&str; 15] = [
     "units",
     "geometry",
     "project",
@@ -17,6 +17,7 @@ const ORDER: [&str; 14] = [
     "findings",
     "frame",
     "study",
+    "curves",
     "uncertainty",
 ];
 /// Types that walk with the data: bodies and rigs are asked for a moment of the motion, findings and reach for what was

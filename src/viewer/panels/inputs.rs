@@ -136,7 +136,7 @@ impl Column<'_> {
                 }
             }
             let names: Vec<String> = self.recent.iter().map(|path| short_path(path)).collect();
-            if let Some(index) = pick(ui, "Recent", &names, self.theme) {
+            if let Some(index) = pick(ui, "Recent", &names, false, self.theme) {
                 self.commands.push(FileCommand::OpenThis(Source::File(self.recent[index].clone())));
             }
         });
@@ -645,12 +645,13 @@ pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
 }
 
 /// A list that opens under a word and returns the entry that was clicked.
-fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
+fn pick(ui: &mut Ui, text: &str, entries: &[String], frame: bool, theme: &Theme) -> Option<usize> {
     if entries.is_empty() {
         return None;
     }
     let mut picked = None;
-    ui.menu_button(RichText::new(text).color(theme.accent), |ui| {
+    let button = egui::Button::new(RichText::new(text).color(theme.accent)).frame(frame);
+    egui::containers::menu::MenuButton::from_button(button).ui(ui, |ui| {
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for (index, entry) in entries.iter().enumerate() {
                 if ui.button(entry).clicked() {
@@ -675,7 +676,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         list.iter().map(|entry| entry.2.to_owned()).collect::<Vec<_>>()
     };
     ui.horizontal_wrapped(|ui| {
-        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), theme) {
+        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), true, theme) {
             let &(field, variable, _, unit, error) = missing[index];
             // It begins at what has been assumed so far.
             let body = crate::body::Body::of(&draft.driver);
@@ -687,7 +688,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
                 *entry = Some(Measured::new(value.round(), error));
             }
         }
-        if let Some(index) = pick(ui, "Remove…", &labels(&taken), theme)
+        if let Some(index) = pick(ui, "Remove…", &labels(&taken), true, theme)
             && let Some(entry) = draft.driver.measured.entry(taken[index].0)
         {
             *entry = None;
@@ -711,11 +712,11 @@ fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     let labels = |list: &[(&str, f64, &mut Option<f64>)]| list.iter().map(|(label, ..)| (*label).to_owned()).collect();
     ui.horizontal_wrapped(|ui| {
         let names: Vec<String> = labels(&table);
-        if let Some(index) = pick(ui, "Add a joint limit…", &names, theme) {
+        if let Some(index) = pick(ui, "Add a joint limit…", &names, true, theme) {
             *table[index].2 = Some(table[index].1);
         }
         let names: Vec<String> = labels(&own);
-        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+        if let Some(index) = pick(ui, "Remove…", &names, true, theme) {
             *own[index].2 = None;
         }
     });
@@ -731,7 +732,7 @@ fn headgear_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         // What usual ones measure: common practice, no published source.
         let kinds = [("Helmet", 45.0, 20.0), ("Goggles", 20.0, 90.0), ("Headphones", 20.0, 0.0)];
         let names = kinds.map(|(name, ..)| name.to_owned());
-        if let Some(index) = pick(ui, "Wear headgear…", &names, theme) {
+        if let Some(index) = pick(ui, "Wear headgear…", &names, true, theme) {
             let (_, over_mm, ahead_mm) = kinds[index];
             *headgear = Some(Headgear { over_mm, ahead_mm });
         }

@@ -1,5 +1,7 @@
 //! The columns, the strip and the view between them.
 
+mod curves;
+mod drivers;
 mod effort;
 mod findings;
 mod guide;
@@ -37,7 +39,10 @@ use super::{
     solve::{Drawings, Found, PointerDown},
     theme::{self, HALF, RHYTHM, SMALL, Theme},
 };
-use crate::{findings::Finding, findings::Level, project::Page};
+use crate::{
+    findings::{Finding, Group, Level},
+    project::Page,
+};
 
 /// How far out of the picture a finding's place is flown to, m of picture height.
 const CLOSE_UP: f64 = 0.75;
@@ -57,6 +62,12 @@ pub struct Desk {
     pub selected: Option<String>,
     /// True while good findings are listed and shown too.
     pub show_all: bool,
+    /// True while findings are listed by group, not the most urgent first.
+    pub by_group: bool,
+    /// The one group that is listed, if not all are.
+    pub group: Option<Group>,
+    /// Whether the angles of all joints are drawn.
+    pub angles: bool,
     /// The dimension in hand while it is shown how to measure, a field of the project.
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
@@ -73,6 +84,15 @@ pub struct Desk {
     /// The column that had the keyboard last, and whether it is to have it again.
     column: usize,
     turns: bool,
+    /// Whether curves are shown over the strip.
+    pub curves: bool,
+    /// Whether all drivers are shown side by side over the strip.
+    pub drivers: bool,
+    curve: curves::CurveChoice,
+    /// The finding whose curve was brought last.
+    curve_of: Option<String>,
+    /// When the cycle that is played began, s.
+    playing: Option<f64>,
 }
 
 /// What can lie over the window.
@@ -104,6 +124,9 @@ impl Default for Desk {
             page: Page::You,
             selected: None,
             show_all: false,
+            by_group: false,
+            group: None,
+            angles: false,
             measuring: None,
             ghost: None,
             rail: None,
@@ -114,6 +137,11 @@ impl Default for Desk {
             strip: true,
             column: 3,
             turns: false,
+            curves: false,
+            drivers: false,
+            curve: curves::CurveChoice::default(),
+            curve_of: None,
+            playing: None,
         }
     }
 }
@@ -183,8 +211,27 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
         egui::Panel::bottom("strip").resizable(false).exact_size(theme::STRIP).frame(frame).show(&mut ui, |ui| {
             anchor_ui(ui, 3, &mut interface.desk, &theme);
-            if let Some(moment) = strip::strip_ui(ui, &interface.shown, &theme) {
+            let mut plays = interface.desk.playing.is_some();
+            if let Some(moment) = strip::strip_ui(ui, &interface.shown, &mut plays, &theme) {
                 interface.shown.go_to(moment);
+                plays = false;
+            }
+            play(ui, plays, &mut interface);
+        });
+    }
+    if interface.desk.drivers {
+        let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
+        egui::Panel::bottom("drivers").resizable(false).exact_size(drivers::TALL).frame(frame).show(&mut ui, |ui| {
+            drivers_ui(ui, &mut interface, &theme);
+        });
+    }
+    if interface.desk.curves {
+        let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
+        egui::Panel::bottom("curves").resizable(false).exact_size(curves::TALL).frame(frame).show(&mut ui, |ui| {
+            let Interface { found, shown, desk, .. } = &mut interface;
+            if let Some(moment) = curves::curves_ui(ui, &found.curves, shown, desk, &theme) {
+                desk.playing = None;
+                shown.go_to(moment);
             }
         });
     }
@@ -215,6 +262,34 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Everybody side by side; a click seats them.
+fn drivers_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let seated = interface.document.draft().driver.name.clone();
+    if interface.found.drivers.is_empty() {
+        ui.label(RichText::new("working out").color(theme.quiet));
+        return;
+    }
+    if let Some(name) = drivers::drivers_ui(ui, &interface.found.drivers, &seated, theme) {
+        let mut project = interface.document.draft().clone();
+        project.seat_driver(&name);
+        interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+    }
+}
+
+/// Plays the cycle of wheel and pedals, or stops.
+fn play(ui: &Ui, plays: bool, interface: &mut Interface) {
+    let now = ui.input(|input| input.time);
+    let began = interface.desk.playing.filter(|_| plays).or(plays.then_some(now));
+    if interface.desk.playing != began {
+        interface.desk.playing = began;
+    }
+    if let Some(began) = began
+        && let Some(moment) = curves::played(&interface.shown, now - began)
+    {
+        interface.shown.go_to(moment);
+    }
 }
 
 /// Gives the interface its typeface and the theme's look, before a pass begins: during one it would be too late.
@@ -392,6 +467,11 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if let Some(study) = &interface.shown.study {
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
+    }
+    if interface.desk.angles
+        && let Some(posture) = &interface.shown.posture
+    {
+        overlay::joint_angles(&painter, &pane, posture, theme);
     }
     if interface.reach.open {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
@@ -575,6 +655,16 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
         if word(ui, "Findings", found, theme).clicked() {
             desk.findings = !found;
             reach.open = false;
+        }
+        // Both stand over the strip: one at a time.
+        let many = !interface.document.draft().others.is_empty();
+        for (name, hint, people) in
+            [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
+        {
+            let open = if people { desk.drivers } else { desk.curves };
+            if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
+                (desk.curves, desk.drivers) = (!people && !open, people && !open);
+            }
         }
         for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
             if word(ui, name, *open, theme).clicked() {

@@ -36,7 +36,7 @@ pub(super) fn question_ui(
                     Then::Close => "before the window closes",
                 };
                 ui.label(format!("“{}” has changes that are not saved, {loss}", document.good().title));
-                answer = buttons(ui, theme, &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
+                answer = buttons(ui, theme, "Cancel", &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
             }
             Question::Path { purpose, typed, .. } => {
                 let (title, does) = match purpose {
@@ -58,7 +58,7 @@ pub(super) fn question_ui(
                     select_name(ui.ctx(), field.id, typed);
                 }
                 let path = typed.trim();
-                answer = buttons(ui, theme, &[(does, Answer::Path(path.into()))]);
+                answer = buttons(ui, theme, "Cancel", &[(does, Answer::Path(path.into()))]);
                 if entered {
                     answer = Some(Answer::Path(path.into()));
                 }
@@ -76,7 +76,7 @@ pub(super) fn question_ui(
                     left.when()
                 );
                 ui.add(egui::Label::new(words).wrap());
-                answer = buttons(ui, theme, &[("Recover", Answer::Recover), ("Discard", Answer::Discard)]);
+                answer = buttons(ui, theme, "Later", &[("Recover", Answer::Recover), ("Discard", Answer::Discard)]);
                 if ui.memory(|memory| memory.focused().is_none()) && ui.input(|input| input.key_pressed(Key::Enter)) {
                     answer = Some(Answer::Recover);
                 }
@@ -113,7 +113,7 @@ fn select_name(ctx: &egui::Context, field: Id, path: &str) {
 }
 
 /// The ways on, the first in the accent colour, and the way back.
-fn buttons(ui: &mut egui::Ui, theme: &Theme, ways: &[(&str, Answer)]) -> Option<Answer> {
+fn buttons(ui: &mut egui::Ui, theme: &Theme, back: &str, ways: &[(&str, Answer)]) -> Option<Answer> {
     let mut answer = None;
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         for (index, (text, way)) in ways.iter().enumerate() {
@@ -122,7 +122,7 @@ fn buttons(ui: &mut egui::Ui, theme: &Theme, ways: &[(&str, Answer)]) -> Option<
                 answer = Some(way.clone());
             }
         }
-        if ui.button("Cancel").clicked() {
+        if ui.button(back).clicked() {
             answer = Some(Answer::Cancel);
         }
     });

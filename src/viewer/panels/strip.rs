@@ -16,7 +16,7 @@ use crate::{
 };
 
 /// Shows the strip; returns where wheel and pedals have been moved to.
-pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, theme: &Theme) -> Option<Moment> {
+pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, plays: &mut bool, theme: &Theme) -> Option<Moment> {
     let study = shown.study.as_ref()?;
     let solved = &study.solved;
     let mut moment = shown.moment;
@@ -65,7 +65,12 @@ pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, theme: &Theme) -> Option<Mome
     }
 
     let rest = Rect::from_min_max(pos2(rect.right() - end, rect.top()), rect.max);
-    let mut ui = ui.new_child(UiBuilder::new().max_rect(rest).layout(egui::Layout::right_to_left(egui::Align::Center)));
+    let mut ui = ui.new_child(UiBuilder::new().max_rect(rest).layout(egui::Layout::top_down(egui::Align::RIGHT)));
+    let text = RichText::new(if *plays { "Stop" } else { "Play" }).color(theme.accent);
+    let button = ui.add(egui::Button::new(text).frame(false));
+    if button.on_hover_text("The wheel from side to side, then each pedal").clicked() {
+        *plays = !*plays;
+    }
     let at_rest = moment == Moment::REST;
     let text = RichText::new("At rest").color(if at_rest { theme.quiet } else { theme.accent });
     let button = ui.add_enabled(!at_rest, egui::Button::new(text).frame(false));

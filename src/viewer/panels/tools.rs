@@ -25,6 +25,13 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
         }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let angles = interface.desk.angles;
+        if word(ui, "Angles", angles, theme)
+            .on_hover_text("The angle of every joint, as it stands now. Key A")
+            .clicked()
+        {
+            interface.desk.angles = !angles;
+        }
         views_ui(ui, interface, theme);
         cut_ui(ui, interface, theme);
         if interface.choice.hides() && word(ui, "Show all", false, theme).on_hover_text("Key Shift+H").clicked() {

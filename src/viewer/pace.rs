@@ -1,0 +1,184 @@
+//! How many pictures a second the whole interface gives while something is dragged, off the screen: for the benches.
+
+use std::{
+    path::PathBuf,
+    sync::Arc,
+    time::{Duration, Instant},
+};
+
+use bevy::{
+    camera::RenderTarget,
+    image::Image,
+    prelude::*,
+    render::{
+        RenderApp,
+        render_resource::{PollType, TextureFormat},
+        renderer::{RenderAdapterInfo, RenderDevice},
+    },
+};
+use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
+
+use super::{
+    adapter,
+    edit::{Edit, Stroke},
+    home::Kept,
+    picture::{PictureError, engine},
+    reach::ReachPage,
+    scene::{Shown, Stage, Waiting},
+    solve::Found,
+    window::{Start, ViewerError, furnish},
+};
+use crate::project::Checked;
+
+/// What is timed.
+#[derive(Clone, Debug)]
+pub struct PaceRequest {
+    /// Width and height of the window, pixels.
+    pub size: (u32, u32),
+    /// For how long.
+    pub length: Duration,
+    /// Whether the page of reach is open, with all zones of both hands.
+    pub reach: bool,
+}
+
+/// What was found.
+#[derive(Clone, Debug)]
+pub struct Pace {
+    /// What draws.
+    pub adapter: String,
+    /// From the call to the first whole picture.
+    pub first: Duration,
+    /// Pictures while the wheel is dragged up and down.
+    pub frames: usize,
+    /// New postures among them.
+    pub studies: usize,
+    /// How long they took.
+    pub took: Duration,
+    /// The slowest hundredth took at least this long.
+    pub slow: Duration,
+    /// Pictures while the eye goes round, with nothing to work out.
+    pub turning: f64,
+}
+
+impl Pace {
+    /// Pictures a second while the wheel is dragged.
+    pub fn per_second(&self) -> f64 {
+        self.frames as f64 / self.took.as_secs_f64().max(1e-9)
+    }
+}
+
+/// Draws the whole interface off the screen while the wheel's height is dragged, and counts.
+///
+/// # Errors
+/// If nothing here can draw or the engine fails.
+pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureError> {
+    let begun = Instant::now();
+    adapter::probe()?;
+    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
+    let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
+    furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as super::solve::Wake)).map_err(
+        |error| match error {
+            ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
+            _ => PictureError::Engine,
+        },
+    )?;
+    let (width, height) = request.size;
+    app.add_systems(
+        Startup,
+        move |commands: Commands, images: ResMut<Assets<Image>>, settings: ResMut<EguiGlobalSettings>| {
+            sheet(commands, images, settings, UVec2::new(width, height));
+        },
+    );
+    app.finish();
+    app.cleanup();
+    if request.reach {
+        app.world_mut().resource_mut::<ReachPage>().open = true;
+    }
+
+    // The first whole picture: the body is there and no pipeline is missing.
+    while app.world().resource::<Shown>().skin.is_none()
+        || app.world().resource::<Waiting>().count() > 0
+        || !app.world().get_resource::<Stage>().is_some_and(Stage::is_complete)
+    {
+        frame(&mut app);
+        if begun.elapsed() > Duration::from_secs(120) {
+            return Err(PictureError::Stalled);
+        }
+    }
+    let first = begun.elapsed();
+    let settling = Instant::now();
+    while request.reach && settling.elapsed() < Duration::from_secs(20) {
+        frame(&mut app);
+    }
+
+    let base = project.wheel.centre_mm[2];
+    let mut times = Vec::new();
+    let mut studies = 0;
+    let mut last = 0;
+    let dragged = Instant::now();
+    while dragged.elapsed() < request.length {
+        let began = Instant::now();
+        let mut moved: crate::project::Project = (**project).clone();
+        moved.wheel.centre_mm[2] = base + 20.0 * (dragged.elapsed().as_secs_f64() * 2.0).sin();
+        app.world_mut().write_message(Edit::Draft { project: Box::new(moved), stroke: Some(Stroke(1)) });
+        app.world_mut().resource_mut::<super::solve::PointerDown>().0 = true;
+        frame(&mut app);
+        let study = app.world().resource::<Shown>().study.as_ref().map_or(0, |study| Arc::as_ptr(study) as usize);
+        studies += usize::from(study != last);
+        last = study;
+        times.push(began.elapsed());
+    }
+    let took = dragged.elapsed();
+    let frames = times.len();
+    times.sort();
+    let slow = times.get(frames * 99 / 100).copied().unwrap_or_default();
+
+    // Nothing is left to work out, then the eye goes round.
+    let calm = Instant::now();
+    while app.world().resource::<Found>().progress != super::solve::Progress::Done
+        && calm.elapsed() < Duration::from_secs(30)
+    {
+        app.world_mut().resource_mut::<super::solve::PointerDown>().0 = false;
+        frame(&mut app);
+    }
+    let turned = Instant::now();
+    let mut count = 0;
+    while turned.elapsed() < request.length.min(Duration::from_secs(3)) {
+        app.world_mut().resource_mut::<super::camera::View>().take().orbit([2.0, 0.0]);
+        app.world_mut().resource_mut::<Stage>().redraw();
+        frame(&mut app);
+        count += 1;
+    }
+    let turning = f64::from(count) / turned.elapsed().as_secs_f64();
+    let adapter = app
+        .world()
+        .get_resource::<RenderAdapterInfo>()
+        .map_or_else(String::new, |info| format!("{} ({:?})", info.name, info.device_type));
+    Ok(Pace { adapter, first, frames, studies, took, slow, turning })
+}
+
+/// One frame, drawn to its end.
+fn frame(app: &mut App) {
+    app.update();
+    if let Some(device) = app.get_sub_app(RenderApp).and_then(|render| render.world().get_resource::<RenderDevice>()) {
+        drop(device.poll(PollType::wait_indefinitely()));
+    }
+}
+
+/// What stands for the window.
+fn sheet(
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    mut settings: ResMut<EguiGlobalSettings>,
+    size: UVec2,
+) {
+    settings.auto_create_primary_context = false;
+    let image = images.add(Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None));
+    commands.spawn((
+        PrimaryEguiContext,
+        Camera2d,
+        Msaa::Off,
+        Camera { order: 1, ..default() },
+        RenderTarget::Image(image.into()),
+    ));
+}
