@@ -18,6 +18,7 @@ mod edit;
 mod files;
 mod ground;
 mod hand;
+mod home;
 mod keys;
 mod matter;
 mod mould;

@@ -21,6 +21,7 @@ use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
 use super::{
     adapter,
     edit::{Edit, Stroke},
+    home::Kept,
     mould::Moulder,
     picture::{PictureError, engine},
     reach::ReachPage,
@@ -78,10 +79,12 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     adapter::probe()?;
     let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
     let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
-    furnish(&mut app, start, &(Arc::new(|| ()) as super::solve::Wake)).map_err(|error| match error {
-        ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
-        _ => PictureError::Engine,
-    })?;
+    furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as super::solve::Wake)).map_err(
+        |error| match error {
+            ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
+            _ => PictureError::Engine,
+        },
+    )?;
     let (width, height) = request.size;
     app.add_systems(
         Startup,
