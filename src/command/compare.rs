@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, print_json, read_driven};
+use super::{Ending, Units, print_json, read_driven};
 use crate::{
     compare::{Difference, Side, Way, all_findings, differences},
     findings::Group,
@@ -26,10 +26,13 @@ pub(super) struct Compare {
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    units: Units,
 }
 
 impl Compare {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let read = |path: &PathBuf| read_driven(path, self.driver.as_deref());
         let (one, other) = match (read(&self.one), read(&self.other)) {
             (Ok(one), Ok(other)) => (one, other),

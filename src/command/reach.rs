@@ -9,7 +9,7 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::{Ending, print_json, progress::Progress, read_driven};
+use super::{Ending, Units, print_json, progress::Progress, read_driven};
 use crate::{
     geometry::{Side, Vec3},
     project::Checked,
@@ -19,7 +19,7 @@ use crate::{
         where_to_put,
     },
     study::Solved,
-    units::{Unit, deg, mm, mm_point, to_deg, to_mm},
+    units::{Unit, deg, mm, mm_point, show_place, to_deg, to_mm},
 };
 
 /// What the hand does at a control.
@@ -51,6 +51,8 @@ impl Holding {
 pub(super) struct ReachCommand {
     /// The project.
     file: PathBuf,
+    #[command(flatten)]
+    units: Units,
     /// Of several drivers the one of this name; without it, the one who sits.
     #[arg(long, value_name = "NAME")]
     driver: Option<String>,
@@ -176,6 +178,7 @@ struct PointRow {
 
 impl ReachCommand {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,
@@ -360,9 +363,9 @@ impl ReachCommand {
                     the palm and towards the thumb positive; elbow: 180° straight.\n";
         }
         for row in points {
-            let [x, y, z] = row.at_mm;
             out += &format!(
-                "\n({x:.0}, {y:.0}, {z:.0}) mm, {}: {}, margin {}",
+                "\n{}, {}: {}, margin {}",
+                show_place(mm_point(row.at_mm)),
                 row.limb,
                 row.zone.map_or("out of reach", Zone::word),
                 margin(row.margin_mm)

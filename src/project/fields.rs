@@ -35,6 +35,14 @@ impl Page {
     pub const ALL: [Self; 7] =
         [Self::You, Self::Seat, Self::Wheel, Self::Pedals, Self::Frame, Self::Controls, Self::Motion];
 
+    /// The topic so many places further on in [`Page::ALL`], round its ends.
+    #[must_use]
+    pub fn beside(self, by: isize) -> Self {
+        let here = Self::ALL.iter().position(|page| *page == self).unwrap_or(0);
+        let count = Self::ALL.len() as isize;
+        Self::ALL[(here as isize + by).rem_euclid(count) as usize]
+    }
+
     /// The heading.
     pub const fn title(self) -> &'static str {
         match self {

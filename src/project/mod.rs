@@ -28,7 +28,7 @@ pub use check::Checked;
 pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, can_be_adjusted, fields};
-pub use load::{LoadError, load, parse};
+pub use load::{LoadError, load, parse, parse_beside};
 pub use merge::merge;
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};

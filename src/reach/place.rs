@@ -13,7 +13,7 @@ use crate::{
     geometry::{Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
     rig::RailPart,
     study::Solved,
-    units::{Unit, mm, to_mm},
+    units::{Unit, mm, show_place, to_mm},
 };
 
 /// The best place of a control.
@@ -191,18 +191,18 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
         };
         let tenth = |p: Vec3| [0, 1, 2].map(|i| (to_mm(p[i]) * 10.0).round() / 10.0);
         let found = nearest_slot(&solved.rig.rails, at);
-        let [x, y, z] = tenth(at);
         let mut sentence = format!(
-            "{name} stands best at ({x:.0}, {y:.0}, {z:.0}) mm: your {hand} hand is there {}, clear of wheel, hands and legs as \
+            "{name} stands best at {}: your {hand} hand is there {}, clear of wheel, hands and legs as \
              they move.",
+            show_place(at),
             if zone == Zone::Comfortable { "in comfort" } else { "within its reach, though not in comfort" }
         );
         if let Some((rail, slot, along, off)) = found {
-            let [x, y, z] = tenth(slot);
             sentence += &format!(
-                " The nearest slot is on the {}, {} from its first end, at ({x:.0}, {y:.0}, {z:.0}) mm, with a bracket of {}{}.",
+                " The nearest slot is on the {}, {} from its first end, at {}, with a bracket of {}{}.",
                 rail.name,
                 Unit::Millimetre.show(to_mm(along)),
+                show_place(slot),
                 Unit::Millimetre.show(to_mm(off)),
                 if off > BRACKET { ": a rail of its own would hold it better" } else { "" }
             );

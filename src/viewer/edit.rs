@@ -104,6 +104,17 @@ impl Document {
         Self { draft: (**history.current()).clone(), history, faults: Vec::new(), path, text, saved }
     }
 
+    /// Takes up work that was left unsaved; `path` and `text` are the file that it came from, if one.
+    pub fn recover(project: Checked, path: Option<PathBuf>, text: Option<String>) -> Self {
+        Self { saved: None, ..Self::open(project, path, text) }
+    }
+
+    /// The last sound project, where it stands in no file.
+    pub fn unsaved(&self) -> Option<Arc<Project>> {
+        let now = self.history.current();
+        (self.saved.as_ref() != Some(now)).then(|| now.clone())
+    }
+
     /// What stands in the inputs, sound or not.
     pub const fn draft(&self) -> &Project {
         &self.draft

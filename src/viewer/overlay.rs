@@ -12,7 +12,7 @@ use crate::{
     findings::{Finding, Level, Place, arm_angles, hip_angle, knee_and_ankle},
     geometry::{Side, Vec3 as Point},
     posture::Posture,
-    units::{Unit, to_deg, to_mm},
+    units::{System, Unit, mm, to_deg},
 };
 
 /// Greatest radius of the arc at a joint, m.
@@ -358,7 +358,13 @@ pub fn scale_bar(painter: &Painter, pane: &Pane, theme: &Theme) {
         return;
     }
     let metre = 1.0 / pane.eye.metres_per_unit(area(pane.rect));
-    let Some(length) = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0].into_iter().rfind(|length| length * metre < 180.0)
+    let round: &[f64] = match System::shown() {
+        System::Metric => &[10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0],
+        System::Inch => &[0.5, 1.0, 2.0, 4.0, 8.0, 12.0, 24.0, 48.0],
+    };
+    let bare = System::shown().bare(Unit::Millimetre);
+    let Some((round, length)) =
+        round.iter().map(|round| (round, mm(round * bare))).rfind(|(_, length)| length * metre < 180.0)
     else {
         return;
     };
@@ -368,7 +374,7 @@ pub fn scale_bar(painter: &Painter, pane: &Pane, theme: &Theme) {
     for end in [left, right] {
         painter.line_segment([end - vec2(0.0, 4.0), end + vec2(0.0, 4.0)], theme.thin());
     }
-    let words = format!("{} mm", to_mm(length).round());
+    let words = format!("{round}{}", System::shown().suffix(Unit::Millimetre));
     let at = pos2(f32::midpoint(left.x, right.x), left.y - 5.0);
     painter.text(at, Align2::CENTER_BOTTOM, words, FontId::proportional(SMALL), theme.quiet);
 }

@@ -2,7 +2,10 @@
 
 use bevy_egui::egui::{CursorIcon, DragValue, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
-use super::inputs::{Column, action, pick, plain, row};
+use super::{
+    inputs::{Column, action, pick, row},
+    number::plain,
+};
 use crate::{
     project::{AdjusterRange, Field, Page, Project, can_be_adjusted, fields},
     units::Unit,
@@ -117,7 +120,7 @@ impl Column<'_> {
     pub(super) fn add_adjuster_ui(&self, ui: &mut Ui, draft: &mut Project) {
         let open = addable(draft, *self.page);
         let names: Vec<String> = open.iter().map(|(name, _)| name.clone()).collect();
-        if let Some(index) = pick(ui, "Say what can be moved…", &names, self.theme) {
+        if let Some(index) = pick(ui, "Say what can be moved…", &names, true, self.theme) {
             draft.adjusters.push(open[index].1.clone());
         }
     }

@@ -154,7 +154,7 @@ fn changed_ui(ui: &mut Ui, row: &Changed, theme: &Theme) {
 }
 
 fn plain(value: f64, row: &Changed) -> String {
-    super::inputs::plain(value, row.unit.decimals().max(1))
+    super::number::plain(value, row.unit.decimals().max(1))
 }
 
 fn lower(label: &str) -> String {

@@ -1,17 +1,25 @@
 //! The left column: the project's name, its file, and its numbers, one topic at a time.
 
+use std::path::{Path, PathBuf};
+
 use bevy_egui::egui::{
-    self, Align, Align2, ComboBox, CursorIcon, DragValue, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit,
-    Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
+    self, Align, Align2, ComboBox, CursorIcon, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit, Ui,
+    UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
-use super::{adjusters::adjuster_ui, frame::Rails, heading, hints, word};
+use super::{
+    adjusters::adjuster_ui,
+    frame::Rails,
+    heading, hints,
+    number::{number, plain, unread_ui},
+    word,
+};
 use crate::{
     body::Warning,
     findings::Level,
     geometry::Side,
     project::{
-        AgeGroup, BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
+        AgeGroup, BackAngle, Control, Driver, Fault, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
         PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
@@ -19,7 +27,7 @@ use crate::{
     viewer::{
         bring::Shapes,
         edit::Document,
-        files::FileCommand,
+        files::{FileCommand, Source},
         overlay,
         theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme, strong},
     },
@@ -38,6 +46,8 @@ pub(super) enum Wish {
 /// The column, what it shows and what comes of it.
 pub(super) struct Column<'a> {
     pub(super) document: &'a Document,
+    /// Files opened lately.
+    pub(super) recent: &'a [PathBuf],
     pub(super) study: Option<&'a Study>,
     pub(super) page: &'a mut Page,
     /// The dimension in hand while it is shown how to measure.
@@ -131,6 +141,10 @@ impl Column<'_> {
                 if response.on_hover_text(hint).clicked() {
                     self.edit = Some(wish);
                 }
+            }
+            let names: Vec<String> = self.recent.iter().map(|path| short_path(path)).collect();
+            if let Some(index) = pick(ui, "Recent", &names, false, self.theme) {
+                self.commands.push(FileCommand::OpenThis(Source::File(self.recent[index].clone())));
             }
         });
     }
@@ -375,6 +389,7 @@ impl Column<'_> {
         let mut beside: Option<Rect> = None;
         let mut focused = false;
         let mut adjusters = draft.adjusters.clone();
+        let mut typed = Vec::new();
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
@@ -394,6 +409,7 @@ impl Column<'_> {
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
                 let response = number(&mut ui, &mut field, theme);
+                typed.extend(Some(response.clone()));
                 focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
                 let label = row(ui, field.label, |ui| {
@@ -401,12 +417,20 @@ impl Column<'_> {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
                     }
-                    focused |= number(ui, &mut field, theme).has_focus();
+                    let response = number(ui, &mut field, theme);
+                    focused |= response.has_focus();
+                    typed.extend(Some(response));
                 });
                 if let Some(hint) = hints::of(&field.path) {
                     label.on_hover_text(hint);
                 }
                 adjuster_ui(ui, &field, &mut adjusters, theme);
+            }
+            // A value waits for its error, which shares its row.
+            if beside.is_none() {
+                for response in typed.drain(..) {
+                    unread_ui(ui, &response, theme);
+                }
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
@@ -515,6 +539,13 @@ const fn word_of(population: Population) -> &'static str {
     }
 }
 
+/// A file's name and the folder that it lies in.
+pub(super) fn short_path(path: &Path) -> String {
+    let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+    let file = name(path).unwrap_or_else(|| path.display().to_string());
+    path.parent().and_then(name).map_or_else(|| file.clone(), |folder| format!("{file} in {folder}"))
+}
+
 /// A word that does something.
 pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
@@ -575,57 +606,6 @@ pub(super) fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut 
     });
 }
 
-/// A number: drag to change within its range, or click and type; what is typed is checked, not cut.
-fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
-    // A step a point of the pointer's way, and the digits that are shown.
-    let (speed, digits) = match field.unit {
-        Unit::Millimetre => (0.5, 1),
-        Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
-        Unit::Newton | Unit::Percent | Unit::Count => (1.0, 0),
-        Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
-    };
-    let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
-    let before = *field.value;
-    let drag = DragValue::new(field.value)
-        .speed(speed)
-        .suffix(suffix)
-        .custom_formatter(|value, _| plain(value, digits))
-        .custom_parser(parse)
-        .update_while_editing(false);
-    let response = ui.add(drag);
-    if response.dragged() && field.value.to_bits() != before.to_bits() {
-        let (low, high) = field.range;
-        *field.value = snapped(*field.value, field.adjust.map_or(0.0, |adjust| adjust.step)).clamp(low, high);
-    }
-    response
-}
-
-/// A number with at most so many digits behind the point, none of them an idle zero.
-pub(super) fn plain(value: f64, digits: usize) -> String {
-    let text = format!("{value:.digits$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
-}
-
-/// On the nearest whole step, for an adjuster that has steps.
-fn snapped(value: f64, step: f64) -> f64 {
-    if step > 0.0 { (value / step).round() * step } else { value }
-}
-
-/// A number as people type it: with a decimal comma, a unit behind it, or a typographic minus.
-pub(super) fn parse(text: &str) -> Option<f64> {
-    let text = text.trim().replace('−', "-").replace(',', ".");
-    let end = text.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1)?;
-    let (number, unit) = text.split_at(end);
-    let number: f64 = number.trim().parse().ok()?;
-    match unit.trim_start_matches('.').trim() {
-        "" | "mm" | "°" | "deg" | "kg" | "N" | "h" => Some(number),
-        "cm" => Some(number * 10.0),
-        "m" => Some(number * 1000.0),
-        _ => None,
-    }
-}
-
 /// What the checks refuse, beside the number that it is about.
 pub(super) fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
@@ -642,12 +622,13 @@ pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
 }
 
 /// A list that opens under a word and returns the entry that was clicked.
-pub(super) fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
+pub(super) fn pick(ui: &mut Ui, text: &str, entries: &[String], frame: bool, theme: &Theme) -> Option<usize> {
     if entries.is_empty() {
         return None;
     }
     let mut picked = None;
-    ui.menu_button(RichText::new(text).color(theme.accent), |ui| {
+    let button = egui::Button::new(RichText::new(text).color(theme.accent)).frame(frame);
+    egui::containers::menu::MenuButton::from_button(button).ui(ui, |ui| {
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for (index, entry) in entries.iter().enumerate() {
                 if ui.button(entry).clicked() {
@@ -672,7 +653,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         list.iter().map(|entry| entry.2.to_owned()).collect::<Vec<_>>()
     };
     ui.horizontal_wrapped(|ui| {
-        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), theme) {
+        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), true, theme) {
             let &(field, variable, _, unit, error) = missing[index];
             // It begins at what has been assumed so far.
             let body = crate::body::Body::of(&draft.driver);
@@ -684,7 +665,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
                 *entry = Some(Measured::new(value.round(), error));
             }
         }
-        if let Some(index) = pick(ui, "Remove…", &labels(&taken), theme)
+        if let Some(index) = pick(ui, "Remove…", &labels(&taken), true, theme)
             && let Some(entry) = draft.driver.measured.entry(taken[index].0)
         {
             *entry = None;
@@ -708,11 +689,11 @@ fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     let labels = |list: &[(&str, f64, &mut Option<f64>)]| list.iter().map(|(label, ..)| (*label).to_owned()).collect();
     ui.horizontal_wrapped(|ui| {
         let names: Vec<String> = labels(&table);
-        if let Some(index) = pick(ui, "Add a joint limit…", &names, theme) {
+        if let Some(index) = pick(ui, "Add a joint limit…", &names, true, theme) {
             *table[index].2 = Some(table[index].1);
         }
         let names: Vec<String> = labels(&own);
-        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+        if let Some(index) = pick(ui, "Remove…", &names, true, theme) {
             *own[index].2 = None;
         }
     });
@@ -728,7 +709,7 @@ fn headgear_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         // What usual ones measure: common practice, no published source.
         let kinds = [("Helmet", 45.0, 20.0), ("Goggles", 20.0, 90.0), ("Headphones", 20.0, 0.0)];
         let names = kinds.map(|(name, ..)| name.to_owned());
-        if let Some(index) = pick(ui, "Wear headgear…", &names, theme) {
+        if let Some(index) = pick(ui, "Wear headgear…", &names, true, theme) {
             let (_, over_mm, ahead_mm) = kinds[index];
             *headgear = Some(Headgear { over_mm, ahead_mm });
         }
@@ -797,41 +778,4 @@ pub(super) fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &
     painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
     response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
     response.on_hover_cursor(CursorIcon::PointingHand)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_read_as_people_type_them() {
-        for (text, value) in [
-            ("12", Some(12.0)),
-            (" 12,5 mm", Some(12.5)),
-            ("−3°", Some(-3.0)),
-            ("1.78 m", Some(1780.0)),
-            ("178 cm", Some(1780.0)),
-            ("80kg", Some(80.0)),
-            ("twelve", None),
-            ("12 furlongs", None),
-            ("", None),
-        ] {
-            assert_eq!(parse(text), value, "{text:?}");
-        }
-    }
-
-    #[test]
-    fn numbers_are_shown_without_idle_zeros() {
-        assert_eq!(plain(1800.0, 1), "1800");
-        assert_eq!(plain(12.5, 1), "12.5");
-        assert_eq!(plain(9.25, 2), "9.25");
-        assert_eq!(plain(-0.01, 1), "0");
-        assert_eq!(plain(-30.0, 1), "−30");
-    }
-
-    #[test]
-    fn a_dragged_value_lands_on_whole_steps() {
-        assert!((snapped(17.0, 10.0) - 20.0).abs() < 1e-12);
-        assert!((snapped(17.3, 0.0) - 17.3).abs() < 1e-12);
-    }
 }

@@ -7,14 +7,18 @@ mod drivers;
 mod effort;
 mod findings;
 mod frame;
+mod guide;
 mod hints;
 mod inputs;
 mod lists;
 mod marked;
 mod measuring;
+mod number;
 mod questions;
 mod reach;
+mod settings;
 mod shapes;
+mod sheet;
 mod strip;
 mod templates;
 mod tools;
@@ -38,6 +42,7 @@ use super::{
         self, Choice, Hand, Tool, Was,
         pick::{Owner, Standing},
     },
+    home::Home,
     overlay::{self, Pane},
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
@@ -79,9 +84,16 @@ pub struct Desk {
     pub ghost: Option<String>,
     /// What is open of the frame.
     pub rails: frame::Rails,
+    /// What lies over the window.
+    pub sheet: Option<Sheet>,
+    /// The guided path, while it is walked.
+    pub guide: Option<guide::Guide>,
     inputs: bool,
     findings: bool,
     strip: bool,
+    /// The column that had the keyboard last, and whether it is to have it again.
+    column: usize,
+    turns: bool,
     /// Whether curves are shown over the strip.
     pub curves: bool,
     /// Whether all drivers are shown side by side over the strip.
@@ -91,6 +103,29 @@ pub struct Desk {
     curve_of: Option<String>,
     /// When the cycle that is played began, s.
     playing: Option<f64>,
+}
+
+/// What can lie over the window.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sheet {
+    /// Where to begin.
+    Start,
+    /// The list of keys.
+    Keys,
+}
+
+impl Desk {
+    /// Hands the keyboard to the next of inputs, head, findings and strip that is there.
+    pub const fn turn(&mut self, reach: bool) {
+        let there = [self.inputs, true, self.findings || reach, self.strip];
+        loop {
+            self.column = (self.column + 1) % there.len();
+            if there[self.column] {
+                break;
+            }
+        }
+        self.turns = true;
+    }
 }
 
 impl Default for Desk {
@@ -105,9 +140,13 @@ impl Default for Desk {
             measuring: None,
             ghost: None,
             rails: frame::Rails::default(),
+            sheet: None,
+            guide: None,
             inputs: true,
             findings: true,
             strip: true,
+            column: 3,
+            turns: false,
             curves: false,
             drivers: false,
             curve: curves::CurveChoice::default(),
@@ -125,7 +164,7 @@ pub struct Handle(Option<(egui::Pos2, egui::Vec2)>);
 #[derive(SystemParam)]
 pub struct Interface<'w> {
     desk: ResMut<'w, Desk>,
-    theme: ResMut<'w, Theme>,
+    theme: Res<'w, Theme>,
     document: Res<'w, Document>,
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
@@ -136,6 +175,7 @@ pub struct Interface<'w> {
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
     files: ResMut<'w, Files>,
+    home: ResMut<'w, Home>,
     pointer: ResMut<'w, PointerDown>,
     handle: ResMut<'w, Handle>,
     hand: ResMut<'w, Hand>,
@@ -164,11 +204,13 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     let column = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(RHYTHM as i8, RHYTHM as i8));
     if interface.desk.inputs {
         egui::Panel::left("inputs").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 0, &mut interface.desk, &theme);
             inputs_ui(ui, &mut interface, &theme);
         });
     }
     if interface.reach.open {
         egui::Panel::right("reach").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 2, &mut interface.desk, &theme);
             reach::reach_ui(ui, &mut interface, &theme);
         });
     } else if interface.comparison.open {
@@ -181,12 +223,14 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         });
     } else if interface.desk.findings {
         egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 2, &mut interface.desk, &theme);
             findings_ui(ui, &mut interface, &theme);
         });
     }
     if interface.desk.strip {
         let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
         egui::Panel::bottom("strip").resizable(false).exact_size(theme::STRIP).frame(frame).show(&mut ui, |ui| {
+            anchor_ui(ui, 3, &mut interface.desk, &theme);
             let mut plays = interface.desk.playing.is_some();
             if let Some(moment) = strip::strip_ui(ui, &interface.shown, &mut plays, &theme) {
                 interface.shown.go_to(moment);
@@ -228,6 +272,12 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    if !asking {
+        let Interface { desk, home, .. } = &mut interface;
+        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, &theme) {
+            interface.commands.write(command);
+        }
+    }
     if asking && let Some(answer) = questions::question_ui(&ctx, &mut interface.files, &interface.document, &theme) {
         interface.files.answer = Some(answer);
     }
@@ -285,6 +335,22 @@ pub fn quiet_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option
     }
 }
 
+/// Where the keyboard comes to when it is handed to a column: a line along its top; Tab goes on from there.
+fn anchor_ui(ui: &Ui, column: usize, desk: &mut Desk, theme: &Theme) {
+    const NAMES: [&str; 4] = ["Inputs", "Words over the view", "Findings", "Wheel and pedals"];
+    let rect = ui.max_rect();
+    let line = Rect::from_min_size(rect.left_top() - vec2(0.0, HALF), vec2(rect.width(), 2.0));
+    let response = ui.interact(line, egui::Id::new(("column", column)), Sense::focusable_noninteractive());
+    if desk.turns && desk.column == column {
+        desk.turns = false;
+        response.request_focus();
+    }
+    if response.has_focus() {
+        ui.painter().rect_filled(line, 0.0, theme.accent);
+    }
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, NAMES[column]));
+}
+
 /// The press that is under way, if one.
 fn stroke(ctx: &egui::Context) -> Option<Stroke> {
     ctx.input(|input| {
@@ -294,9 +360,15 @@ fn stroke(ctx: &egui::Context) -> Option<Stroke> {
 }
 
 fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let guided = guide::guide_ui(ui, interface, theme);
+    if let Some(step) = guided {
+        interface.desk.measuring = None;
+        guide::frame(step, &mut interface.view, interface.document.good());
+    }
     let desk = &mut *interface.desk;
     let mut column = inputs::Column {
         document: &interface.document,
+        recent: &interface.home.settings.recent,
         study: interface.shown.study.as_deref(),
         page: &mut desk.page,
         measuring: &mut desk.measuring,
@@ -580,6 +652,7 @@ fn wheel(input: &egui::InputState) -> f64 {
 fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
     let line = head.shrink2(vec2(2.0 * RHYTHM, 0.5 * RHYTHM));
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
+    anchor_ui(&ui, 1, &mut interface.desk, theme);
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
     for (index, view) in StandardView::ALL.into_iter().enumerate() {
         let here = interface.view.standard == Some(view);
@@ -589,12 +662,18 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
         }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        let other = theme.ground.other();
-        if word(ui, other.word(), false, theme).clicked() {
-            *interface.theme = Theme::of(other);
-        }
-        ui.add_space(RHYTHM);
         let desk = &mut *interface.desk;
+        if let Some(sheet) = settings::settings_ui(ui, &mut interface.home.settings, theme) {
+            desk.sheet = Some(sheet);
+        }
+        if word(ui, "Start", false, theme).on_hover_text("Demos, your own rig, files opened lately").clicked() {
+            desk.sheet = Some(Sheet::Start);
+        }
+        if word(ui, "Guide", desk.guide.is_some(), theme).on_hover_text("Step by step through your numbers").clicked() {
+            desk.guide = if desk.guide.is_some() { None } else { Some(guide::Guide::default()) };
+            desk.inputs = true;
+        }
+        ui.add_space(HALF);
         // Findings, reach and comparing share a column.
         let reach = &mut *interface.reach;
         let compare = &mut *interface.comparison;
