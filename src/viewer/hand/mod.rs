@@ -485,9 +485,79 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
     Some(project)
 }
 
+/// A project with a second one of a part beside it, and that one, where there can be several.
+pub fn copied(project: &Project, held: Handle) -> Option<(Project, Handle)> {
+    again(project, held, false)
+}
+
+/// A project with the mirror image of a part across the middle plane, and that one.
+pub fn mirrored(project: &Project, held: Handle) -> Option<(Project, Handle)> {
+    again(project, held, true)
+}
+
+/// How far a copied control or part stands from the one that it copies, mm: own choice.
+const BESIDE: f64 = 60.0;
+
+fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Handle)> {
+    let mut project = project.clone();
+    let free = |taken: &[String], name: &str| {
+        let mut numbered = (2..taken.len() + 3).map(|number| format!("{name} {number}"));
+        numbered.find(|name| !taken.contains(name)).unwrap_or_default()
+    };
+    match held {
+        Handle::Rail(index) | Handle::RailEnd(index, _) => {
+            project.frame.get(index)?;
+            if mirrored {
+                project.mirror_rail(index)
+            } else {
+                project.copy_rail(index)
+            }
+            let last = project.frame.len() - 1;
+            Some((project, Handle::Rail(last)))
+        }
+        Handle::Control(index) => {
+            let mut control = project.controls.get(index)?.clone();
+            let taken: Vec<String> = project.controls.iter().map(|control| control.name.clone()).collect();
+            control.name = free(&taken, &control.name);
+            if mirrored {
+                control.at_mm[1] = -control.at_mm[1];
+                control.hand = control.hand.other();
+            } else {
+                control.at_mm[0] += BESIDE;
+            }
+            project.controls.push(control);
+            let last = project.controls.len() - 1;
+            Some((project, Handle::Control(last)))
+        }
+        Handle::Shape(index) if !mirrored => {
+            let mut shape = project.shapes.get(index)?.clone();
+            let taken: Vec<String> = project.shapes.iter().map(|shape| shape.name.clone()).collect();
+            shape.name = free(&taken, &shape.name);
+            shape.at_mm[0] += BESIDE;
+            project.shapes.push(shape);
+            let last = project.shapes.len() - 1;
+            Some((project, Handle::Shape(last)))
+        }
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_mirrored_control_is_for_the_other_hand_and_a_copy_has_a_name_of_its_own() {
+        let project = crate::project::parse(include_str!("../../../assets/closed_car.ron")).unwrap().into_inner();
+        let first = &project.controls[0];
+        let (image, held) = mirrored(&project, Handle::Control(0)).unwrap();
+        let other = image.controls.last().unwrap();
+        assert_eq!(held, Handle::Control(project.controls.len()));
+        assert!((other.at_mm[1] + first.at_mm[1]).abs() < 1e-12 && other.hand != first.hand);
+        let (twice, _) = copied(&image, Handle::Control(0)).unwrap();
+        assert!(Checked::new(twice).is_ok(), "every name is its own");
+        assert!(copied(&project, Handle::Seat).is_none(), "there is one seat");
+    }
 
     #[test]
     fn a_point_glides_on_its_line_and_its_plane() {
