@@ -9,12 +9,14 @@ mod mend;
 mod posture;
 mod reach;
 mod sentence;
+mod sight;
 mod spread;
 mod support;
 
 pub use alignment::LegLine;
 pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
 pub use reach::{hands_stopped_by, leans};
+pub use sight::Sight;
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
 use serde::Serialize;
@@ -181,6 +183,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
     figures.extend(load::figures(study));
+    figures.extend(sight::figures(study));
     figures.extend(fit::figures(study));
     found(figures, bands)
 }

@@ -12,6 +12,7 @@ mod locate;
 mod merge;
 mod rail;
 mod save;
+mod screen;
 mod sections;
 mod shape;
 mod shape_file;
@@ -28,6 +29,7 @@ pub use load::{LoadError, load, parse};
 pub use merge::merge;
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
+pub use screen::{ScreenKind, ScreenPlace, ScreenSize, ScreenStand, Screens};
 pub use sections::{JointRow, RailSection, joint_row, sections};
 pub use shape::{Axis, LengthUnit, Loaded, Shape, StandsFor};
 pub use shape_file::{ShapeError, read_shape};
@@ -77,6 +79,9 @@ pub struct Project {
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
+    /// The screens.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub screens: Option<Screens>,
     /// Parts whose shape comes from a file.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shapes: Vec<Shape>,

@@ -4,12 +4,14 @@
 
 mod imported;
 mod pedals;
+mod screens;
 mod seat;
 mod shapes;
 mod wheel;
 
 pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
+pub use screens::{Pane, ScreensPart};
 pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
 pub use wheel::WheelPart;
@@ -60,6 +62,8 @@ pub struct Rig {
     pub rails: Vec<RailPart>,
     /// Controls.
     pub controls: Vec<ControlPoint>,
+    /// Screens.
+    pub screens: Option<ScreensPart>,
     /// Parts whose shape came from a file and was read.
     pub imported: Vec<ImportedPart>,
     /// Made when first asked for.
@@ -85,6 +89,8 @@ pub enum RigPart {
     Control(usize),
     /// A rail, by its place in the project.
     Rail(usize),
+    /// A screen, or a piece of its stand.
+    Screen(&'static str),
     /// A part whose shape came from a file, by its place in [`Rig::imported`].
     Imported(usize),
 }
@@ -96,12 +102,15 @@ impl Rig {
             (SeatPart::place(&project.seat), WheelPart::place(project), Pedals::place(&project.pedals));
         let imported =
             project.shapes.iter().filter_map(|shape| ImportedPart::place(shape, &seat, &wheel, &pedals)).collect();
+        let rails: Vec<RailPart> = project.frame.iter().map(RailPart::place).collect();
+        let screens = project.screens.as_ref().and_then(|screens| ScreensPart::place(screens, &rails));
         Self {
             seat,
             wheel,
             pedals,
+            screens,
             imported,
-            rails: project.frame.iter().map(RailPart::place).collect(),
+            rails,
             controls: project
                 .controls
                 .iter()
@@ -143,6 +152,7 @@ impl Rig {
             | RigPart::PedalBase
             | RigPart::Control(_)
             | RigPart::Rail(_)
+            | RigPart::Screen(_)
             | RigPart::Imported(_) => Pose::identity(),
         }
     }
