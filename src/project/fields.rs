@@ -111,6 +111,7 @@ const DESCRIBED: &[(&str, Adjust)] = &[
     ("seat.position_mm[0]", adjuster("the seat", "forward", "back", 0.0, 0.0)),
     ("seat.cushion_angle_deg", adjuster("the cushion's front edge", "up", "down", 0.0, 0.0)),
     ("seat.back_angle_deg", adjuster("the gauge reading of the back", "up", "down", 0.0, 0.0)),
+    ("seat.tilt_deg", adjuster("the seat's front edge", "up", "down", 0.0, 0.0)),
     ("pedals.position_mm[1]", adjuster("the pedal set", "to the left", "to the right", 0.0, 0.0)),
     ("pedals.plate_angle_deg", adjuster("the pedal plate's front edge", "up", "down", 0.0, 0.0)),
     ("pedals.pedals.face_mm[0]", adjuster("the pedal face", "away", "towards you", 0.0, 0.0)),
@@ -403,6 +404,7 @@ fn seat(list: &mut List, seat: &mut Seat) {
         BackAngle::FromVertical(value) => ("Back from vertical", (-10.0, 90.0), value),
     };
     list.put("seat.back_angle_deg", label, Degree, range, value);
+    list.put("seat.tilt_deg", "Whole seat tilted, front up", Degree, (-30.0, 30.0), &mut seat.tilt_deg);
 
     list.begin(Page::Seat, "Cushion");
     let cushion = &mut seat.cushion;
