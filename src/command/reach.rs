@@ -228,7 +228,8 @@ impl ReachCommand {
         let spot = self.place.as_ref().and_then(|name| {
             let at = solved.rig.controls.iter().position(|control| control.name == *name)?;
             let side = solved.rig.controls[at].hand;
-            where_to_put(&solved, &reaches[side.index()], at)
+            // Nobody stops it.
+            where_to_put(&solved, &reaches[side.index()], at, &Watch::NOBODY).ok().flatten()
         });
         let sharing = self.people.map(|count| {
             let progress = Progress::new("Seating people", count as usize);

@@ -36,6 +36,8 @@ const SPARE: f64 = mm(15.0);
 /// Points looked at between two looks at whether to go on, and those that are looked at together.
 const CHUNK: usize = 4096;
 const BATCH: usize = 256;
+/// Points whose second look is made ready at once: what is asked of each takes room.
+const MANY: usize = 32_768;
 
 /// Which of some points have to be looked at again, by where they are and what was known of them.
 pub(super) type Affected<'a> = dyn Fn(&[Vec3], &[Node]) -> Vec<bool> + Sync + 'a;
@@ -148,7 +150,7 @@ fn long(place: Short) -> Place {
 }
 
 /// A number that puts places in order.
-fn in_order(place: &Short) -> u64 {
+fn in_order(place: Short) -> u64 {
     place.iter().fold(0, |all, x| all << 16 | u64::from(x.cast_unsigned() ^ 0x8000))
 }
 
@@ -187,6 +189,12 @@ impl Level {
     /// Cells that the boundary crosses, in order.
     pub fn cells(&self) -> impl Iterator<Item = Place> {
         self.cells.iter().copied().map(long)
+    }
+
+    /// Which of them a cell is.
+    pub fn number(&self, cell: Place) -> Option<usize> {
+        let wanted = in_order(short(cell));
+        self.cells.binary_search_by_key(&wanted, |cell| in_order(*cell)).ok()
     }
 
     pub fn point(&self, place: Place) -> Vec3 {
@@ -245,6 +253,27 @@ impl Level {
             *reached = self.get(corner(cell, which))?.reached();
         }
         Some(reached)
+    }
+
+    /// A box with all cells that the boundary crosses and a step of the first lattice about them, W.
+    fn crossed_box(&self) -> (Vec3, Vec3) {
+        let mut range = [[i32::MAX; 3], [i32::MIN; 3]];
+        for cell in self.cells() {
+            range = [
+                std::array::from_fn(|i| range[0][i].min(cell[i])),
+                std::array::from_fn(|i| range[1][i].max(cell[i] + 1)),
+            ];
+        }
+        if range[0][0] > range[1][0] {
+            return (Vec3::zeros(), Vec3::zeros());
+        }
+        (self.point(range[0]).add_scalar(-FIRST), self.point(range[1]).add_scalar(FIRST))
+    }
+
+    /// Makes room for points to come.
+    fn reserve(&mut self, points: usize) {
+        self.nodes.reserve_exact(points);
+        self.places.reserve_exact(points);
     }
 
     /// The edges of cells that the boundary crosses and that it crosses as well: the cell and the edge's corners of it.
@@ -419,13 +448,45 @@ impl Field {
         old: Option<&Level>,
         watch: &Watch<'_>,
     ) -> Result<(), Stopped> {
-        let coarse = self.finest();
-        let mut level = Level::over(coarse.step / 2.0, extent);
-        let inner = inner.map(Self::finest).filter(|inner| (inner.step - level.step).abs() < 1e-9);
+        let level = self.halved(self.finest(), judge, inner.map(Self::finest), extent, old, watch)?;
+        self.fine = Some(if level.step < SPARE { level.along_boundary() } else { level.all_kept() });
+        Ok(())
+    }
+
+    /// The boundary on a lattice of `step` (m), without keeping it or those on the way to it.
+    pub fn followed(
+        &self,
+        judge: &impl Looks,
+        extent: (Vec3, Vec3),
+        step: f64,
+        watch: &Watch<'_>,
+    ) -> Result<Level, Stopped> {
+        let mut level = self.halved(self.finest(), judge, None, extent, None, watch)?;
+        while level.step > step * 1.01 {
+            let coarse = level.along_boundary();
+            level = self.halved(&coarse, judge, None, extent, None, watch)?;
+        }
+        Ok(level)
+    }
+
+    /// The lattice of half the step of `coarse`, this zone's finest or finer than that.
+    fn halved(
+        &self,
+        coarse: &Level,
+        judge: &impl Looks,
+        inner: Option<&Level>,
+        extent: (Vec3, Vec3),
+        old: Option<&Level>,
+        watch: &Watch<'_>,
+    ) -> Result<Level, Stopped> {
+        let followed = self.fine.is_some();
+        let mut level = Level::over(coarse.step / 2.0, if followed { coarse.crossed_box() } else { extent });
+        let inner = inner.filter(|inner| (inner.step - level.step).abs() < 1e-9);
         let mut seen = Cells::over(&level);
         let known = Known { inner, coarse: Some(coarse), old, starts: &[] };
         let mut todo: Vec<Place> = Vec::with_capacity(coarse.cells.len() * 4);
-        if self.fine.is_some() {
+        if followed {
+            level.reserve(5 * coarse.cells.len());
             // From where the boundary crosses an edge of the coarse lattice it is followed as far as it goes.
             let edges: Vec<(Place, [usize; 2])> = coarse.crossed_edges().collect();
             for (cell, ends) in &edges {
@@ -500,10 +561,9 @@ impl Field {
             }
             todo = next;
         }
-        cells.sort_unstable_by_key(in_order);
+        cells.sort_unstable_by_key(|cell| in_order(*cell));
         level.cells = cells;
-        self.fine = Some(if level.step < SPARE { level.along_boundary() } else { level.all_kept() });
-        Ok(())
+        Ok(level)
     }
 
     /// Cells of a lattice of half the step of the first one in which the zone may begin or end unseen by that: where seeds
@@ -603,6 +663,10 @@ impl Level {
     /// were: few, most of them truly out at an edge of the zone, some missed by an unlucky start. Returns those that are
     /// reached after all.
     fn doubted(&mut self, judge: &impl Looks, some: &[usize]) -> Vec<usize> {
+        some.chunks(MANY).flat_map(|some| self.doubted_of(judge, some)).collect()
+    }
+
+    fn doubted_of(&mut self, judge: &impl Looks, some: &[usize]) -> Vec<usize> {
         let known: &Self = self;
         let doubtful: Vec<(usize, Query)> = some
             .par_iter()
@@ -645,39 +709,8 @@ impl Level {
         let mut all = Vec::new();
         let mut last: Option<Vec<usize>> = None;
         for _ in 0..FREED {
-            let known: &Self = self;
-            let blocked: Vec<(usize, Query)> = some
-                .par_iter()
-                .with_min_len(256)
-                .filter_map(|&at| {
-                    if known.nodes[at].state != State::Blocked {
-                        return None;
-                    }
-                    let place = known.place(at);
-                    let mut query = Query::at(known.point(place), 0);
-                    query.thorough = true;
-                    for way in 0..6 {
-                        let mut beside = place;
-                        beside[way / 2] += if way % 2 == 0 { -1 } else { 1 };
-                        let Some(index) = known.index(beside).filter(|&index| known.nodes[index].reached()) else {
-                            continue;
-                        };
-                        if last.as_ref().is_none_or(|last| last.binary_search(&index).is_ok()) {
-                            query.begin(known.nodes[index].angles());
-                        }
-                    }
-                    (query.has_starts() && !judge.is_blocked(query.point)).then(|| (at, query.at_most(3, 0)))
-                })
-                .collect();
-            let which: Vec<usize> = (0..blocked.len()).collect();
-            let found = known.looked(judge, &which, |at| Look::Ask(blocked[at].1));
-            let mut now = Vec::new();
-            for ((at, _), again) in blocked.into_iter().zip(found) {
-                if again.reached() {
-                    self.nodes[at] = again;
-                    now.push(at);
-                }
-            }
+            let mut now: Vec<usize> =
+                some.chunks(MANY).flat_map(|some| self.freed_of(judge, some, last.as_deref())).collect();
             if now.is_empty() {
                 break;
             }
@@ -686,6 +719,44 @@ impl Level {
             last = Some(now);
         }
         all
+    }
+
+    /// One round of [`Level::freed`]: from all neighbours or from those that were freed last.
+    fn freed_of(&mut self, judge: &impl Looks, some: &[usize], last: Option<&[usize]>) -> Vec<usize> {
+        let known: &Self = self;
+        let blocked: Vec<(usize, Query)> = some
+            .par_iter()
+            .with_min_len(256)
+            .filter_map(|&at| {
+                if known.nodes[at].state != State::Blocked {
+                    return None;
+                }
+                let place = known.place(at);
+                let mut query = Query::at(known.point(place), 0);
+                query.thorough = true;
+                for way in 0..6 {
+                    let mut beside = place;
+                    beside[way / 2] += if way % 2 == 0 { -1 } else { 1 };
+                    let Some(index) = known.index(beside).filter(|&index| known.nodes[index].reached()) else {
+                        continue;
+                    };
+                    if last.is_none_or(|last| last.binary_search(&index).is_ok()) {
+                        query.begin(known.nodes[index].angles());
+                    }
+                }
+                (query.has_starts() && !judge.is_blocked(query.point)).then(|| (at, query.at_most(3, 0)))
+            })
+            .collect();
+        let which: Vec<usize> = (0..blocked.len()).collect();
+        let found = known.looked(judge, &which, |at| Look::Ask(blocked[at].1));
+        let mut now = Vec::new();
+        for ((at, _), again) in blocked.into_iter().zip(found) {
+            if again.reached() {
+                self.nodes[at] = again;
+                now.push(at);
+            }
+        }
+        now
     }
 
     /// Looks at some points, those together that lie together: each by what is known of it or else by a query.
@@ -772,7 +843,7 @@ impl Level {
         let mixed =
             |cell: &&Short| known.crossed(long(**cell)).is_some_and(|c| c.contains(&true) && c.contains(&false));
         let mut cells: Vec<Short> = known.places.par_iter().with_min_len(512).filter(mixed).copied().collect();
-        cells.sort_unstable_by_key(in_order);
+        cells.sort_unstable_by_key(|cell| in_order(*cell));
         self.cells = cells;
         Ok(())
     }

@@ -27,6 +27,8 @@ mod people;
 mod place;
 mod published;
 mod section;
+mod simplify;
+mod smooth;
 mod surface;
 #[cfg(test)]
 mod tests;
@@ -38,7 +40,7 @@ pub use export::{Drawing, dxf, glb, stl, svg};
 pub use joints::{ByJoints, by_joints};
 pub use obstacle::{Barrier, Obstacle};
 pub use pedals::{FaceReach, PedalReach, pedals};
-pub use people::{Region, Sharing, common_reach, shared_reach};
+pub use people::{Region, Sharing, common_reach, common_surface, shared_reach};
 pub use place::{Spot, where_to_put};
 pub use published::{Published, j287, published};
 pub use section::{Curve, Plane, section};
@@ -222,6 +224,20 @@ impl Reach {
         Ok(())
     }
 
+    /// The boundary of a zone to a step (m) finer than what was worked out; neither it nor its lattice is kept here. `None`
+    /// of a zone that is empty or was not worked out.
+    ///
+    /// # Errors
+    /// Where `watch` stops it.
+    pub fn followed(&self, zone: Zone, step: f64, watch: &Watch<'_>) -> Result<Option<Surface>, Stopped> {
+        let Some(at) = self.zones.iter().position(|layer| layer.zone == zone) else { return Ok(None) };
+        let Some(field) = self.zones[at].field.as_ref().filter(|field| field.finest().cells().next().is_some()) else {
+            return Ok(None);
+        };
+        let level = field.followed(&self.judge(at), self.extent, step, watch)?;
+        Ok(Some(surface::surface(&level, false, &|whose| self.barrier(whose))))
+    }
+
     /// [`Reach::coarse`], then [`Reach::refine`] until the step is at most `step` (m).
     ///
     /// # Errors
@@ -290,7 +306,7 @@ impl Reach {
     pub fn surface(&self, zone: Zone) -> Option<&Surface> {
         let layer = self.zones.iter().find(|layer| layer.zone == zone)?;
         let field = layer.field.as_ref()?;
-        Some(layer.surface.get_or_init(|| surface::surface(field.finest(), &|whose| self.barrier(whose))))
+        Some(layer.surface.get_or_init(|| surface::surface(field.finest(), false, &|whose| self.barrier(whose))))
     }
 
     /// Bytes held by the lattices and the nets of distances.

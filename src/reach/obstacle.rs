@@ -281,7 +281,7 @@ impl Net {
         if near == 0 {
             return;
         }
-        for lane in 0..WIDE {
+        for (lane, worst) in worst.iter_mut().enumerate() {
             if near >> lane & 1 == 0 {
                 continue;
             }
@@ -297,9 +297,9 @@ impl Net {
             };
             let (near, far) = (face(at), face(at + slab));
             let by = radius - (near + (far - near) * x);
-            if by > worst[lane].by {
-                worst[lane].by = by;
-                take(&mut worst[lane], lane);
+            if by > worst.by {
+                worst.by = by;
+                take(worst, lane);
             }
         }
     }

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::{
-    Grip, Limb, Reach, Stopped, Watch, Zone,
+    Grip, Limb, Reach, Stopped, Surface, Watch, Zone,
     field::{COARSE, Field, Looks, Place},
     judge::{Found, Query, State},
     surface::surface,
@@ -47,12 +47,21 @@ pub struct Sharing {
     pub regions: Vec<Region>,
     /// For each control the share of people whose hand reaches it, percent.
     pub controls: Vec<(String, f64)>,
+    /// How many reach each point, left and right.
+    #[serde(skip)]
+    tallies: [Tally; 2],
 }
 
 /// Shares of people, percent.
 const SHARES: [f64; 3] = [50.0, 90.0, 95.0];
 
 impl Sharing {
+    /// The share of people whose hand reaches a point with the shoulders on the seat, percent; linear between points 40 mm
+    /// apart.
+    pub fn share(&self, side: Side, point: Vec3) -> f64 {
+        100.0 * self.tallies[side.index()].at(point) / self.people.max(1) as f64
+    }
+
     /// In words.
     pub fn sentence(&self) -> String {
         let mut out = format!("Of {} people, half men and half women (seed {}):", self.people, self.seed);
@@ -77,7 +86,13 @@ pub(super) fn sampled(driver: &Driver, seed: u64, index: u64) -> Body {
     Body::sized(driver, known.drawn(&mut Draw::new(seed, index)))
 }
 
-/// How many reach each point of the coarse lattice about the seat.
+/// The number of a place in a box of places.
+fn slot(place: Place, low: Place, count: [usize; 3]) -> Option<usize> {
+    let at: [usize; 3] = [0, 1, 2].map(|i| usize::try_from(place[i] - low[i]).unwrap_or(usize::MAX));
+    (0..3).all(|i| at[i] < count[i]).then(|| (at[0] * count[1] + at[1]) * count[2] + at[2])
+}
+
+/// Counts how many reach each point of the coarse lattice about the seat, from any thread.
 struct Counts {
     low: Place,
     count: [usize; 3],
@@ -92,21 +107,34 @@ impl Counts {
         Self { low, count, reached: (0..count.iter().product()).map(|_| AtomicU16::new(0)).collect() }
     }
 
-    fn slot(&self, place: Place) -> Option<usize> {
-        let at: [usize; 3] = [0, 1, 2].map(|i| usize::try_from(place[i] - self.low[i]).unwrap_or(usize::MAX));
-        (0..3).all(|i| at[i] < self.count[i]).then(|| (at[0] * self.count[1] + at[1]) * self.count[2] + at[2])
-    }
-
     fn add(&self, field: &Field) {
         for (node, place) in field.coarse.all() {
             if node.reached()
-                && let Some(slot) = self.slot(place)
+                && let Some(slot) = slot(place, self.low, self.count)
             {
                 self.reached[slot].fetch_add(1, Ordering::Relaxed);
             }
         }
     }
 
+    fn told(self) -> Tally {
+        Tally {
+            low: self.low,
+            count: self.count,
+            reached: self.reached.into_iter().map(AtomicU16::into_inner).collect(),
+        }
+    }
+}
+
+/// How many reached each point in the end.
+#[derive(Clone, Debug)]
+struct Tally {
+    low: Place,
+    count: [usize; 3],
+    reached: Vec<u16>,
+}
+
+impl Tally {
     /// How many reach a point, linear between the lattice's points.
     fn at(&self, point: Vec3) -> f64 {
         let cell: Place = std::array::from_fn(|i| (point[i] / COARSE).floor() as i32);
@@ -119,8 +147,8 @@ impl Counts {
                     if which >> i & 1 == 1 { share } else { 1.0 - share }
                 })
                 .product();
-            if let Some(slot) = self.slot(place) {
-                sum += weight * f64::from(self.reached[slot].load(Ordering::Relaxed));
+            if let Some(slot) = slot(place, self.low, self.count) {
+                sum += weight * f64::from(self.reached[slot]);
             }
         }
         sum
@@ -179,12 +207,13 @@ pub fn shared_reach(
         Ok(())
     })?;
     let all = count as f64;
+    let tallies = counts.map(Counts::told);
     let regions = Side::BOTH
         .into_par_iter()
         .flat_map_iter(|side| SHARES.map(|share| (side, share)))
         .map(|(side, share)| {
             let name = format!("{} hand, reached by {share:.0} %", side.word());
-            counts[side.index()].region(name, share / 100.0 * all, all)
+            tallies[side.index()].region(name, share / 100.0 * all, all)
         })
         .collect();
     let controls = rig
@@ -193,7 +222,7 @@ pub fn shared_reach(
         .zip(&on_controls)
         .map(|(control, reached)| (control.name.clone(), 100.0 * f64::from(reached.load(Ordering::Relaxed)) / all))
         .collect();
-    Ok(Sharing { people: count, seed, regions, controls })
+    Ok(Sharing { people: count, seed, regions, controls, tallies })
 }
 
 /// Several people's judges as one: reached is what all of them reach.
@@ -250,6 +279,23 @@ pub fn common_reach(
     step: f64,
     watch: &Watch<'_>,
 ) -> Result<Region, Stopped> {
+    let name = format!("{} hand, {}, {}, all drivers", side.word(), grip.word(), zone.word());
+    Ok(region(name, common_surface(project, side, grip, zone, lean, step, watch)?.mesh))
+}
+
+/// The boundary of [`common_reach`]; what ends it somewhere is the driver who gets no further, by name.
+///
+/// # Errors
+/// Where `watch` stops it.
+pub fn common_surface(
+    project: &Checked,
+    side: Side,
+    grip: Grip,
+    zone: Zone,
+    lean: f64,
+    step: f64,
+    watch: &Watch<'_>,
+) -> Result<Surface, Stopped> {
     let rig = Rig::place(project);
     let people: Vec<Reach> = project
         .drivers()
@@ -264,13 +310,13 @@ pub fn common_reach(
     let extent = people.iter().map(Reach::extent).fold(None, |all: Option<(Vec3, Vec3)>, (low, high)| {
         Some(all.map_or((low, high), |(a, b)| (a.inf(&low), b.sup(&high))))
     });
-    let name = format!("{} hand, {}, {}, all drivers", side.word(), grip.word(), zone.word());
-    let Some(extent) = extent else { return Ok(region(name, Mesh::default())) };
+    let Some(extent) = extent else { return Ok(Surface::default()) };
     let together = Together { people: &people, zone };
     let mut field = Field::flood(&together, None, extent, COARSE, watch)?;
     while to_mm(field.finest().step) > to_mm(step) + 0.01 {
         field.refine(&together, None, extent, watch)?;
     }
-    let nobody = super::Barrier::Added(String::new());
-    Ok(region(name, surface(field.finest(), &|_| nobody.clone()).mesh))
+    let names: Vec<&str> = project.drivers().map(|(_, driver)| driver.name.as_str()).collect();
+    let who = |(_, index): (usize, usize)| super::Barrier::Added((*names.get(index).unwrap_or(&"")).to_owned());
+    Ok(surface(field.finest(), true, &who))
 }

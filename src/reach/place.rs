@@ -1,9 +1,10 @@
 //! Where a control can stand: reached in comfort, out of the way of all that moves, and how it is carried.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::{
-    Limb, Reach, Region, Watch, Zone,
+    Limb, Reach, Region, Stopped, Watch, Zone,
     field::{COARSE, Field, Looks},
     judge::{Found, Query, State},
     surface::surface,
@@ -160,15 +161,23 @@ fn nearest_slot(rails: &[RailPart], point: Vec3) -> Option<(&RailPart, Vec3, f64
 /// rim, wheel unit, trunk, and hands, arms and legs as they move, 90 mm from other controls. The best place has the least
 /// discomfort and, of places alike, the shortest bracket to a rail. `None` where nothing is free in the attainable zone
 /// either.
-pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Spot> {
-    let name = &solved.rig.controls.get(control)?.name;
+///
+/// # Errors
+/// Where `watch` stops it; it hears of each point and each place that was looked at.
+pub fn where_to_put(
+    solved: &Solved,
+    reach: &Reach,
+    control: usize,
+    watch: &Watch<'_>,
+) -> Result<Option<Spot>, Stopped> {
+    let Some(name) = solved.rig.controls.get(control).map(|control| &control.name) else { return Ok(None) };
     let sweeps = Sweeps::of(solved);
     let others: Vec<Vec3> =
         solved.rig.controls.iter().enumerate().filter(|(at, _)| *at != control).map(|(_, other)| other.at).collect();
-    [Zone::Comfortable, Zone::Attainable].into_iter().find_map(|zone| {
+    for zone in [Zone::Comfortable, Zone::Attainable] {
         let free = Free { reach, zone, sweeps: &sweeps, others: &others };
-        let mut field = Field::flood(&free, None, reach.extent(), COARSE, &Watch::NOBODY).ok()?;
-        field.refine(&free, None, reach.extent(), &Watch::NOBODY).ok()?;
+        let mut field = Field::flood(&free, None, reach.extent(), COARSE, watch)?;
+        field.refine(&free, None, reach.extent(), watch)?;
         let level = field.finest();
         let on = |level: &super::field::Level| {
             level.all().filter(|(node, _)| node.reached()).map(|(_, place)| level.point(place)).collect::<Vec<_>>()
@@ -179,8 +188,18 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
             let bracket = nearest_slot(&solved.rig.rails, *point).map_or(1.0, |(.., off)| off);
             reach.comfort_at(*point, zone) + (bracket / BRACKET).powi(2)
         };
-        let at = places.into_iter().map(|at| (cost(&at), at)).min_by(|a, b| a.0.total_cmp(&b.0))?.1;
-        let mesh = surface(level, &|_| super::Barrier::Floor).mesh;
+        let costs: Vec<f64> = places
+            .par_iter()
+            .map(|place| {
+                watch.go_on()?;
+                let cost = cost(place);
+                watch.did(1);
+                Ok(cost)
+            })
+            .collect::<Result<_, Stopped>>()?;
+        let best = places.into_iter().zip(costs).min_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((at, _)) = best else { continue };
+        let mesh = surface(level, false, &|_| super::Barrier::Floor).mesh;
         let hand = match reach.limb {
             Limb::Hand(side, _) | Limb::Foot(side, _) => side.word(),
         };
@@ -208,7 +227,7 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
             );
         }
         debug_assert!(unit_or(at, Vec3::x()).iter().all(|x| x.is_finite()), "a place is finite");
-        Some(Spot {
+        return Ok(Some(Spot {
             control: name.clone(),
             at_mm: tenth(at),
             zone,
@@ -218,14 +237,20 @@ pub fn where_to_put(solved: &Solved, reach: &Reach, control: usize) -> Option<Sp
             bracket_mm: found.map(|(.., off)| to_mm(off).round()),
             region,
             sentence,
-        })
-    })
+        }));
+    }
+    Ok(None)
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::project::Rail;
+
+    #[test]
+    fn a_place_is_written_with_a_true_minus_and_no_minus_nought() {
+        assert_eq!(show_place(Vec3::new(0.5454, -0.3102, -0.0003)), "(545, −310, 0) mm");
+    }
 
     /// By hand: a rail of 40 × 80 along x, 80 upright; its sides have two slots, 20 mm above and below the middle.
     #[test]

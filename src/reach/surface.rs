@@ -4,7 +4,7 @@
 //! not reach knows the point nearest to it that they do, and with it a plane of the boundary: the corner goes where the
 //! planes of its cell meet (dual contouring: Ju, Losasso, Schaefer and Warren 2002), so that edges stay edges.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use nalgebra::Matrix3;
 
@@ -51,14 +51,18 @@ fn crossing(level: &Level, (a, inside): (Place, &Node), (b, outside): (Place, &N
     (from + (to - from) * share.clamp(0.01, 0.99), plane)
 }
 
-/// The boundary on a lattice.
-pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier) -> Surface {
+/// The boundary on a lattice. With `all` something is named too where the joints end it.
+pub(super) fn surface(level: &Level, all: bool, barrier: &dyn Fn((usize, usize)) -> Barrier) -> Surface {
     let mut out = Surface { step: level.step, ..Surface::default() };
-    let mut of_cell: HashMap<Place, u32> = HashMap::with_capacity(level.cells().size_hint().0);
+    // The corner in each cell that the boundary crosses, in the order of the cells.
+    let mut corners: Vec<u32> = Vec::with_capacity(level.cells().size_hint().0);
     let mut barriers: BTreeMap<(usize, usize), u16> = BTreeMap::new();
     for cell in level.cells() {
-        let Some((at, whose)) = vertex(level, cell) else { continue };
-        of_cell.insert(cell, out.mesh.positions.len() as u32);
+        let Some((at, whose)) = vertex(level, cell, all) else {
+            corners.push(u32::MAX);
+            continue;
+        };
+        corners.push(out.mesh.positions.len() as u32);
         out.mesh.positions.push(at);
         out.ends.push(whose.map(|key| {
             let next = barriers.len() as u16;
@@ -81,7 +85,7 @@ pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier
                 let mut other = cell;
                 other[u] -= back_u;
                 other[v] -= back_v;
-                of_cell.get(&other).copied()
+                level.number(other).map(|at| corners[at]).filter(|corner| *corner != u32::MAX)
             };
             let mut quad = [around(1, 1), around(0, 1), around(0, 0), around(1, 0)];
             if last {
@@ -102,7 +106,7 @@ pub(super) fn surface(level: &Level, barrier: &dyn Fn((usize, usize)) -> Barrier
 }
 
 /// The corner of the mesh in a cell, and what ends the zone there.
-fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> {
+fn vertex(level: &Level, cell: Place, all: bool) -> Option<(Vec3, Option<(usize, usize)>)> {
     let mut crossings: [(Vec3, Option<Tangent>); 12] = [(Vec3::zeros(), None); 12];
     let mut count = 0;
     let mut blocked: BTreeMap<(usize, usize), usize> = BTreeMap::new();
@@ -116,7 +120,7 @@ fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> 
             }
             let (inside, outside) =
                 if node_a.reached() { ((a, node_a), (b, node_b)) } else { ((b, node_b), (a, node_a)) };
-            if outside.1.state == State::Blocked {
+            if all || outside.1.state == State::Blocked {
                 *blocked.entry(outside.1.whose()).or_default() += 1;
             } else {
                 joints += 1;
@@ -141,7 +145,7 @@ fn vertex(level: &Level, cell: Place) -> Option<(Vec3, Option<(usize, usize)>)> 
 }
 
 /// Normals at the corners: the triangles' by their areas.
-fn normals(mesh: &Mesh) -> Vec<Vec3> {
+pub(super) fn normals(mesh: &Mesh) -> Vec<Vec3> {
     let mut out = vec![Vec3::zeros(); mesh.positions.len()];
     for triangle in &mesh.triangles {
         let [a, b, c] = triangle.map(|index| mesh.positions[index as usize]);

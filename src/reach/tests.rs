@@ -53,7 +53,7 @@ fn zone_of(first: f64, second: f64, hinge: Range) -> Surface {
     for _ in 0..3 {
         field.refine(&judge, None, extent, &Watch::NOBODY).unwrap();
     }
-    surface(field.finest(), &|_| unreachable!("nothing is in the way"))
+    surface(field.finest(), false, &|_| unreachable!("nothing is in the way"))
 }
 
 /// A ball joint and a hinge reach a shell between two spheres: r² = a² + b² + 2 a b cos θ at the hinge's ends; its volume

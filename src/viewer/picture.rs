@@ -44,7 +44,7 @@ use crate::{
     geometry::Side,
     posture::Moment,
     project::Checked,
-    reach::{Limb, Zone, controls},
+    reach::{Limb, Zone, controls, pedals},
     study::{Study, check},
     units::mm,
 };
@@ -134,20 +134,23 @@ impl PictureReach {
         let mut sheaths: Vec<_> = reaches.iter().flat_map(|reach| work::sheaths(reach)).collect();
         sheaths.sort_by_key(|sheath| sheath.tint);
         let rig = &study.solved.rig;
-        let mut rows = Vec::new();
-        if choice.hands {
-            // The hand that is not shown works controls as well.
-            for hand in rig.controls.iter().map(|control| choice.limb(control.hand)) {
-                if !reaches.iter().any(|reach| reach.limb == hand) {
-                    reaches.push(Arc::new(work::at_once(study, hand, self.lean, STEP)));
-                }
-            }
-            let of = |side| reaches.iter().find(|reach| reach.limb.side() == side).or(reaches.first());
-            if let [Some(left), Some(right)] = Side::BOTH.map(of) {
-                rows = controls(rig, [left, right]);
+        // The limb that is not shown works controls or pedals as well.
+        for side in Side::BOTH.into_iter().filter(|side| work::works(&study.solved, choice.hands, *side)) {
+            let limb = choice.limb(side);
+            if !reaches.iter().any(|reach| reach.limb == limb) {
+                reaches.push(Arc::new(work::at_once(study, limb, self.lean, STEP)));
             }
         }
-        ReachPage { open: true, choice, sheaths, reaches, rows, ..ReachPage::default() }
+        let of = |side| reaches.iter().find(|reach| reach.limb.side() == side).or(reaches.first());
+        let (mut rows, mut treads) = (Vec::new(), Vec::new());
+        if let [Some(left), Some(right)] = Side::BOTH.map(of) {
+            if choice.hands {
+                rows = controls(rig, [left, right]);
+            } else {
+                treads = pedals(rig, study.solved.project.driver.brakes_with, [left, right]);
+            }
+        }
+        ReachPage { open: true, choice, sheaths, reaches, rows, treads, ..ReachPage::default() }
     }
 }
 

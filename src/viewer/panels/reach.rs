@@ -10,7 +10,7 @@ use crate::{
     findings::Level,
     geometry::{Side, Vec3},
     project::{Project, fields},
-    reach::{ControlReach, Footing, Grip, Zone},
+    reach::{ControlReach, FaceReach, Footing, Grip, Zone},
     units::{System, Unit, deg, mm_point, to_deg, to_mm, typed},
     viewer::{
         edit::Edit,
@@ -35,7 +35,11 @@ pub(super) fn reach_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         zones_ui(ui, page, theme);
         stage_ui(ui, page, theme);
         section_ui(ui, page, interface.shown.study.as_deref(), interface.view.standard.and_then(Cut::of), theme);
-        moved = controls_ui(ui, page, theme);
+        if page.choice.hands {
+            moved = controls_ui(ui, page, theme);
+        } else {
+            pedals_ui(ui, page, theme);
+        }
         ui.add_space(2.0 * RHYTHM);
     });
     if let Some((control, at_mm)) = moved {
@@ -112,8 +116,12 @@ const fn capital(grip: Grip) -> &'static str {
 
 /// The zones: each with its line, what it holds, and a click that shows or hides it.
 fn zones_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
-    let people = page.choice.who == Who::People && page.choice.hands;
-    heading(ui, if people { "Reached by at least" } else { "Zones" }, theme);
+    let words = match page.who() {
+        Who::You => "Zones",
+        Who::Drivers => "Reached by all drivers",
+        Who::People => "Reached by at least",
+    };
+    heading(ui, words, theme);
     ui.add_space(HALF);
     for &tint in page.choice.tints() {
         let litres = page.litres(tint);
@@ -147,34 +155,45 @@ fn zones_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
 /// How far the work is, and the word that stops it.
 fn stage_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
     ui.add_space(HALF);
-    let limbs = page.limbs();
-    let step = limbs.iter().filter_map(|limb| page.reach(*limb)?.step()).fold(0.0, f64::max);
+    let step = page.step();
     let (words, share, wish) = match &page.stage {
         Stage::Idle => (String::new(), None, None),
         Stage::Working(what, share) => ((*what).to_owned(), Some(*share), Some((Wish::Stop, "Stop"))),
         Stage::Stopped => ("Stopped".to_owned(), None, Some((Wish::GoOn, "Go on"))),
-        Stage::Done => (format!("Boundaries to {}", Unit::Millimetre.show(to_mm(step))), None, None),
+        Stage::Done if step > 0.0 => (format!("Boundaries to {}", Unit::Millimetre.show(to_mm(step))), None, None),
+        Stage::Done => (String::new(), None, None),
         Stage::Failed => ("Could not be worked out".to_owned(), None, None),
     };
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
     let painter = ui.painter().clone();
     painter.text(rect.left_top(), Align2::LEFT_TOP, words, FontId::proportional(SMALL), theme.quiet);
     if let Some(share) = share {
-        let y = rect.bottom() - 5.0;
-        let bar = Rect::from_min_max(pos2(rect.left(), y), pos2(rect.right(), y + 3.0));
-        painter.rect_filled(bar, 1.5, theme.hairline);
-        let done = bar.with_max_x(bar.left() + bar.width() * share.clamp(0.0, 1.0));
-        painter.rect_filled(done, 1.5, theme.accent);
+        bar(&painter, rect, share, theme);
     }
-    if let Some((wish, text)) = wish {
-        let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(SMALL), theme.accent);
-        let at = Align2::RIGHT_TOP.anchor_size(rect.right_top(), galley.size());
-        let response = ui.interact(at.expand(3.0), ui.id().with("stop"), Sense::click());
-        painter.galley(at.min, galley, theme.accent);
-        if response.on_hover_cursor(CursorIcon::PointingHand).clicked() {
-            page.wish = Some(wish);
-        }
+    if let Some((wish, text)) = wish
+        && small_word(ui, rect, text, theme)
+    {
+        page.wish = Some(wish);
     }
+}
+
+/// A bar at the bottom of a line, filled to a share.
+fn bar(painter: &egui::Painter, line: Rect, share: f32, theme: &Theme) {
+    let y = line.bottom() - 5.0;
+    let bar = Rect::from_min_max(pos2(line.left(), y), pos2(line.right(), y + 3.0));
+    painter.rect_filled(bar, 1.5, theme.hairline);
+    painter.rect_filled(bar.with_max_x(bar.left() + bar.width() * share.clamp(0.0, 1.0)), 1.5, theme.accent);
+}
+
+/// A small word at the right end of a line; true on a click.
+fn small_word(ui: &mut Ui, line: Rect, text: &str, theme: &Theme) -> bool {
+    let painter = ui.painter().clone();
+    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(SMALL), theme.accent);
+    let at = Align2::RIGHT_TOP.anchor_size(line.right_top(), galley.size());
+    let response = ui.interact(at.expand(3.0), ui.id().with(("word", text)), Sense::click());
+    painter.galley(at.min, galley, theme.accent);
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Button, true, text));
+    response.on_hover_cursor(CursorIcon::PointingHand).clicked()
 }
 
 /// Where the section lies.
@@ -247,11 +266,7 @@ fn controls_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) -> Option<(usiz
     for index in 0..page.rows.len() {
         let row = page.rows[index].0.clone();
         let open = page.control == Some(index);
-        let share = page
-            .sharing
-            .as_ref()
-            .and_then(|sharing| sharing.controls.iter().find(|(name, _)| *name == row.name).map(|(_, share)| *share));
-        if row_ui(ui, &row, share.filter(|_| page.choice.who == Who::People), open, theme) {
+        if row_ui(ui, &control_row(page, index, &row), open, theme) {
             page.control = (!open).then_some(index);
             page.placing = Placing::No;
         }
@@ -260,14 +275,152 @@ fn controls_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) -> Option<(usiz
         }
     }
     ui.add_space(HALF);
-    let note = "Right: margin to the edge of the attainable zone. Wrist: towards the palm, towards the thumb. Drag a control \
-                in the view to try another place.";
+    let note = match page.who() {
+        Who::You => {
+            "Right: margin to the edge of the attainable zone. Wrist: towards the palm, towards the thumb. Drag a control \
+             in the view to try another place."
+        }
+        Who::Drivers => "Right: margin to the edge of what all drivers attain.",
+        Who::People => "Right: the share of people who reach it with their shoulders on the seat.",
+    };
     ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());
     moved
 }
 
-/// One control: its mark, name, margin, and the joints below. True on a click.
-fn row_ui(ui: &mut Ui, row: &ControlReach, share: Option<f64>, open: bool, theme: &Theme) -> bool {
+/// What a control's row says: of the one who sits, of all drivers, or of people.
+fn control_row(page: &ReachPage, index: usize, row: &ControlReach) -> Row {
+    let mm_words = |margin: Option<f64>| margin.map_or_else(|| "–".to_owned(), |mm| Unit::Millimetre.show(mm));
+    let name = row.name.clone();
+    match page.who() {
+        Who::You => Row {
+            name,
+            zone: Some(row.zone),
+            value: mm_words(row.margin_mm),
+            lines: [
+                ReachPage::zone_words(row.zone).to_owned(),
+                format!(
+                    "elbow {} · wrist {}, {}",
+                    Unit::Degree.show(row.elbow_deg),
+                    Unit::Degree.show(row.wrist_flexion_deg),
+                    Unit::Degree.show(row.wrist_deviation_deg)
+                ),
+            ],
+        },
+        Who::Drivers => {
+            let common = page.common.get(index).copied().flatten();
+            let of_hand = format!("{} hand", row.hand.word());
+            let words = match common {
+                None if page.choice.sides[row.hand.index()] => "being asked".to_owned(),
+                None => format!("choose the {of_hand} to see it"),
+                Some(common) => {
+                    common.zone.map_or_else(|| "not reached by all".to_owned(), |zone| format!("all: {}", zone.word()))
+                }
+            };
+            Row {
+                name,
+                zone: common.map(|common| common.zone),
+                value: mm_words(common.and_then(|common| common.margin).map(to_mm)),
+                lines: [words, of_hand],
+            }
+        }
+        Who::People => {
+            let mut shares = page.sharing.iter().flat_map(|sharing| &sharing.controls);
+            let share = shares.find(|(other, _)| *other == name).map(|(_, share)| *share);
+            Row {
+                name,
+                zone: None,
+                value: share.map_or_else(|| "–".to_owned(), |share| format!("{share:.0} %")),
+                lines: ["of people reach it".to_owned(), format!("{} hand", row.hand.word())],
+            }
+        }
+    }
+}
+
+/// The pedals: each face in its zone, the worse of released and pressed first.
+fn pedals_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
+    heading(ui, "Pedals", theme);
+    ui.add_space(HALF);
+    if page.treads.is_empty() {
+        ui.add(egui::Label::new(RichText::new("Being asked").color(theme.quiet)).wrap());
+        return;
+    }
+    for index in 0..page.treads.len() {
+        let row = page.treads[index].0.clone();
+        let open = page.pedal == Some(index);
+        let worst = row.worst();
+        let angles = |face: &FaceReach| {
+            format!("knee {}, ankle {}", Unit::Degree.show(face.knee_deg), Unit::Degree.show(face.ankle_deg))
+        };
+        let mut name = row.name.to_owned();
+        name[..1].make_ascii_uppercase();
+        let told = Row {
+            name,
+            zone: Some(worst.zone),
+            value: worst.margin_mm.map_or_else(|| "–".to_owned(), |mm| Unit::Millimetre.show(mm)),
+            lines: [
+                format!("{} · {} foot", ReachPage::zone_words(worst.zone), row.foot.word()),
+                format!("{}; pressed {}", angles(&row.released), angles(&row.pressed)),
+            ],
+        };
+        if row_ui(ui, &told, open, theme) {
+            page.pedal = (!open).then_some(index);
+        }
+        if open {
+            super::detail_frame(GUTTER, theme).show(ui, |ui| {
+                ui.spacing_mut().item_spacing.y = HALF;
+                ui.set_width(ui.available_width());
+                for (word, face) in [("Released", &row.released), ("Pressed", &row.pressed)] {
+                    ui.add(egui::Label::new(face_sentence(word, row.foot, face)).wrap());
+                }
+            });
+        }
+    }
+    ui.add_space(HALF);
+    let note = "The ball of the foot on the face, where on its height it gets best. Right: margin to the edge of the \
+                attainable zone. Knee: 180° straight. Ankle: shank to sole.";
+    ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());
+}
+
+/// How a pedal's face is reached, in full.
+fn face_sentence(word: &str, foot: Side, face: &FaceReach) -> String {
+    let off = |margin: Option<f64>| margin.map(|margin| Unit::Millimetre.show(margin.abs()));
+    let gets = match (face.zone, off(face.margin_mm), off(face.comfortable_margin_mm)) {
+        (Some(Zone::Comfortable), _, Some(edge)) => format!("in comfort, {edge} inside its edge"),
+        (Some(Zone::Comfortable), ..) => "in comfort".to_owned(),
+        (Some(_), Some(edge), Some(comfort)) => format!("{edge} inside the edge; comfort ends {comfort} away"),
+        (Some(_), Some(edge), None) => format!("{edge} inside the edge; nowhere in comfort"),
+        (Some(zone), None, _) => zone.word().to_owned(),
+        (None, edge, _) => {
+            let beyond = edge.map_or_else(String::new, |edge| format!(", {edge} beyond the edge"));
+            let cause = face.blocked_by.as_ref().map(|what| format!("; in the way: {what}"));
+            let short = (face.short_mm > 0.0).then(|| format!("; {} short", Unit::Millimetre.show(face.short_mm)));
+            format!("out of reach{beyond}{}", cause.or(short).unwrap_or_default())
+        }
+    };
+    let over = match face.over_middle_mm {
+        mm if mm > 0.5 => format!("{} over its middle", Unit::Millimetre.show(mm)),
+        mm if mm < -0.5 => format!("{} under its middle", Unit::Millimetre.show(-mm)),
+        _ => "on its middle".to_owned(),
+    };
+    format!(
+        "{word}: your {} foot is there {gets}. The ball stands {over}; knee {}, ankle {}.",
+        foot.word(),
+        Unit::Degree.show(face.knee_deg),
+        Unit::Degree.show(face.ankle_deg)
+    )
+}
+
+/// What a row says of a control or a pedal.
+struct Row {
+    name: String,
+    /// Its zone or none, where the row speaks of zones and it is known.
+    zone: Option<Option<Zone>>,
+    value: String,
+    lines: [String; 2],
+}
+
+/// One row: its mark, name and value, and two lines below. True on a click.
+fn row_ui(ui: &mut Ui, row: &Row, open: bool, theme: &Theme) -> bool {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 51.0), Sense::click());
     let response = response.on_hover_cursor(CursorIcon::PointingHand);
     let area = rect.expand2(vec2(HALF, 0.0));
@@ -280,39 +433,27 @@ fn row_ui(ui: &mut Ui, row: &ControlReach, share: Option<f64>, open: bool, theme
     }
     let middle = pos2(rect.left() + 14.0, rect.top() + 12.0);
     match row.zone {
-        Some(zone) => {
+        Some(Some(zone)) => {
             draw::swatch(&painter, Rect::from_center_size(middle, vec2(27.0, 13.0)), Tint::Zone(zone), true, theme);
         }
-        None => mark(&painter, middle, Level::Outside, theme),
+        Some(None) => mark(&painter, middle, Level::Outside, theme),
+        None => {}
     }
     let left = rect.left() + GUTTER;
-    let value = share.map_or_else(
-        || row.margin_mm.map_or_else(|| "–".to_owned(), |margin| Unit::Millimetre.show(margin)),
-        |share| format!("{share:.0} %"),
-    );
-    let value = painter.layout_no_wrap(value, FontId::proportional(BODY), theme.ink);
-    let name = egui::text::LayoutJob::simple(row.name.clone(), strong(BODY), theme.ink, f32::INFINITY);
-    let mut name = name;
+    let value = painter.layout_no_wrap(row.value.clone(), FontId::proportional(BODY), theme.ink);
+    let mut name = egui::text::LayoutJob::simple(row.name.clone(), strong(BODY), theme.ink, f32::INFINITY);
     name.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - value.size().x - RHYTHM - left);
     painter.galley(pos2(left, rect.top() + 3.0), painter.layout_job(name), theme.ink);
     painter.galley(pos2(rect.right() - value.size().x, rect.top() + 3.0), value, theme.ink);
-    let lines = [
-        row.zone.map_or("out of reach", Zone::word).to_owned(),
-        format!(
-            "elbow {} · wrist {}, {}",
-            Unit::Degree.show(row.elbow_deg),
-            Unit::Degree.show(row.wrist_flexion_deg),
-            Unit::Degree.show(row.wrist_deviation_deg)
-        ),
-    ];
-    for (line, y) in lines.into_iter().zip([20.0, 33.5]) {
+    for (line, y) in row.lines.iter().zip([20.0, 33.5]) {
+        let line = line.clone();
         let mut line = egui::text::LayoutJob::simple(line, FontId::proportional(SMALL), theme.quiet, f32::INFINITY);
         line.wrap = egui::text::TextWrapping::truncate_at_width(rect.right() - left);
         painter.galley(pos2(left, rect.top() + y), painter.layout_job(line), theme.quiet);
     }
     response.widget_info(|| {
-        let zone = ReachPage::zone_words(row.zone);
-        egui::WidgetInfo::selected(egui::WidgetType::Button, true, open, format!("{}: {zone}", row.name))
+        let words = format!("{}: {}, {}", row.name, row.lines[0], row.value);
+        egui::WidgetInfo::selected(egui::WidgetType::Button, true, open, words)
     });
     response.clicked()
 }
@@ -329,16 +470,23 @@ fn detail_ui(
     super::detail_frame(GUTTER, theme).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = HALF;
         ui.set_width(ui.available_width());
-        ui.add(egui::Label::new(sentence(row)).wrap());
+        let own = page.who() == Who::You;
+        ui.add(egui::Label::new(if own { sentence(row) } else { shared_sentence(page, index, row) }).wrap());
         let cause = row.blocked_by.as_ref().map(|what| format!("In the way: {what}")).or_else(|| {
             (row.short_mm > 0.0).then(|| format!("Your arm falls {} short", Unit::Millimetre.show(row.short_mm)))
         });
-        if let Some(cause) = cause {
+        if let Some(cause) = cause.filter(|_| own) {
             ui.add(egui::Label::new(RichText::new(cause).color(theme.ink)).wrap());
         }
         match page.placing.clone() {
             Placing::Looking(control) if control == index => {
-                ui.label(RichText::new("Looking for the best place").color(theme.quiet));
+                let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 24.0), Sense::hover());
+                let words = "Looking for the best place";
+                ui.painter().text(rect.left_top(), Align2::LEFT_TOP, words, FontId::proportional(SMALL), theme.quiet);
+                bar(ui.painter(), rect, page.searched, theme);
+                if small_word(ui, rect, "Cancel", theme) {
+                    page.placing = Placing::No;
+                }
             }
             Placing::Nowhere(control) if control == index => {
                 let words = "No place within reach is free of what moves there";
@@ -364,6 +512,26 @@ fn detail_ui(
         }
     });
     moved
+}
+
+/// What the row says in full of all drivers or of people.
+fn shared_sentence(page: &ReachPage, index: usize, row: &ControlReach) -> String {
+    let told = control_row(page, index, row);
+    let hand = format!("with the {} hand", row.hand.word());
+    if page.who() == Who::People {
+        return format!("{} of people reach it {hand}, shoulders on the seat.", told.value);
+    }
+    match page.common.get(index).copied().flatten() {
+        None => format!("Not worked out for the {} hand.", row.hand.word()),
+        Some(common) => {
+            let edge = common.margin.map(|margin| Unit::Millimetre.show(to_mm(margin.abs())));
+            let edge = |word: &str| edge.as_ref().map_or_else(String::new, |far| format!(", {far} {word} the edge"));
+            match common.zone {
+                Some(zone) => format!("Every driver gets there {hand} ({}){}.", zone.word(), edge("inside")),
+                None => format!("Not every driver gets there {hand}{}.", edge("beyond")),
+            }
+        }
+    }
 }
 
 /// What the row says, in full.
@@ -418,6 +586,7 @@ pub(super) fn hands_on(
         let places = study.solved.rig.controls.iter().map(|control| pane.at(control.at));
         let near = places
             .enumerate()
+            .filter(|_| page.choice.hands)
             .filter_map(|(index, place)| Some((index, place?.distance(at))))
             .min_by(|a, b| a.1.total_cmp(&b.1))
             .filter(|(_, off)| *off < draw::GRAB);

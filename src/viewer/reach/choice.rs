@@ -114,20 +114,36 @@ static MADE: AtomicU64 = AtomicU64::new(0);
 
 /// Specks that are smaller than this every way are not drawn, m: a hand is wider.
 const SPECK: f64 = mm(70.0);
+/// Boundaries on lattices finer than this are drawn with fewer corners, m, and so far from where they were, m.
+const DENSE: f64 = mm(15.0);
+const OFF: f64 = mm(0.5);
 
 impl Sheath {
-    /// Of a boundary; `None` of an empty one.
-    pub fn of(limb: Limb, tint: Tint, surface: &Surface) -> Option<Self> {
-        let mut drawn = surface.clone();
+    /// Of a boundary; `None` of an empty one. What is drawn has even edges and, where the lattice is finer than the eye
+    /// needs, no more corners than its curvature asks for.
+    pub fn of(limb: Limb, tint: Tint, surface: Surface) -> Option<Self> {
+        let litres = surface.volume() * 1e3;
+        let dense = surface.step < DENSE;
+        let mut drawn = surface.smoothed();
+        if dense {
+            drawn = drawn.simplified(OFF);
+        }
         drop_specks(&mut drawn.mesh);
         (!drawn.mesh.triangles.is_empty()).then(|| Self {
             limb,
             tint,
-            litres: surface.volume() * 1e3,
+            litres,
             bounds: Bounds::around(drawn.mesh.triangles.iter().flatten().map(|&at| &drawn.mesh.positions[at as usize])),
             surface: Arc::new(drawn),
             id: MADE.fetch_add(1, Ordering::Relaxed),
         })
+    }
+}
+
+impl Sheath {
+    /// Whether it is a zone's boundary on a lattice of a step, m.
+    pub fn is_of(&self, step: f64) -> bool {
+        matches!(self.tint, Tint::Zone(_)) && self.surface.step > 0.0 && self.surface.step < step * 1.01
     }
 }
 

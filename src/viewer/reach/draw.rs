@@ -5,10 +5,10 @@ use bevy_egui::egui::{
     Align2, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Cut, Line, Placing, ReachPage, Sheath, Tint, Touched};
+use super::{Cut, Line, Placing, ReachPage, Sheath, Tint, Touched, Who};
 use crate::{
     geometry::{Side, Vec3 as Point},
-    reach::{ControlReach, Plane, Zone},
+    reach::{Plane, Zone},
     rig::Rig,
     study::Study,
     units::{Unit, mm_point, show_place, to_mm},
@@ -57,7 +57,12 @@ pub fn over(
     let mut written: Vec<Rect> = Vec::new();
     names(painter, pane, &edges, &mut written, theme);
     let rig = &study.solved.rig;
-    holds.control = rings(painter, pane, page, rig, pointer, &mut written, theme);
+    if page.choice.hands {
+        holds.control = rings(painter, pane, &of_controls(page, rig), pointer, &mut written, theme);
+    } else {
+        // Pedals are not dragged.
+        rings(painter, pane, &of_pedals(page, rig), None, &mut written, theme);
+    }
     if let Some(cut) = cut {
         let plane = page.plane(cut, study);
         extents(painter, pane, &plane, page.section(&plane), study, &mut written, theme);
@@ -301,10 +306,46 @@ fn names(painter: &Painter, pane: &Pane, edges: &[Edge], written: &mut Vec<Rect>
     }
 }
 
+/// A control or a pedal on the view.
+struct Worked<'a> {
+    name: &'a str,
+    at: Point,
+    /// Its zone or none, once that is known.
+    zone: Option<Option<Zone>>,
+    marked: bool,
+}
+
+fn of_controls<'a>(page: &ReachPage, rig: &'a Rig) -> Vec<Worked<'a>> {
+    let of = |(index, control): (usize, &'a crate::rig::ControlPoint)| {
+        let dragged = page.dragged.filter(|(dragged, _)| *dragged == index);
+        Worked {
+            name: &control.name,
+            // What is in hand stays with the pointer, whatever still has to be worked out.
+            at: dragged.map_or(control.at, |(_, at)| at),
+            zone: match page.who() {
+                Who::Drivers => page.common.get(index).copied().flatten().map(|common| common.zone),
+                _ => page.rows.get(index).map(|(row, _)| row.zone),
+            },
+            marked: dragged.is_some() || page.control == Some(index),
+        }
+    };
+    rig.controls.iter().enumerate().map(of).collect()
+}
+
+fn of_pedals<'a>(page: &ReachPage, rig: &'a Rig) -> Vec<Worked<'a>> {
+    let of = |(index, pedal): (usize, &'a crate::rig::PedalPart)| Worked {
+        name: pedal.kind.word(),
+        at: pedal.face_pose(&rig.pedals, 0.0).translation.vector,
+        zone: page.treads.get(index).map(|(row, _)| row.worst().zone),
+        marked: page.pedal == Some(index),
+    };
+    rig.pedals.list.iter().enumerate().map(of).collect()
+}
+
 /// The ring of a control: in the colour of its zone, crossed where it is out of reach.
-fn ring(painter: &Painter, at: Pos2, row: Option<&ControlReach>, strong: bool, theme: &Theme) {
-    let out = row.is_some_and(|row| row.zone.is_none());
-    let colour = match row.and_then(|row| row.zone) {
+fn ring(painter: &Painter, at: Pos2, zone: Option<Option<Zone>>, strong: bool, theme: &Theme) {
+    let out = zone == Some(None);
+    let colour = match zone.flatten() {
         Some(zone) => theme.reach(Tint::Zone(zone)),
         None if out => theme.level(crate::findings::Level::Outside),
         None => theme.quiet,
@@ -319,25 +360,19 @@ fn ring(painter: &Painter, at: Pos2, row: Option<&ControlReach>, strong: bool, t
     }
 }
 
-/// The controls, each with its name. Returns the one under the pointer.
+/// What limbs work, each with its name. Returns the one under the pointer.
 fn rings(
     painter: &Painter,
     pane: &Pane,
-    page: &ReachPage,
-    rig: &Rig,
+    all: &[Worked<'_>],
     pointer: Option<Pos2>,
     written: &mut Vec<Rect>,
     theme: &Theme,
 ) -> Option<usize> {
-    let places: Vec<(usize, Pos2)> = rig
-        .controls
+    let places: Vec<(usize, Pos2)> = all
         .iter()
         .enumerate()
-        .filter_map(|(index, control)| {
-            // What is in hand stays with the pointer, whatever still has to be worked out.
-            let place = page.dragged.filter(|(dragged, _)| *dragged == index).map_or(control.at, |(_, at)| at);
-            Some((index, pane.at(place).filter(|at| pane.rect.contains(*at))?))
-        })
+        .filter_map(|(index, worked)| Some((index, pane.at(worked.at).filter(|at| pane.rect.contains(*at))?)))
         .collect();
     let under = pointer.and_then(|pointer| {
         let near = places.iter().filter(|(_, at)| at.distance(pointer) < GRAB);
@@ -345,13 +380,11 @@ fn rings(
     });
     written.extend(places.iter().map(|(_, at)| Rect::from_center_size(*at, Vec2::splat(18.0))));
     for (index, at) in places {
-        let row = page.rows.get(index).map(|(row, _)| row);
-        let marked = under == Some(index)
-            || page.dragged.is_some_and(|(dragged, _)| dragged == index)
-            || page.control == Some(index);
-        ring(painter, at, row, marked, theme);
+        let worked = &all[index];
+        let marked = under == Some(index) || worked.marked;
+        ring(painter, at, worked.zone, marked, theme);
         let colour = if marked { theme.accent } else { theme.ink };
-        let galley = painter.layout_no_wrap(rig.controls[index].name.clone(), FontId::proportional(SMALL), colour);
+        let galley = painter.layout_no_wrap(worked.name.to_owned(), FontId::proportional(SMALL), colour);
         // Where a name is free of the other ring and names: below, above, to the right, to the left.
         let ways = [
             (Align2::CENTER_TOP, vec2(0.0, 12.0)),
@@ -395,33 +428,22 @@ pub fn margin_words(margin: f64) -> String {
 
 /// What is known of the point under the pointer, on a slip beside it, and the limb's bones going there.
 pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2, theme: &Theme) {
-    let answer = &touched.answer;
-    let joints: Vec<Pos2> = answer.pose.joints.iter().filter_map(|joint| pane.at(*joint)).collect();
+    let joints: Vec<Pos2> =
+        touched.going.iter().flat_map(|(pose, _)| pose.joints).filter_map(|joint| pane.at(joint)).collect();
     painter.add(Shape::line(joints.clone(), Stroke::new(1.5, theme.accent)));
     for joint in &joints {
         painter.circle(*joint, 3.0, theme.panel, Stroke::new(1.5, theme.accent));
     }
 
-    let mut title = touched
-        .on
-        .map_or_else(|| ReachPage::zone_words(answer.zone).to_owned(), |tint| format!("edge: {}", tint.words()));
-    title[..1].make_ascii_uppercase();
     let mut job = LayoutJob::default();
     let mut add = |words: &str, font: FontId, colour| {
         let text = if job.is_empty() { words.to_owned() } else { format!("\n{words}") };
         job.append(&text, 0.0, bevy_egui::egui::TextFormat::simple(font, colour));
     };
-    add(&title, strong(BODY), theme.ink);
+    add(&touched.title, strong(BODY), theme.ink);
     let small = || FontId::proportional(SMALL);
-    for (zone, margin) in &answer.margins {
-        // The boundary on which the point lies says nothing.
-        if touched.on == Some(Tint::Zone(*zone)) {
-            continue;
-        }
-        let Some(margin) = margin else { continue };
-        if answer.zone.is_none_or(|own| *zone <= own) || *zone == Zone::Attainable {
-            add(&format!("{}: {}", zone.word(), margin_words(*margin)), small(), theme.ink);
-        }
+    for line in &touched.lines {
+        add(line, small(), theme.ink);
     }
     add(&touched.cause, small(), theme.accent);
     add(&show_place(touched.at), small(), theme.quiet);
@@ -439,7 +461,7 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
     }
     let rect = Rect::from_min_size(min, size);
     painter.rect(rect, 3.0, theme.panel.gamma_multiply(0.95), Stroke::new(THIN, theme.hairline), StrokeKind::Inside);
-    let bar = match touched.on.or(answer.zone.map(Tint::Zone)) {
+    let bar = match touched.tint {
         Some(tint) => theme.reach(tint),
         None => theme.level(crate::findings::Level::Outside),
     };

@@ -21,7 +21,9 @@ use super::{camera::View, scene::Shown};
 use crate::{
     geometry::{Side, Vec3},
     posture::{Arm, Leg, Sitting},
-    reach::{Answer, ControlReach, Curve, Limb, Plane, Reach, Sharing, Spot, Zone, section},
+    reach::{
+        Answer, ControlReach, Curve, Limb, LimbPose, PedalReach, Plane, Reach, Sharing, Spot, Surface, Zone, section,
+    },
     study::Study,
 };
 
@@ -48,14 +50,39 @@ pub enum Going {
 pub struct Touched {
     /// The point, W.
     pub at: Vec3,
-    /// The boundary that it lies on, if not in the plane of the section.
-    pub on: Option<Tint>,
-    /// What the core says of it.
-    pub answer: Answer,
+    /// Whose colour it has: of the boundary that it lies on, or of what holds it; `None` where it is out of reach.
+    pub tint: Option<Tint>,
+    /// In a few words.
+    pub title: String,
+    /// How it lies to the boundaries.
+    pub lines: Vec<String>,
     /// What ends the zone there, or is in the way, in words.
     pub cause: String,
-    /// The limb going there.
-    pub going: Going,
+    /// The limb going there, where it is one person's reach.
+    pub going: Option<(LimbPose, Going)>,
+}
+
+/// How a control lies to what all drivers reach.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Common {
+    /// The innermost zone in which all of them reach it.
+    pub zone: Option<Zone>,
+    /// Signed distance to the boundary of the attainable one, or else of the first that is looked at, m.
+    pub margin: Option<f64>,
+}
+
+impl Common {
+    /// Takes a zone in, the inner ones first.
+    fn take(&mut self, zone: Zone, surface: &Surface, at: Vec3) {
+        let Some((on, _)) = surface.nearest(at) else { return };
+        let (holds, off) = (surface.holds(at), (on - at).norm());
+        if holds {
+            self.zone = self.zone.or(Some(zone));
+        }
+        if self.margin.is_none() || zone == Zone::Attainable {
+            self.margin = Some(if holds { off } else { -off });
+        }
+    }
 }
 
 /// How far the work is.
@@ -113,14 +140,22 @@ pub struct ReachPage {
     pub reaches: Vec<Arc<Reach>>,
     /// The project's controls, each with its answer.
     pub rows: Vec<(ControlReach, Answer)>,
+    /// The project's pedals, each with its answers released and pressed.
+    pub treads: Vec<(PedalReach, [Answer; 2])>,
+    /// How the controls lie to what all drivers reach, once it was asked for; `None` of a hand that is not looked at.
+    pub common: Vec<Option<Common>>,
     /// What people reach, once it was asked for.
     pub sharing: Option<Arc<Sharing>>,
     /// The control whose numbers are shown.
     pub control: Option<usize>,
+    /// The pedal whose numbers are shown.
+    pub pedal: Option<usize>,
     /// The control that is being dragged, and where it has got to, W.
     pub dragged: Option<(usize, Vec3)>,
     /// The control whose best place is looked for or shown.
     pub placing: Placing,
+    /// How far that search is, 0 to 1.
+    pub searched: f32,
     /// What lies under the pointer, once it is known.
     pub touched: Option<Touched>,
     /// What the pointer points along in the view, if it rests there: a point and a direction, W.
@@ -198,6 +233,17 @@ impl ReachPage {
         &self.lines
     }
 
+    /// Whose reach is looked at.
+    pub const fn who(&self) -> Who {
+        if self.choice.hands { self.choice.who } else { Who::You }
+    }
+
+    /// The step of the lattices on which the boundaries lie that are seen, the longest, m; 0 before there are any.
+    pub fn step(&self) -> f64 {
+        let steps = self.seen().filter(|sheath| matches!(sheath.tint, Tint::Zone(_))).map(|sheath| sheath.surface.step);
+        steps.fold(0.0, f64::max)
+    }
+
     /// The litres that a zone holds, of the limbs that are looked at together.
     pub fn litres(&self, tint: Tint) -> Option<f64> {
         let limbs = self.limbs();
@@ -230,12 +276,13 @@ impl ReachPage {
         use crate::posture::Bone;
         let touched = self.touched.as_ref().filter(|_| self.open)?;
         let mut posture = shown.posture.clone()?;
-        let bones = match &touched.going {
+        let (pose, going) = touched.going.as_ref()?;
+        let bones = match going {
             Going::Arm(side, sitting, arm) => {
                 let mut bones =
                     vec![Bone::UpperArm(*side), Bone::Forearm(*side), Bone::ForearmTwist(*side), Bone::Hand(*side)];
                 // A trunk that leans is shown too.
-                if touched.answer.pose.lean > 0.01 {
+                if pose.lean > 0.01 {
                     bones.extend([Bone::Abdomen, Bone::Thorax, Bone::Neck, Bone::Head]);
                     bones.extend(Side::BOTH.map(Bone::Clavicle));
                 } else if arm.protraction > 0.005 {

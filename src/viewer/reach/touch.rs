@@ -4,10 +4,10 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use super::{Going, Tint, Touched};
+use super::{Going, ReachPage, Tint, Touched, Who, draw::margin_words};
 use crate::{
     geometry::{Vec3, unit_or},
-    reach::{Answer, Limb, Plane, Reach, Surface},
+    reach::{Answer, Barrier, Limb, Plane, Reach, Sharing, Surface, Zone},
     study::Study,
     units::to_mm,
     viewer::camera::Bounds,
@@ -26,7 +26,11 @@ pub struct Probe {
     pub seen: Vec<(Limb, Tint, Arc<Surface>, Bounds)>,
     /// The limbs that can be asked.
     pub reaches: Vec<Arc<Reach>>,
-    /// Whose they are.
+    /// Whose reach is looked at.
+    pub who: Who,
+    /// What people reach.
+    pub sharing: Option<Arc<Sharing>>,
+    /// The one who sits.
     pub study: Arc<Study>,
 }
 
@@ -61,6 +65,11 @@ pub fn touch(probe: &Probe) -> Option<Touched> {
         // On the edge itself a hair decides: what is asked is the point just inside.
         (at, at + hit.4, Some(hit.2), hit.3, Some(hit.1))
     };
+    match probe.who {
+        Who::You => {}
+        Who::Drivers => return of_drivers(probe, at, asked, on, limb),
+        Who::People => return of_people(probe, at, asked, on, limb),
+    }
     // Of two limbs the one whose boundary is pointed at, else the one that gets nearest.
     let solved = &probe.study.solved;
     let (reach, answer) = probe
@@ -90,7 +99,87 @@ pub fn touch(probe: &Probe) -> Option<Touched> {
         let (sitting, arm) = answer.pose.arm(&solved.body, sitting, side);
         Going::Arm(side, Box::new(sitting), Box::new(arm))
     };
-    Some(Touched { at, on, answer, cause, going })
+    let lines = answer
+        .margins
+        .iter()
+        // The boundary on which the point lies says nothing.
+        .filter(|(zone, _)| on != Some(Tint::Zone(*zone)))
+        .filter(|(zone, _)| answer.zone.is_none_or(|own| *zone <= own) || *zone == Zone::Attainable)
+        .filter_map(|(zone, margin)| Some(format!("{}: {}", zone.word(), margin_words((*margin)?))))
+        .collect();
+    let title =
+        on.map_or_else(|| ReachPage::zone_words(answer.zone).to_owned(), |tint| format!("edge: {}", tint.words()));
+    Some(Touched {
+        at,
+        tint: on.or(answer.zone.map(Tint::Zone)),
+        title: capital(title),
+        lines,
+        cause,
+        going: Some((answer.pose, going)),
+    })
+}
+
+fn capital(mut words: String) -> String {
+    words[..1].make_ascii_uppercase();
+    words
+}
+
+/// How a point lies to the boundaries that are seen of a limb: what they bound, the signed distance (m), positive inside,
+/// and what ends them nearest to it.
+fn margins<'a>(probe: &'a Probe, point: Vec3, limb: Option<Limb>) -> Vec<(Limb, Tint, f64, Option<&'a Barrier>)> {
+    let mut all: Vec<_> = probe
+        .seen
+        .par_iter()
+        .filter(|(of, tint, ..)| *tint != Tint::Place && limb.is_none_or(|limb| limb == *of))
+        .filter_map(|(limb, tint, surface, _)| {
+            let (near, what) = surface.nearest(point)?;
+            let off = (near - point).norm();
+            Some((*limb, *tint, if surface.holds(point) { off } else { -off }, what))
+        })
+        .collect();
+    all.sort_by_key(|(_, tint, ..)| *tint);
+    all
+}
+
+/// What all drivers together reach at a point.
+fn of_drivers(probe: &Probe, at: Vec3, asked: Vec3, on: Option<Tint>, limb: Option<Limb>) -> Option<Touched> {
+    let all = margins(probe, asked, limb);
+    // Of two hands the one that is further inside.
+    let (limb, ..) = *all.iter().max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let of = || all.iter().filter(|(other, ..)| *other == limb);
+    let inside = of().find(|(.., margin, _)| *margin >= 0.0).map(|(_, tint, ..)| *tint);
+    let nearest = of().min_by(|a, b| a.2.abs().total_cmp(&b.2.abs()));
+    let title = match (on, inside) {
+        (Some(tint), _) => format!("edge of all drivers: {}", tint.words()),
+        (None, Some(tint)) => format!("all drivers: {}", tint.words()),
+        (None, None) => "not reached by all drivers".to_owned(),
+    };
+    let cause = match nearest.and_then(|(.., what)| what.as_ref()) {
+        Some(Barrier::Added(name)) if !name.is_empty() => format!("{name} gets no further"),
+        _ => "What all of them reach ends here".to_owned(),
+    };
+    let lines = of().filter(|(_, tint, ..)| on != Some(*tint));
+    let lines = lines.map(|(_, tint, margin, _)| format!("{}: {}", tint.words(), margin_words(*margin))).collect();
+    Some(Touched { at, tint: on.or(inside), title: capital(title), lines, cause, going: None })
+}
+
+/// What share of people reaches a point.
+fn of_people(probe: &Probe, at: Vec3, asked: Vec3, on: Option<Tint>, limb: Option<Limb>) -> Option<Touched> {
+    let all = margins(probe, asked, limb);
+    let sharing = probe.sharing.as_ref()?;
+    let (limb, ..) = *all.iter().max_by(|a, b| a.2.total_cmp(&b.2))?;
+    let share = sharing.share(limb.side(), if on.is_some() { at } else { asked });
+    let of = || all.iter().filter(|(other, ..)| *other == limb);
+    let inside = of().find(|(.., margin, _)| *margin >= 0.0).map(|(_, tint, ..)| *tint);
+    let lines = of().filter(|(_, tint, ..)| on != Some(*tint));
+    Some(Touched {
+        at,
+        tint: on.or(inside),
+        title: format!("{share:.0} % of people reach this"),
+        lines: lines.map(|(_, tint, margin, _)| format!("{}: {}", tint.words(), margin_words(*margin))).collect(),
+        cause: format!("Their {} hand, shoulders on the seat", limb.side().word()),
+        going: None,
+    })
 }
 
 /// Of two answers the better one is lower.

@@ -13,18 +13,19 @@ use std::{
 use bevy::prelude::*;
 
 use super::{
-    Placing, ReachPage, Sheath, Stage, Tint, Touched, Wish,
+    Common, Placing, ReachPage, Sheath, Stage, Tint, Touched, Wish,
     choice::Who,
     touch::{Probe, touch},
 };
 use crate::{
     geometry::{Side, Vec3},
+    posture::foot_of,
     project::Project,
     reach::{
-        Answer, ControlReach, Grip, Limb, Reach, Region, Sharing, Spot, Stopped, Surface, Watch, Zone, common_reach,
-        controls, shared_reach, where_to_put,
+        Answer, ControlReach, Grip, Limb, PedalReach, Reach, Region, Sharing, Spot, Stopped, Surface, Watch, Zone,
+        common_surface, controls, pedals, shared_reach, where_to_put,
     },
-    study::Study,
+    study::{Solved, Study},
     units::mm,
     viewer::{
         scene::Shown,
@@ -32,9 +33,10 @@ use crate::{
     },
 };
 
-/// The steps of the lattice, m: the first picture, and what it is refined to. A step of 5 mm looks no different and takes
-/// four times the memory.
-const STEPS: [f64; 4] = [mm(80.0), mm(40.0), mm(20.0), mm(10.0)];
+/// The steps of the lattice, m: the first picture, and what it is refined to.
+const STEPS: [f64; 5] = [mm(80.0), mm(40.0), mm(20.0), mm(10.0), mm(5.0)];
+/// Lattices finer than this are not kept: a zone's last boundary is followed on one of its own, that goes with it, m.
+const KEPT: f64 = mm(10.0);
 /// How fine a limb is worked out that is not looked at, for the controls that it works, m.
 const BESIDE: f64 = mm(20.0);
 /// A step that took this long is the last one: the next takes about four times as long.
@@ -57,8 +59,9 @@ struct Job {
     lean: f64,
     who: Who,
     zones: [bool; 4],
-    /// What was worked out before for the same body, rig and lean.
+    /// What was worked out before for the same body, rig and lean, and the finest boundaries of it that are on the stage.
     known: Vec<Arc<Reach>>,
+    finest: Vec<Sheath>,
     meter: Arc<Meter>,
 }
 
@@ -75,8 +78,17 @@ struct Meter {
 }
 
 /// What is being done.
-const DOING: [&str; 5] =
-    ["Working it out", "Refining to 20 mm", "Refining to 10 mm", "Seating all drivers", "Seating people"];
+const DOING: [&str; 7] = [
+    "Working it out",
+    "Refining to 40 mm",
+    "Refining to 20 mm",
+    "Refining to 10 mm",
+    "Refining to 5 mm",
+    "Seating all drivers",
+    "Seating people",
+];
+const DRIVERS: usize = STEPS.len();
+const CROWD: usize = DRIVERS + 1;
 
 impl Meter {
     fn begin(&self, what: usize, all: usize) {
@@ -85,12 +97,27 @@ impl Meter {
         self.all.store(all, Ordering::Relaxed);
     }
 
-    fn stage(&self) -> Stage {
+    /// So many points are done; the window is woken now and then.
+    fn tell(&self, points: usize, start: Instant, wake: &Wake) {
+        self.done.fetch_add(points, Ordering::Relaxed);
+        let now = start.elapsed().as_millis() as u64;
+        let before = self.told.load(Ordering::Relaxed);
+        if now >= before + TICK.as_millis() as u64
+            && self.told.compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed).is_ok()
+        {
+            wake();
+        }
+    }
+
+    fn share(&self) -> f32 {
         let all = self.all.load(Ordering::Relaxed).max(1) as f32;
         let share = self.done.load(Ordering::Relaxed) as f32 / all;
         // What takes longer than thought slows down towards the end and does not stand still there.
-        let share = if share < 0.8 { share } else { 1.0 - 0.2 * (-(share - 0.8) / 0.2).exp() };
-        Stage::Working(DOING[self.what.load(Ordering::Relaxed) % DOING.len()], share)
+        if share < 0.8 { share } else { 1.0 - 0.2 * (-(share - 0.8) / 0.2).exp() }
+    }
+
+    fn stage(&self) -> Stage {
+        Stage::Working(DOING[self.what.load(Ordering::Relaxed) % DOING.len()], self.share())
     }
 }
 
@@ -98,8 +125,10 @@ impl Meter {
 enum News {
     /// A limb, finer than before, with its boundaries.
     Limb(Arc<Reach>, Vec<Sheath>),
-    /// What several people reach.
-    Shared(Vec<Sheath>, Option<Arc<Sharing>>),
+    /// One boundary, finer than before.
+    Finer(Sheath),
+    /// What several people reach, and how each control lies to what all drivers do.
+    Shared(Vec<Sheath>, Option<Arc<Sharing>>, Vec<Option<Common>>),
     /// Nothing more comes.
     End,
     /// It could not be worked out.
@@ -117,14 +146,28 @@ struct Asked {
     zones: [bool; 4],
 }
 
+/// What limbs work, each with its answer.
+enum Rows {
+    Controls(Vec<(ControlReach, Answer)>),
+    Pedals(Vec<(PedalReach, [Answer; 2])>),
+}
+
+/// A search for a place: in what, for whom, and how far it is.
+type PlaceJob = (Arc<Study>, Arc<Reach>, usize, Arc<Meter>);
+
+/// About how many points and places a search for the best place looks at, as measured in the demo projects.
+const PLACES: usize = 12_000;
+
 /// Asks for what the page shows and takes what has come.
 #[derive(Resource)]
 pub struct ReachWork {
     jobs: Sender<Job>,
     news: Mutex<Receiver<(u64, News)>>,
     probes: Worker<Probe, Option<Touched>>,
-    rows: Worker<(Arc<Study>, [Arc<Reach>; 2]), Vec<(ControlReach, Answer)>>,
-    places: Worker<(Arc<Study>, Arc<Reach>, usize), Option<Spot>>,
+    rows: Worker<(Arc<Study>, [Arc<Reach>; 2]), Rows>,
+    places: Worker<PlaceJob, Result<Option<Spot>, Stopped>>,
+    /// How far the search for a place is.
+    search: Arc<Meter>,
     meter: Arc<Meter>,
     number: u64,
     asked: Option<Asked>,
@@ -182,12 +225,22 @@ impl ReachWork {
             jobs,
             news: news.into(),
             probes: Worker::new("touch", wake.clone(), |probe: Probe| touch(&probe))?,
-            rows: Worker::new("controls", wake.clone(), |(study, hands): (Arc<Study>, [Arc<Reach>; 2])| {
-                controls(&study.solved.rig, [&hands[0], &hands[1]])
+            rows: Worker::new("controls", wake.clone(), |(study, limbs): (Arc<Study>, [Arc<Reach>; 2])| {
+                let (solved, both) = (&study.solved, [&*limbs[0], &*limbs[1]]);
+                match limbs[0].limb {
+                    Limb::Hand(..) => Rows::Controls(controls(&solved.rig, both)),
+                    Limb::Foot(..) => Rows::Pedals(pedals(&solved.rig, solved.project.driver.brakes_with, both)),
+                }
             })?,
-            places: Worker::new("place", wake.clone(), |(study, reach, control): (Arc<Study>, Arc<Reach>, usize)| {
-                where_to_put(&study.solved, &reach, control)
-            })?,
+            places: {
+                let woken = wake.clone();
+                Worker::new("place", wake.clone(), move |(study, reach, control, meter): PlaceJob| {
+                    let start = Instant::now();
+                    let tell = |points: usize| meter.tell(points, start, &woken);
+                    where_to_put(&study.solved, &reach, control, &Watch::new(&meter.stop, &tell))
+                })?
+            },
+            search: Arc::default(),
             meter: Arc::default(),
             number: 0,
             asked: None,
@@ -198,6 +251,16 @@ impl ReachWork {
             placing: None,
             place: 0,
         })
+    }
+}
+
+/// Whether a hand works a control, or a foot a pedal.
+pub fn works(solved: &Solved, hands: bool, side: Side) -> bool {
+    let brakes_with = solved.project.driver.brakes_with;
+    if hands {
+        solved.rig.controls.iter().any(|control| control.hand == side)
+    } else {
+        solved.rig.pedals.list.iter().any(|pedal| foot_of(pedal.kind, brakes_with) == side)
     }
 }
 
@@ -232,6 +295,10 @@ pub fn work_out(
             work.interrupted = true;
             page.stage = Stage::Idle;
         }
+        if matches!(page.placing, Placing::Looking(_)) {
+            work.search.stop.store(true, Ordering::Relaxed);
+            (work.placing, page.placing) = (None, Placing::No);
+        }
         return;
     }
     let Some(study) = &shown.study else { return };
@@ -244,8 +311,8 @@ pub fn work_out(
 
 /// Begins a job where something has changed, and ends the former one.
 fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: &PointerDown) {
+    let who = page.who();
     let choice = &page.choice;
-    let who = if choice.hands { choice.who } else { Who::You };
     let mut limbs = choice.limbs();
     let wanted = Asked {
         project: matters(&study.solved.project, who),
@@ -283,19 +350,21 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
         if page.sharing.is_some() && who != Who::People {
             page.sharing = None;
         }
+        page.common.clear();
     }
     work.meter.stop.store(true, Ordering::Relaxed);
     work.meter = Arc::default();
     work.number += 1;
     let seen = limbs.len();
-    let grip = choice.grip;
     for side in Side::BOTH {
-        let hand = Limb::Hand(side, grip);
-        if study.solved.rig.controls.iter().any(|control| control.hand == side) && !limbs.contains(&hand) {
-            limbs.push(hand);
+        // Those that work controls or pedals are asked about them, looked at or not.
+        let limb = choice.limb(side);
+        if works(&study.solved, choice.hands, side) && !limbs.contains(&limb) {
+            limbs.push(limb);
         }
     }
     page.stage = Stage::Working(DOING[0], 0.0);
+    let finest = page.sheaths.iter().filter(|sheath| sheath.is_of(STEPS[STEPS.len() - 1])).cloned().collect();
     let job = Job {
         number: work.number,
         study: study.clone(),
@@ -305,6 +374,7 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
         who,
         zones: choice.zones,
         known: page.reaches.clone(),
+        finest: if same_body { finest } else { Vec::new() },
         meter: work.meter.clone(),
     };
     work.asked = Some(wanted);
@@ -328,10 +398,17 @@ fn take(work: &mut ReachWork, page: &mut ReachPage) {
                     page.sheaths.extend(sheaths);
                 }
             }
-            News::Shared(sheaths, sharing) => {
+            News::Finer(sheath) => {
+                if page.choice.who == Who::You || !page.choice.hands {
+                    page.sheaths.retain(|other| other.limb != sheath.limb || other.tint != sheath.tint);
+                    page.sheaths.push(sheath);
+                }
+            }
+            News::Shared(sheaths, sharing, common) => {
                 page.sheaths.retain(|sheath| sheath.tint == Tint::Place);
                 page.sheaths.extend(sheaths);
                 page.sharing = sharing;
+                page.common = common;
             }
             News::End => page.stage = Stage::Done,
             News::Failed => page.stage = Stage::Failed,
@@ -346,33 +423,37 @@ fn take(work: &mut ReachWork, page: &mut ReachPage) {
     }
 }
 
-/// The controls in their zones, once both hands are there.
+/// The controls or pedals in their zones, once the limbs that work them are there.
 fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
     let solved = &study.solved;
-    let hands = Side::BOTH.map(|side| {
-        let limb = Limb::Hand(side, page.choice.grip);
-        let needed = solved.rig.controls.iter().any(|control| control.hand == side);
-        (page.reach(limb).cloned(), needed, limb)
-    });
-    if !solved.rig.controls.is_empty() && hands.iter().all(|(reach, needed, _)| reach.is_some() || !needed) {
-        let of: Vec<Arc<Reach>> = hands.iter().filter_map(|(reach, ..)| reach.clone()).collect();
-        let same = work.rows_of.as_ref().is_some_and(|(before, hands)| {
+    let hands = page.choice.hands;
+    let limbs = Side::BOTH.map(|side| (page.reach(page.choice.limb(side)).cloned(), works(solved, hands, side)));
+    if limbs.iter().any(|(_, needed)| *needed) && limbs.iter().all(|(reach, needed)| reach.is_some() || !needed) {
+        let of: Vec<Arc<Reach>> = limbs.iter().filter_map(|(reach, _)| reach.clone()).collect();
+        let same = work.rows_of.as_ref().is_some_and(|(before, limbs)| {
             Arc::ptr_eq(before, study)
-                && hands.len() == of.len()
-                && hands.iter().zip(&of).all(|(before, now)| Arc::ptr_eq(before, now))
+                && limbs.len() == of.len()
+                && limbs.iter().zip(&of).all(|(before, now)| Arc::ptr_eq(before, now))
         });
-        // A hand that works nothing is never asked.
+        // A limb that works nothing is never asked.
         if let (false, Some(either)) = (same, of.first().cloned()) {
-            let both = hands.map(|(reach, ..)| reach.unwrap_or_else(|| either.clone()));
+            let both = limbs.map(|(reach, _)| reach.unwrap_or_else(|| either.clone()));
             work.rows.ask(work.number, (study.clone(), both));
             work.rows_of = Some((study.clone(), of));
         }
     }
     while let Some((_, rows)) = work.rows.answer(Duration::ZERO) {
-        page.rows = rows.unwrap_or_default();
+        match rows {
+            Some(Rows::Controls(rows)) => page.rows = rows,
+            Some(Rows::Pedals(rows)) => page.treads = rows,
+            None => {}
+        }
     }
     if page.rows.len() != solved.rig.controls.len() && !page.rows.is_empty() {
         page.rows.clear();
+    }
+    if page.treads.len() != solved.rig.pedals.list.len() && !page.treads.is_empty() {
+        page.treads.clear();
     }
 }
 
@@ -382,13 +463,23 @@ fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
     let there = |control: usize| page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand));
     let waits = matches!(page.placing, Placing::Looking(control) if there(control).is_none());
     if page.placing.control() != work.placing && !waits {
+        // What was looked for before is not wanted any more.
+        work.search.stop.store(true, Ordering::Relaxed);
         work.placing = page.placing.control();
         work.place += 1;
         page.sheaths.retain(|sheath| sheath.tint != Tint::Place);
         if let Placing::Looking(control) = page.placing
             && let Some(reach) = page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand))
         {
-            work.places.ask(work.place, (study.clone(), reach.clone(), control));
+            work.search = Arc::default();
+            work.search.begin(0, PLACES);
+            work.places.ask(work.place, (study.clone(), reach.clone(), control, work.search.clone()));
+        }
+    }
+    if matches!(page.placing, Placing::Looking(_)) {
+        let share = if waits { 0.0 } else { work.search.share() };
+        if page.searched.to_bits() != share.to_bits() {
+            page.searched = share;
         }
     }
     while let Some((number, spot)) = work.places.answer(Duration::ZERO) {
@@ -396,7 +487,7 @@ fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         if number != work.place {
             continue;
         }
-        let Some(spot) = spot.flatten() else {
+        let Some(Ok(Some(spot))) = spot else {
             page.placing = Placing::Nowhere(control);
             continue;
         };
@@ -422,6 +513,8 @@ fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
                         .map(|sheath| (sheath.limb, sheath.tint, sheath.surface.clone(), sheath.bounds.clone()))
                         .collect(),
                     reaches: page.limbs().into_iter().filter_map(|limb| page.reach(limb).cloned()).collect(),
+                    who: page.who(),
+                    sharing: page.sharing.clone(),
                     study: study.clone(),
                 };
                 work.probes.ask(work.probe, probe);
@@ -440,16 +533,7 @@ fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
 fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopped> {
     let start = Instant::now();
     let meter = &job.meter;
-    let tell = |points: usize| {
-        meter.done.fetch_add(points, Ordering::Relaxed);
-        let now = start.elapsed().as_millis() as u64;
-        let before = meter.told.load(Ordering::Relaxed);
-        if now >= before + TICK.as_millis() as u64
-            && meter.told.compare_exchange(before, now, Ordering::Relaxed, Ordering::Relaxed).is_ok()
-        {
-            wake();
-        }
-    };
+    let tell = |points: usize| meter.tell(points, start, wake);
     let watch = Watch::new(&meter.stop, &tell);
     let solved = &job.study.solved;
     let mut reaches: Vec<Arc<Reach>> = job
@@ -462,12 +546,18 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
         .collect();
     for (at, step) in STEPS.into_iter().enumerate() {
         let begun = Instant::now();
+        if step < KEPT {
+            finest(job, &reaches[..job.seen], step, send, &watch)?;
+            break;
+        }
         for (index, reach) in reaches.iter_mut().enumerate() {
             let looked_at = index < job.seen && (job.who == Who::You || step >= BESIDE);
             let there = reach.step().is_some_and(|now| now <= step + mm(0.01));
             // What is known is sent as well: its boundaries may not be on the stage any more.
             if there && at == 0 {
-                send(News::Limb(reach.clone(), sheaths(reach)));
+                let finest = job.finest.iter().filter(|sheath| sheath.limb == reach.limb).cloned().collect::<Vec<_>>();
+                let missing = sheaths(reach).into_iter().filter(|sheath| finest.iter().all(|f| f.tint != sheath.tint));
+                send(News::Limb(reach.clone(), missing.chain(finest.clone()).collect()));
             }
             if there || !(looked_at || step >= BESIDE) {
                 continue;
@@ -491,11 +581,38 @@ fn work(job: &Job, send: &dyn Fn(News) -> bool, wake: &Wake) -> Result<(), Stopp
     Ok(())
 }
 
+/// Follows the boundaries of each limb to the last step, one at a time.
+fn finest(
+    job: &Job,
+    reaches: &[Arc<Reach>],
+    step: f64,
+    send: &dyn Fn(News) -> bool,
+    watch: &Watch<'_>,
+) -> Result<(), Stopped> {
+    let at = STEPS.len() - 1;
+    for reach in reaches {
+        let limb = reach.limb;
+        let there = |zone: Zone| job.finest.iter().any(|sheath| sheath.limb == limb && sheath.tint == Tint::Zone(zone));
+        let zones: Vec<Zone> = limb.zones().iter().copied().filter(|zone| !there(*zone)).collect();
+        if zones.is_empty() {
+            continue;
+        }
+        job.meter.begin(at, expected(limb, step) * zones.len() / limb.zones().len());
+        for zone in zones {
+            let surface = reach.followed(zone, step, watch)?;
+            if let Some(sheath) = surface.and_then(|surface| Sheath::of(limb, Tint::Zone(zone), surface)) {
+                send(News::Finer(sheath));
+            }
+        }
+    }
+    Ok(())
+}
+
 /// About how many points are looked at on the way from the step before: as measured in the demo projects.
 fn expected(limb: Limb, step: f64) -> usize {
     let all = match limb {
-        Limb::Hand(..) => [9_000, 50_000, 185_000, 760_000],
-        Limb::Foot(..) => [2_500, 11_500, 30_000, 130_000],
+        Limb::Hand(..) => [10_500, 55_000, 142_000, 560_000, 2_600_000],
+        Limb::Foot(..) => [2_500, 11_500, 24_000, 95_000, 420_000],
     };
     STEPS.iter().position(|other| (other - step).abs() < mm(0.1)).map_or(1, |at| all[at])
 }
@@ -504,7 +621,7 @@ fn expected(limb: Limb, step: f64) -> usize {
 fn of_region(limb: Limb, tint: Tint, region: &Region) -> Option<Sheath> {
     let surface =
         Surface { ends: vec![None; region.mesh.positions.len()], mesh: region.mesh.clone(), ..Surface::default() };
-    Sheath::of(limb, tint, &surface)
+    Sheath::of(limb, tint, surface)
 }
 
 /// What several people reach.
@@ -523,12 +640,17 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync))
         Who::You => {}
         Who::Drivers => {
             let mut out = Vec::new();
+            let controls = &job.study.solved.rig.controls;
+            let mut common: Vec<Option<Common>> = vec![None; controls.len()];
             for (limb, side, grip) in hands {
                 for zone in Zone::ALL.into_iter().filter(|zone| job.zones[*zone as usize]) {
-                    meter.begin(3, 150_000);
-                    let region = common_reach(project, side, grip, zone, job.lean, SHARED, watch)?;
-                    out.extend(of_region(limb, Tint::Zone(zone), &region));
-                    send(News::Shared(out.clone(), None));
+                    meter.begin(DRIVERS, 150_000);
+                    let surface = common_surface(project, side, grip, zone, job.lean, SHARED, watch)?;
+                    for (control, common) in controls.iter().zip(&mut common).filter(|(c, _)| c.hand == side) {
+                        common.get_or_insert_default().take(zone, &surface, control.at);
+                    }
+                    out.extend(Sheath::of(limb, Tint::Zone(zone), surface));
+                    send(News::Shared(out.clone(), None, common.clone()));
                 }
             }
         }
@@ -538,7 +660,7 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync))
             let Some(&(_, _, grip)) = hands.first() else { return Ok(()) };
             let counted = || tell(1);
             for people in PEOPLE {
-                meter.begin(4, people);
+                meter.begin(CROWD, people);
                 let sharing = shared_reach(project, grip, people, SEED, &watch, &counted)?;
                 let mut out = Vec::new();
                 // Each hand's regions, the widest first: 50, 90, 95 %.
@@ -547,7 +669,7 @@ fn shared(job: &Job, send: &dyn Fn(News) -> bool, tell: &(dyn Fn(usize) + Sync))
                         out.extend(of_region(Limb::Hand(side, grip), Tint::Share(share), region));
                     }
                 }
-                send(News::Shared(out, Some(Arc::new(sharing))));
+                send(News::Shared(out, Some(Arc::new(sharing)), Vec::new()));
             }
         }
     }
@@ -560,7 +682,7 @@ pub fn sheaths(reach: &Reach) -> Vec<Sheath> {
         .limb
         .zones()
         .iter()
-        .filter_map(|zone| Sheath::of(reach.limb, Tint::Zone(*zone), reach.surface(*zone)?))
+        .filter_map(|zone| Sheath::of(reach.limb, Tint::Zone(*zone), reach.surface(*zone)?.clone()))
         .collect()
 }
 

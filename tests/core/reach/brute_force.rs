@@ -113,6 +113,11 @@ struct Sampled<'a> {
     /// How far the shoulder slides forward, m, and the trunk leans, rad.
     most: [f64; 2],
     surface: &'a Surface,
+    /// A heel that stays on a plane: where it is, seen from the limb's point in the axes of the foot, the plane's normal and
+    /// its height along that, W.
+    heel: Option<(Vec3, Vec3, f64)>,
+    /// How many poses are drawn.
+    count: u64,
 }
 
 /// Angles of the limb, then slide and lean.
@@ -126,26 +131,69 @@ impl Sampled<'_> {
         self.from + self.turn * (Rot::from_axis_angle(&Vec3::y_axis(), *lean) * seen)
     }
 
+    /// How far the heel is off its plane, m, upward positive; 0 of a limb without one.
+    fn heel_off(&self, joints: &Joints) -> f64 {
+        let Some((local, normal, height)) = self.heel else { return 0.0 };
+        let tip = self.at(joints);
+        let turned = self.chain.end_transform().rotation * k::Vector3::new(local.x, local.y, local.z);
+        normal.dot(&(tip + self.turn * Vec3::new(turned.x, turned.y, turned.z))) - height
+    }
+
+    /// How far the limb's point is off a target and its heel off its plane, m.
+    fn off(&self, joints: &Joints, target: Vec3) -> f64 {
+        (self.at(joints) - target).norm().hypot(self.heel_off(joints))
+    }
+
+    /// The same joints with the knee bent so that the heel is on its plane; `None` where no bend brings it there.
+    fn planted(&self, mut joints: Joints, start: f64) -> Option<Joints> {
+        const KNEE: usize = 3;
+        const PARTS: usize = 10;
+        if self.heel.is_none() {
+            return Some(joints);
+        }
+        let range = self.ranges[KNEE];
+        let bend = |part: usize| range.low + (range.high - range.low) * part as f64 / PARTS as f64;
+        let off = |joints: &mut Joints, at: f64| {
+            joints.0[KNEE] = at;
+            self.heel_off(joints)
+        };
+        // From anywhere in the range on, so that each of several bends has its turn.
+        let first = (start * PARTS as f64) as usize;
+        let part = (first..PARTS)
+            .chain(0..first)
+            .find(|&part| (off(&mut joints, bend(part)) > 0.0) != (off(&mut joints, bend(part + 1)) > 0.0))?;
+        let (mut low, mut high) = (bend(part), bend(part + 1));
+        let above = off(&mut joints, low) > 0.0;
+        while high - low > 1e-9 {
+            let middle = f64::midpoint(low, high);
+            if (off(&mut joints, middle) > 0.0) == above { low = middle } else { high = middle }
+        }
+        Some(joints)
+    }
+
     /// Joints anywhere in their ranges, each at an end of it in a quarter of the draws; the limb's point in W.
-    fn samples(&self, count: u64) -> Vec<(Joints, Vec3)> {
-        (0..count)
-            .map(|index| {
+    fn samples(&self) -> Vec<(Joints, Vec3)> {
+        (0..self.count)
+            .filter_map(|index| {
                 let mut draw = Draw::new(11, index);
-                let mut share = || {
-                    let (kind, share) = (draw.uniform(), draw.uniform());
-                    if kind < 0.25 { share.round() } else { share }
+                let joints = {
+                    let mut share = || {
+                        let (kind, share) = (draw.uniform(), draw.uniform());
+                        if kind < 0.25 { share.round() } else { share }
+                    };
+                    let angles = self.ranges.map(|range| range.low + (range.high - range.low) * share());
+                    (angles, self.most.map(|most| most * share()))
                 };
-                let angles = self.ranges.map(|range| range.low + (range.high - range.low) * share());
-                let joints = (angles, self.most.map(|most| most * share()));
-                (joints, self.at(&joints))
+                let joints = self.planted(joints, draw.uniform())?;
+                Some((joints, self.at(&joints)))
             })
             .collect()
     }
 
     /// How near steps at random that come nearer bring the point to a target, m.
-    fn climbed(&self, (joints, point): &(Joints, Vec3), target: Vec3, draw: &mut Draw) -> f64 {
+    fn climbed(&self, (joints, _): &(Joints, Vec3), target: Vec3, draw: &mut Draw) -> f64 {
         let mut joints = *joints;
-        let mut off = (point - target).norm();
+        let mut off = self.off(&joints, target);
         let mut size = 0.2;
         for _ in 0..1500 {
             let mut tried = joints;
@@ -155,7 +203,7 @@ impl Sampled<'_> {
             for (value, most) in tried.1.iter_mut().zip(self.most) {
                 *value = (*value + 0.2 * size * draw.normal()).clamp(0.0, most);
             }
-            let there = (self.at(&tried) - target).norm();
+            let there = self.off(&tried, target);
             if there < off {
                 (joints, off) = (tried, there);
             } else {
@@ -177,7 +225,7 @@ fn slide(body: &Body) -> f64 {
     (d.m("thumbtipreach") - links).clamp(0.0, 0.07)
 }
 
-/// Looks at the left hand in its three wider zones and at the left foot in the air, nothing in their way.
+/// Looks at the left hand in its three wider zones and at the left foot, in the air and heel down, nothing in their way.
 fn each(look: impl Fn(&str, &Sampled<'_>)) {
     let project = crate::demo("closed_car");
     let (body, rig) = (Body::of(&project.driver), Rig::place(&project));
@@ -198,13 +246,19 @@ fn each(look: impl Fn(&str, &Sampled<'_>)) {
     ] {
         let start = turn.inverse() * (sitting.shoulders[0] - from);
         let (chain, ranges) = (arm(&body), ArmAngles::ranges(&body.limits));
-        look(zone.word(), &Sampled { chain, ranges, turn, from, start, most, surface: hand.surface(zone).unwrap() });
+        let surface = hand.surface(zone).unwrap();
+        look(zone.word(), &Sampled { chain, ranges, turn, from, start, most, surface, heel: None, count: 60_000 });
     }
-    let foot = of(Limb::Foot(Side::Left, Footing::Free));
     let (turn, from) = (sitting.pelvis.rotation, sitting.hips[0]);
-    let (chain, ranges, start) = (leg(&body), LegAngles::ranges(&body.limits), Vec3::zeros());
-    let surface = foot.surface(Zone::Attainable).unwrap();
-    look("foot", &Sampled { chain, ranges, turn, from, start, most: [0.0; 2], surface });
+    let (ranges, start, most) = (LegAngles::ranges(&body.limits), Vec3::zeros(), [0.0; 2]);
+    let normal = rig.pedals.X_WP.rotation * Vec3::z();
+    let height = normal.dot(&rig.pedals.X_WP.translation.vector) + rig.pedals.heel_rest;
+    let heel = Some((Vec3::new(-body.skeleton.heel_to_ball, 0.0, 0.0), normal, height));
+    for (name, footing, heel) in [("foot", Footing::Free, None), ("foot, heel down", Footing::HeelDown, heel)] {
+        let foot = of(Limb::Foot(Side::Left, footing));
+        let surface = foot.surface(Zone::Attainable).unwrap();
+        look(name, &Sampled { chain: leg(&body), ranges, turn, from, start, most, surface, heel, count: 60_000 });
+    }
 }
 
 #[test]
@@ -212,7 +266,7 @@ fn no_pose_reaches_beyond_the_surface() {
     each(|name, sampled| {
         let columns = Columns::of(sampled.surface);
         let (mut outside, mut beyond) = (0, 0);
-        for (joints, point) in sampled.samples(60_000) {
+        for (joints, point) in sampled.samples() {
             if !columns.holds(point) {
                 outside += 1;
                 let (on, _) = sampled.surface.nearest(point).unwrap();
@@ -233,7 +287,7 @@ fn no_pose_reaches_beyond_the_surface() {
 fn every_point_inside_the_surface_is_reached() {
     each(|name, sampled| {
         let columns = Columns::of(sampled.surface);
-        let samples = sampled.samples(60_000);
+        let samples = sampled.samples();
         let middle = sampled.from + sampled.turn * sampled.start;
         let mut draw = Draw::new(5, 0);
         let mut looked = 0;

@@ -3,6 +3,7 @@
 use heelpoint::{
     geometry::Side,
     reach::{Grip, Limb, Reach, Region, USUAL_LEAN, Watch, Zone, common_reach, shared_reach, where_to_put},
+    rig::Rig,
     study::Solved,
     units::mm_point,
 };
@@ -24,6 +25,10 @@ fn what_more_people_reach_is_smaller_and_the_seed_decides() {
         assert!(volume(&hand[0]) > volume(&hand[1]) && volume(&hand[1]) > volume(&hand[2]) && volume(&hand[2]) > 20.0);
     }
     assert!(a.controls.iter().all(|(_, share)| (0.0..=100.0).contains(share)));
+    // Who reaches a control reaches its neighbours on the lattice too, but for few.
+    for (control, (_, share)) in Rig::place(&project).controls.iter().zip(&a.controls) {
+        assert!((a.share(control.hand, control.at) - share).abs() < 20.0, "{} {share}", control.name);
+    }
 }
 
 #[test]
@@ -48,7 +53,7 @@ fn a_place_for_a_control_is_reached_and_clear() {
     let limb = Limb::Hand(Side::Right, Grip::Full);
     let mut reach = Reach::of(&solved.body, &solved.rig, &solved.rest, limb, USUAL_LEAN, &[]);
     reach.to_step(0.020, &Watch::NOBODY).unwrap();
-    let spot = where_to_put(&solved, &reach, 1).expect("there is room");
+    let spot = where_to_put(&solved, &reach, 1, &Watch::NOBODY).unwrap().expect("there is room");
     let at = mm_point(spot.at_mm);
     assert!(reach.ask(at).zone.is_some_and(|zone| zone <= spot.zone));
     for (_, arms) in &solved.motion.arms.steps {
