@@ -145,16 +145,12 @@ fn side_at(painter: &Painter, x: f32, y: f32, side: Option<&Side>, theme: &Theme
 
 /// A number then and now.
 fn changed_ui(ui: &mut Ui, row: &Changed, theme: &Theme) {
-    let show = |value: Option<f64>| value.map_or_else(|| "—".to_owned(), |value| plain(value, row));
-    let [then, now] = row.values;
+    let [then, now] = row.values.map(|value| value.map_or_else(|| "—".to_owned(), |value| row.unit.show(value)));
+    let difference = if then == now { "by less than is shown".to_owned() } else { format!("{then} → {now}") };
     let words = format!("{}, {}", row.part, lower(row.label));
     ui.add(egui::Label::new(RichText::new(words).size(SMALL).color(theme.quiet)).wrap());
-    ui.label(RichText::new(format!("{} → {}{}", show(then), show(now), row.unit.suffix())).size(SMALL));
+    ui.label(RichText::new(difference).size(SMALL));
     ui.add_space(HALF);
-}
-
-fn plain(value: f64, row: &Changed) -> String {
-    super::number::plain(value, row.unit.decimals().max(1))
 }
 
 fn lower(label: &str) -> String {
