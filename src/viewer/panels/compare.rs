@@ -167,7 +167,7 @@ pub(super) fn legend(painter: &Painter, view: Rect, kept: Option<&str>, ghost: O
     for (name, what, matter) in lines.into_iter().filter(|_| kept.is_some()) {
         let Some(name) = name else { continue };
         let swatch = Rect::from_min_size(at + vec2(0.0, 3.0), vec2(12.0, 10.0));
-        painter.rect(swatch, 2.0, matter.colour.gamma_multiply(0.5), theme.thin(), egui::StrokeKind::Inside);
+        painter.rect(swatch, 2.0, matter.colour, theme.thin(), egui::StrokeKind::Inside);
         let text = format!("{what}: {name}");
         painter.text(at + vec2(18.0, 8.0), Align2::LEFT_CENTER, text, FontId::proportional(SMALL), theme.ink);
         at.y += 18.0;
