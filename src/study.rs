@@ -123,6 +123,8 @@ pub struct Report<'a> {
     pub sampled: Option<&'a Sampled>,
     /// What each pedal asks of its leg.
     pub effort: Vec<EffortReport>,
+    /// What the driver sees of the screens, or null.
+    pub screens: Option<findings::Sight>,
     /// The findings.
     pub findings: &'a [Finding],
 }
@@ -272,6 +274,7 @@ impl<'a> Report<'a> {
             warnings: study.solved.body.dimensions.warnings(),
             sampled: study.sampled.as_ref(),
             effort: EffortReport::all(&study.solved),
+            screens: findings::Sight::of(&study.solved),
             findings: &study.findings,
         }
     }

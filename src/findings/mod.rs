@@ -9,6 +9,7 @@ mod mend;
 mod posture;
 mod reach;
 mod sentence;
+mod sight;
 mod spread;
 mod support;
 
@@ -16,6 +17,7 @@ pub use alignment::LegLine;
 pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
 pub(crate) use posture::{arm_angles, hip_angle, knee_and_ankle};
 pub use reach::{hands_stopped_by, leans};
+pub use sight::Sight;
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
 use serde::Serialize;
@@ -200,6 +202,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
     figures.extend(load::figures(study));
+    figures.extend(sight::figures(study));
     figures.extend(fit::figures(study));
     found(figures, bands)
 }

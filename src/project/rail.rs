@@ -95,7 +95,7 @@ impl RailFace {
     }
 
     /// Outward along which axis of the rail (0 across, 1 upright), and which way.
-    const fn outward(self) -> (usize, f64) {
+    pub(super) const fn outward(self) -> (usize, f64) {
         match self {
             Self::Left => (0, 1.0),
             Self::Right => (0, -1.0),
@@ -266,7 +266,7 @@ impl Rail {
     }
 
     /// The middle of a place on a face, mm, and the way outward.
-    fn on_face(&self, on: &Attachment) -> ([f64; 3], Vec3) {
+    pub(super) fn on_face(&self, on: &Attachment) -> ([f64; 3], Vec3) {
         let axes = self.axes();
         let (outward, sign) = on.side.outward();
         let normal = axes.column(outward) * sign;

@@ -6,14 +6,16 @@ mod carry;
 mod hardware;
 mod imported;
 mod pedals;
+mod screens;
 mod seat;
 mod shapes;
 mod wheel;
 
-pub use carry::{Carried, Handle, RailEnd, Way, carry, ways};
+pub use carry::{Carried, Handle, Way, carry, ways};
 pub use hardware::{Hardware, Piece};
 pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
+pub use screens::{Pane, ScreensPart};
 pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
 pub use wheel::WheelPart;
@@ -64,6 +66,8 @@ pub struct Rig {
     pub rails: Vec<RailPart>,
     /// Controls.
     pub controls: Vec<ControlPoint>,
+    /// Screens.
+    pub screens: Option<ScreensPart>,
     /// Parts whose shape came from a file and was read.
     pub imported: Vec<ImportedPart>,
     /// What joins the rails, as it is drawn; set before surfaces are asked for, by who knows the frame.
@@ -91,6 +95,8 @@ pub enum RigPart {
     Control(usize),
     /// A rail, by its place in the project.
     Rail(usize),
+    /// A screen, or a piece of its stand.
+    Screen(&'static str),
     /// A part whose shape came from a file, by its place in [`Rig::imported`].
     Imported(usize),
 }
@@ -103,12 +109,15 @@ impl Rig {
         let shapes = project.shapes.iter().enumerate();
         let imported =
             shapes.filter_map(|(index, shape)| ImportedPart::place(index, shape, &seat, &wheel, &pedals)).collect();
+        let rails: Vec<RailPart> = project.frame.iter().map(RailPart::place).collect();
+        let screens = project.screens.as_ref().and_then(|screens| ScreensPart::place(screens, &rails));
         Self {
             seat,
             wheel,
             pedals,
+            screens,
             imported,
-            rails: project.frame.iter().map(RailPart::place).collect(),
+            rails,
             controls: project
                 .controls
                 .iter()
@@ -151,6 +160,7 @@ impl Rig {
             | RigPart::PedalBase
             | RigPart::Control(_)
             | RigPart::Rail(_)
+            | RigPart::Screen(_)
             | RigPart::Imported(_) => Pose::identity(),
         }
     }

@@ -15,7 +15,7 @@ use super::{
     compare::Comparison,
     edit::{Document, Edit},
     files::{FileCommand, Files},
-    hand::{Choice, Hand, Tool, nudged, without},
+    hand::{Choice, Hand, Tool, copied, mirrored, nudged, without},
     panels::{Desk, Sheet},
     reach::{Placing, ReachPage},
     scene::Shown,
@@ -45,6 +45,8 @@ pub(super) enum Asked {
     /// The part in hand, along the picture: right and up, mm.
     Nudge([f64; 2]),
     Delete,
+    Copy,
+    Mirror,
     Unselect,
     /// The list of keys.
     Keys,
@@ -151,6 +153,8 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             named(Key::ArrowUp, Asked::Nudge([0.0, 10.0]), "", "").shift(true),
             named(Key::Delete, Asked::Delete, "Delete", "Remove the part in hand"),
             named(Key::Backspace, Asked::Delete, "", ""),
+            letter("d", Asked::Copy, "Ctrl+D", "Copy the part in hand").command(),
+            letter("m", Asked::Mirror, "Ctrl+M", "Its mirror image across the middle").command(),
         ],
     ),
     (
@@ -319,6 +323,13 @@ pub fn take_keys(
                     if let Some(project) = nudged(study, held, toward, toward.norm()) {
                         edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                     }
+                }
+            }
+            Asked::Copy | Asked::Mirror => {
+                let again = if shortcut.asked == Asked::Copy { copied } else { mirrored };
+                if let Some((project, held)) = choice.held.and_then(|held| again(document.draft(), held)) {
+                    choice.held = Some(held);
+                    edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                 }
             }
             Asked::Delete => {

@@ -12,6 +12,7 @@ use super::{
     frame::Rails,
     heading, hints,
     number::{number, plain, unread_ui},
+    screens::screens_ui,
     word,
 };
 use crate::{
@@ -240,6 +241,10 @@ impl Column<'_> {
                     &[(PedalsUsed::All, "All"), (PedalsUsed::BrakeAndThrottle, "No clutch")],
                 );
             }
+            Page::Screens => {
+                let eye = self.study.map(|study| study.solved.rest.sitting.eyes);
+                screens_ui(ui, draft, eye, theme);
+            }
             Page::Controls | Page::Frame | Page::Pedals | Page::Views => {}
         }
     }
@@ -454,7 +459,7 @@ impl Column<'_> {
             Page::Seat => wings_ui(ui, draft, self.theme),
             Page::Pedals => pedals_ui(ui, draft, self.theme),
             Page::Motion => tolerances_ui(ui, draft, self.theme),
-            Page::Wheel | Page::Frame | Page::Controls | Page::Views => {}
+            Page::Wheel | Page::Frame | Page::Screens | Page::Controls | Page::Views => {}
         }
         self.add_adjuster_ui(ui, draft);
     }

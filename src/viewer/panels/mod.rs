@@ -16,6 +16,7 @@ mod measuring;
 mod number;
 mod questions;
 mod reach;
+mod screens;
 mod settings;
 mod shapes;
 mod sheet;

@@ -32,6 +32,7 @@ const fn page_of(part: &TemplatePart) -> Page {
         TemplatePart::Seat(_) => Page::Seat,
         TemplatePart::Rim(_) | TemplatePart::WheelUnit(_) => Page::Wheel,
         TemplatePart::Pedals(_) => Page::Pedals,
+        TemplatePart::Screens(_) | TemplatePart::ScreenStand(_) => Page::Screens,
         TemplatePart::Controls(_) => Page::Controls,
     }
 }
