@@ -192,7 +192,7 @@ fn shape_of(project: &Project, path: &Path, folder: &Path, stands_for: StandsFor
     };
     Shape {
         name,
-        file: from(folder, path),
+        file: written(folder, path),
         unit,
         forward,
         up,
@@ -204,11 +204,23 @@ fn shape_of(project: &Project, path: &Path, folder: &Path, stands_for: StandsFor
 }
 
 /// A path as it is written in a project whose file lies in `folder`: from there where it lies within.
-fn from(folder: &Path, path: &Path) -> String {
+fn written(folder: &Path, path: &Path) -> String {
     let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_owned());
     let (home, there) = (whole(if folder.as_os_str().is_empty() { Path::new(".") } else { folder }), whole(path));
     let within = there.strip_prefix(&home).map(Path::to_owned);
     within.unwrap_or(there).to_string_lossy().replace('\\', "/")
+}
+
+/// A project whose shapes are still found when its file goes from one folder to another; `None` where they are anyway.
+pub fn moved(project: &Project, from: &Path, to: &Path) -> Option<Project> {
+    let mut moved = project.clone();
+    for shape in &mut moved.shapes {
+        let here = from.join(&shape.file);
+        if here.is_file() && !to.join(&shape.file).is_file() {
+            shape.file = written(to, &here);
+        }
+    }
+    (moved != *project).then_some(moved)
 }
 
 #[cfg(test)]
@@ -229,5 +241,18 @@ mod tests {
         assert_eq!((shape.unit, shape.forward, shape.up), (LengthUnit::M, Axis::PlusZ, Axis::PlusY));
         project.shapes.push(shape);
         assert!(Checked::new(project).is_ok());
+    }
+
+    #[test]
+    fn shapes_are_found_from_another_folder_too() {
+        let project = parse(include_str!("../../assets/bucket_shell.ron")).unwrap().into_inner();
+        let assets = Path::new("assets");
+        assert_eq!(moved(&project, assets, assets), None);
+        let elsewhere = moved(&project, assets, Path::new("assets/parts")).unwrap();
+        let file = Path::new(&elsewhere.shapes[0].file);
+        assert!(file.is_absolute() && file.is_file(), "{}", file.display());
+        // Within the new folder it needs no way from the root.
+        let above = moved(&project, assets, Path::new("")).unwrap();
+        assert_eq!(above.shapes[0].file, "assets/shells/bucket.stl");
     }
 }

@@ -17,8 +17,9 @@ use bevy::{
 };
 
 use super::{
+    bring,
     camera::View,
-    edit::Document,
+    edit::{Document, Edit},
     home::Home,
     panels::Desk,
     scene::Shown,
@@ -464,6 +465,11 @@ impl Bench<'_> {
         if let Err(error) = Demo::bring_along(self.document.good(), folder) {
             self.files.note("Not saved", vec![format!("The shape of a part cannot be put beside it: {error}")]);
             return;
+        }
+        // Paths of shapes begin at the project's folder.
+        let home = bring::folder(&self.document).to_owned();
+        if let Some(project) = bring::moved(self.document.good(), &home, folder) {
+            self.document.apply(Edit::Draft { project: Box::new(project), stroke: None });
         }
         match project::save(path, self.document.good(), former.as_deref()) {
             Ok(saved) => {

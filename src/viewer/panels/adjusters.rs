@@ -1,14 +1,14 @@
 //! What can be moved and how far, beside its number: a bar with its steps, and the words that a click opens.
 
-use bevy_egui::egui::{CursorIcon, DragValue, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
+use bevy_egui::egui::{CursorIcon, RichText, Sense, Ui, WidgetInfo, WidgetType, pos2, vec2};
 
 use super::{
     inputs::{Column, action, pick, row},
-    number::plain,
+    number::number,
 };
 use crate::{
     project::{AdjusterRange, Field, Page, Project, can_be_adjusted, fields},
-    units::Unit,
+    units::{System, Unit},
     viewer::theme::{HALF, RHYTHM, SMALL, Theme},
 };
 
@@ -21,14 +21,14 @@ const BEGIN: f64 = 50.0;
 /// The number whose adjuster is the slider's own range.
 const SLIDER: &str = "seat.slider.at_mm";
 
-/// How an adjuster moves, in words: "slot, 590 to 790 mm".
+/// How an adjuster moves, in words: "590 to 790 mm, anywhere".
 fn words(range: (f64, f64), step: f64, unit: Unit) -> String {
-    let (low, high) = (plain(range.0, 1), plain(range.1, 1));
-    let suffix = unit.suffix();
+    let (low, high) = (unit.show(range.0), unit.show(range.1));
+    let low = low.trim_end_matches(System::shown().suffix(unit));
     if step > 0.0 {
-        format!("{low} to {high}{suffix} in steps of {}{suffix}", plain(step, 1))
+        format!("{low} to {high} in steps of {}", unit.show(step))
     } else {
-        format!("{low} to {high}{suffix}, anywhere")
+        format!("{low} to {high}, anywhere")
     }
 }
 
@@ -86,17 +86,19 @@ fn bar_ui(ui: &mut Ui, value: f64, range: (f64, f64), step: f64, field: &Field<'
 
 /// The ends and the steps. True where it is to be taken away.
 fn edit_ui(ui: &mut Ui, adjuster: &mut AdjusterRange, unit: Unit, theme: &Theme) -> bool {
-    let number = |ui: &mut Ui, label: &str, value: &mut f64| {
+    let path = adjuster.field.clone();
+    let typed = |ui: &mut Ui, label: &'static str, value: &mut f64| {
         row(ui, RichText::new(label).color(theme.quiet), |ui| {
-            let drag =
-                DragValue::new(value).speed(0.5).suffix(unit.suffix()).max_decimals(1).update_while_editing(false);
-            let response = ui.add(drag);
-            response.widget_info(|| WidgetInfo::labeled(WidgetType::DragValue, true, label));
+            // Not one of the project's list, but read and shown as those are.
+            let (path, part) = (format!("{path}: {label}"), String::new());
+            let mut field =
+                Field { path, page: Page::Motion, part, label, unit, range: (-1e4, 1e4), value, adjust: None };
+            number(ui, &mut field, theme);
         });
     };
     let [low, high] = &mut adjuster.range;
-    number(ui, "  At least", low);
-    number(ui, "  At most", high);
+    typed(ui, "  At least", low);
+    typed(ui, "  At most", high);
     *high = high.max(*low);
     let way = *high - *low;
     let mut kind = u8::from(adjuster.step > 0.0);
@@ -107,7 +109,7 @@ fn edit_ui(ui: &mut Ui, adjuster: &mut AdjusterRange, unit: Unit, theme: &Theme)
         if adjuster.step <= 0.0 {
             adjuster.step = (way / 5.0).round().max(1.0);
         }
-        number(ui, "  From one to the next", &mut adjuster.step);
+        typed(ui, "  From one to the next", &mut adjuster.step);
     }
     adjuster.step = adjuster.step.clamp(0.0, way);
     let gone = action(ui, "It can't be moved so", theme).on_hover_text("Take this adjuster away").clicked();

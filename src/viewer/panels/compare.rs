@@ -145,16 +145,12 @@ fn side_at(painter: &Painter, x: f32, y: f32, side: Option<&Side>, theme: &Theme
 
 /// A number then and now.
 fn changed_ui(ui: &mut Ui, row: &Changed, theme: &Theme) {
-    let show = |value: Option<f64>| value.map_or_else(|| "—".to_owned(), |value| plain(value, row));
-    let [then, now] = row.values;
+    let [then, now] = row.values.map(|value| value.map_or_else(|| "—".to_owned(), |value| row.unit.show(value)));
+    let difference = if then == now { "by less than is shown".to_owned() } else { format!("{then} → {now}") };
     let words = format!("{}, {}", row.part, lower(row.label));
     ui.add(egui::Label::new(RichText::new(words).size(SMALL).color(theme.quiet)).wrap());
-    ui.label(RichText::new(format!("{} → {}{}", show(then), show(now), row.unit.suffix())).size(SMALL));
+    ui.label(RichText::new(difference).size(SMALL));
     ui.add_space(HALF);
-}
-
-fn plain(value: f64, row: &Changed) -> String {
-    super::number::plain(value, row.unit.decimals().max(1))
 }
 
 fn lower(label: &str) -> String {
@@ -171,7 +167,7 @@ pub(super) fn legend(painter: &Painter, view: Rect, kept: Option<&str>, ghost: O
     for (name, what, matter) in lines.into_iter().filter(|_| kept.is_some()) {
         let Some(name) = name else { continue };
         let swatch = Rect::from_min_size(at + vec2(0.0, 3.0), vec2(12.0, 10.0));
-        painter.rect(swatch, 2.0, matter.colour.gamma_multiply(0.5), theme.thin(), egui::StrokeKind::Inside);
+        painter.rect(swatch, 2.0, matter.colour, theme.thin(), egui::StrokeKind::Inside);
         let text = format!("{what}: {name}");
         painter.text(at + vec2(18.0, 8.0), Align2::LEFT_CENTER, text, FontId::proportional(SMALL), theme.ink);
         at.y += 18.0;
