@@ -246,6 +246,10 @@ pub fn take_keys(
     // What was typed and left within one frame was typed all the same.
     let typing = std::mem::replace(&mut state.typing, ctx.text_edit_focused()) || ctx.text_edit_focused();
     for key in keys.read() {
+        // The keyboard moves on with the frame after the key.
+        if key.logical_key == Key::Tab {
+            redraw.write(RequestRedraw);
+        }
         let Some(shortcut) = state.held.take(&key.logical_key, key.state) else { continue };
         if files.question.is_some() || (typing && !shortcut.always) {
             continue;

@@ -4,6 +4,8 @@ use std::{
     fs,
     path::{Path, PathBuf},
     process::Command,
+    thread::sleep,
+    time::{Duration, Instant},
 };
 
 use crate::screen::{Running, Screen};
@@ -55,9 +57,21 @@ impl Drop for Folder {
 /// reached by keys alone.
 fn type_below_the_shaft(screen: &Screen, window: &str, typed: &str) {
     screen.keys(&["ctrl+Next", "ctrl+Next", "F6", "F6", "F6", "shift+Tab"]);
-    screen.xdotool(&["type", "--delay", "40", typed]);
-    screen.keys(&["Return"]);
-    screen.title(window, "an unsaved change", |title| title.starts_with('●'));
+    screen.until("an unsaved change", |screen| {
+        // Nothing outside tells where the keyboard is: where the window was slower than this, it is tried once more.
+        sleep(Duration::from_millis(1500));
+        screen.xdotool(&["type", "--delay", "40", typed]);
+        screen.keys(&["Return"]);
+        let begun = Instant::now();
+        while begun.elapsed() < Duration::from_secs(8) {
+            if screen.xdotool(&["getwindowname", window]).starts_with('●') {
+                return Some(());
+            }
+            sleep(Duration::from_millis(250));
+        }
+        screen.keys(&["F6", "F6", "F6", "F6", "shift+Tab"]);
+        None
+    });
 }
 
 fn holds(file: &Path, words: &str) -> bool {
