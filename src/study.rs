@@ -79,7 +79,9 @@ pub fn check(project: &Checked) -> Study {
     let mut study = check_body(project, Body::of(&project.driver));
     if project.describes_frame() {
         let before = study.findings.len();
-        let frame = frame::check_and_stiffen(project).into_findings();
+        let frame = frame::check_and_stiffen(project);
+        study.solved.rig.hardware = frame::hardware(&frame.built);
+        let frame = frame.into_findings();
         study.findings.extend(frame.into_iter().map(|finding| Finding { number: before + finding.number, ..finding }));
     }
     study

@@ -14,9 +14,9 @@ use crate::{
     geometry::{Side, Vec3},
     project::Checked,
     reach::{
-        ControlReach, Drawing, Footing, Grip, Limb, Plane, Published, Reach, Region, Sharing, Spot, Stopped,
-        USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, published, section, shared_reach, stl, svg,
-        where_to_put,
+        ControlReach, Drawing, FaceReach, Footing, Grip, Limb, PedalReach, Plane, Published, Reach, Region, Sharing,
+        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, pedals, published, section,
+        shared_reach, stl, svg, where_to_put,
     },
     study::Solved,
     units::{Unit, deg, mm, mm_point, show_place, to_deg, to_mm},
@@ -83,7 +83,7 @@ pub(super) struct ReachCommand {
     /// Print the program's people beside published tables of reach.
     #[arg(long)]
     published: bool,
-    /// A folder for the surfaces (STL, glTF), the section curves (SVG, DXF) and the table (CSV).
+    /// A folder for the surfaces (STL, glTF), the section curves (SVG, DXF) and the tables (CSV).
     #[arg(short, long, value_name = "FOLDER")]
     output: Option<PathBuf>,
     /// Where the side view cuts: mm to the left; without it, through the driver's middle.
@@ -148,6 +148,7 @@ struct Report<'a> {
     step_mm: f64,
     zones: Vec<ZoneRow>,
     controls: Vec<ControlReach>,
+    pedals: &'a [PedalReach],
     points: Vec<PointRow>,
     place: Option<&'a Spot>,
     people: Option<&'a Sharing>,
@@ -212,6 +213,16 @@ impl ReachCommand {
         let [left, right, ..] = &reaches[..] else { return Ending::Unable };
 
         let rows: Vec<ControlReach> = controls(&solved.rig, [left, right]).into_iter().map(|(row, _)| row).collect();
+        // Heels down, then in the air.
+        let treads: Vec<PedalReach> = [Footing::HeelDown, Footing::Free]
+            .into_iter()
+            .filter_map(|footing| {
+                let foot = |side: Side| reaches.iter().find(|reach| reach.limb == Limb::Foot(side, footing));
+                Some(pedals(&solved.rig, project.driver.brakes_with, [foot(Side::Left)?, foot(Side::Right)?]))
+            })
+            .flatten()
+            .map(|(row, _)| row)
+            .collect();
         let points: Vec<PointRow> =
             self.at.iter().flat_map(|at| [left, right].map(|reach| asked(&solved, reach, *at))).collect();
         let spot = self.place.as_ref().and_then(|name| {
@@ -246,7 +257,7 @@ impl ReachCommand {
             .chain(together.iter().flatten())
             .collect();
         if let Some(folder) = &self.output
-            && let Err(error) = self.write(folder, &solved, &reaches, &rows, &regions)
+            && let Err(error) = self.write(folder, &solved, &reaches, (&rows, &treads), &regions)
         {
             eprintln!("{} cannot be written: {error}", folder.display());
             return Ending::Unable;
@@ -263,6 +274,7 @@ impl ReachCommand {
                 step_mm: reaches.iter().filter_map(Reach::step).map(to_mm).fold(0.0, f64::max),
                 zones,
                 controls: rows.clone(),
+                pedals: &treads,
                 points,
                 place: spot.as_ref(),
                 people: sharing.as_ref(),
@@ -274,7 +286,7 @@ impl ReachCommand {
                 return printed;
             }
         } else {
-            say!(bare "{}", self.table(&solved, &zones, &rows, &points, spot.as_ref(), sharing.as_ref()));
+            say!(bare "{}", self.table(&solved, &zones, (&rows, &treads), &points, spot.as_ref(), sharing.as_ref()));
             if together.is_some() {
                 say!("\nWhat all {} drivers reach:", project.drivers().count());
             }
@@ -312,7 +324,7 @@ impl ReachCommand {
         &self,
         solved: &Solved,
         zones: &[ZoneRow],
-        rows: &[ControlReach],
+        (rows, treads): (&[ControlReach], &[PedalReach]),
         points: &[PointRow],
         spot: Option<&Spot>,
         sharing: Option<&Sharing>,
@@ -362,6 +374,7 @@ impl ReachCommand {
             out += "Margins are to the boundary of the attainable and of the comfortable zone, positive inside; wrist: towards\n\
                     the palm and towards the thumb positive; elbow: 180° straight.\n";
         }
+        out += &pedal_table(treads);
         for row in points {
             out += &format!(
                 "\n{}, {}: {}, margin {}",
@@ -390,7 +403,7 @@ impl ReachCommand {
         folder: &Path,
         solved: &Solved,
         reaches: &[Reach],
-        rows: &[ControlReach],
+        (rows, treads): (&[ControlReach], &[PedalReach]),
         regions: &[&Region],
     ) -> std::io::Result<()> {
         fs::create_dir_all(folder)?;
@@ -463,8 +476,89 @@ impl ReachCommand {
                 number(Some(row.short_mm)),
             ])?;
         }
-        table.flush()
+        table.flush()?;
+        write_pedals(&folder.join("pedals.csv"), treads)
     }
+}
+
+/// The pedals with the heel down, released and pressed; where that does not get there, what the foot in the air does.
+fn pedal_table(treads: &[PedalReach]) -> String {
+    let margin = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), |margin| Unit::Millimetre.show(margin));
+    let mut out = format!(
+        "\n{:<18}{:<7}{:<20}{:>10}{:>13}{:>9}{:>8}\n",
+        "Pedal, heel down", "Foot", "Zone", "margin", "comfortable", "knee", "ankle"
+    );
+    for row in treads.iter().filter(|row| row.footing == Footing::HeelDown) {
+        for (words, face) in [("", &row.released), (", pressed", &row.pressed)] {
+            out += &format!(
+                "{:<18}{:<7}{:<20}{:>10}{:>13}{:>9}{:>8}\n",
+                format!("{}{words}", capital(row.name)),
+                row.foot.word(),
+                face.zone.map_or("out of reach", Zone::word),
+                margin(face.margin_mm),
+                margin(face.comfortable_margin_mm),
+                Unit::Degree.show(face.knee_deg),
+                Unit::Degree.show(face.ankle_deg)
+            );
+            if let Some(what) = &face.blocked_by {
+                out += &format!("    In the way: {what}.\n");
+            } else if face.short_mm > 0.0 {
+                out += &format!("    Your leg falls {} short of it.\n", Unit::Millimetre.show(face.short_mm));
+            }
+        }
+        let lifted = treads.iter().find(|other| other.footing == Footing::Free && other.name == row.name);
+        if let Some(zone) = lifted.filter(|_| row.worst().zone.is_none()).and_then(|lifted| lifted.worst().zone) {
+            out += &format!("    With the heel off the plate: {}.\n", zone.word());
+        }
+    }
+    out += "The ball of the foot on the face, where on its height it gets best; knee: 180° straight; ankle: shank to sole.\n";
+    out
+}
+
+fn capital(word: &str) -> String {
+    let mut out = word.to_owned();
+    out[..1].make_ascii_uppercase();
+    out
+}
+
+fn write_pedals(path: &Path, treads: &[PedalReach]) -> std::io::Result<()> {
+    let mut table = csv::Writer::from_path(path)?;
+    table.write_record([
+        "name",
+        "foot",
+        "footing",
+        "face",
+        "over_middle_mm",
+        "zone",
+        "margin_mm",
+        "comfortable_margin_mm",
+        "knee_deg",
+        "ankle_deg",
+        "blocked_by",
+        "short_mm",
+    ])?;
+    let number = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
+    for row in treads {
+        let mut write = |words: &str, face: &FaceReach| {
+            table.write_record([
+                row.name.to_owned(),
+                row.foot.word().to_owned(),
+                row.footing.word().to_owned(),
+                words.to_owned(),
+                number(Some(face.over_middle_mm)),
+                face.zone.map_or("out of reach", Zone::word).to_owned(),
+                number(face.margin_mm),
+                number(face.comfortable_margin_mm),
+                number(Some(face.knee_deg)),
+                number(Some(face.ankle_deg)),
+                face.blocked_by.clone().unwrap_or_default(),
+                number(Some(face.short_mm)),
+            ])
+        };
+        write("released", &row.released)?;
+        write("pressed", &row.pressed)?;
+    }
+    table.flush()
 }
 
 fn file_name(words: &str) -> String {

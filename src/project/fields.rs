@@ -126,7 +126,7 @@ const DESCRIBED: &[(&str, Adjust)] = &[
 ];
 
 /// Whether the number at a path can be described as an adjuster.
-pub(super) fn can_be_adjusted(path: &str) -> bool {
+pub fn can_be_adjusted(path: &str) -> bool {
     let bare = without_index(path);
     ADJUSTERS.iter().chain(DESCRIBED).any(|(name, _)| *name == bare)
 }

@@ -132,6 +132,13 @@ impl Template {
         })
     }
 
+    /// What a template's text says of it in its first line, without the rest of the sentences about its sizes.
+    pub fn about(text: &str) -> String {
+        let first = text.lines().next().and_then(|line| line.strip_prefix("//")).unwrap_or_default().trim();
+        let said = first.split_inclusive(". ").take_while(|sentence| !sentence.starts_with("Invented"));
+        said.collect::<String>().trim().to_owned()
+    }
+
     /// Puts the part into a project, in the place of the one that is there.
     pub fn put_into(self, project: &mut Project) {
         match self.part {

@@ -35,7 +35,7 @@ const NARROW: f64 = mm(5.0);
 const SPARE: f64 = mm(15.0);
 /// Points looked at between two looks at whether to go on, and those that are looked at together.
 const CHUNK: usize = 4096;
-const BATCH: usize = 128;
+const BATCH: usize = 256;
 
 /// Which of some points have to be looked at again, by where they are and what was known of them.
 pub(super) type Affected<'a> = dyn Fn(&[Vec3], &[Node]) -> Vec<bool> + Sync + 'a;
@@ -147,6 +147,11 @@ fn long(place: Short) -> Place {
     place.map(i32::from)
 }
 
+/// A number that puts places in order.
+fn in_order(place: &Short) -> u64 {
+    place.iter().fold(0, |all, x| all << 16 | u64::from(x.cast_unsigned() ^ 0x8000))
+}
+
 const NONE: u32 = u32::MAX;
 /// Stands where the answer is still to come.
 const PENDING: Node =
@@ -240,6 +245,19 @@ impl Level {
             *reached = self.get(corner(cell, which))?.reached();
         }
         Some(reached)
+    }
+
+    /// The edges of cells that the boundary crosses and that it crosses as well: the cell and the edge's corners of it.
+    fn crossed_edges(&self) -> impl Iterator<Item = (Place, [usize; 2])> + '_ {
+        self.cells().flat_map(move |cell| {
+            let reached = self.crossed(cell);
+            let edges = (0..3).flat_map(|axis| (0..8).map(move |near| [near, near | 1 << axis]));
+            edges
+                .filter(move |[near, far]| {
+                    near != far && reached.is_some_and(|reached| reached[*near] != reached[*far])
+                })
+                .map(move |edge| (cell, edge))
+        })
     }
 
     /// Only the points round the cells that the boundary crosses.
@@ -405,13 +423,39 @@ impl Field {
         let mut level = Level::over(coarse.step / 2.0, extent);
         let inner = inner.map(Self::finest).filter(|inner| (inner.step - level.step).abs() < 1e-9);
         let mut seen = Cells::over(&level);
-        let mut todo: Vec<Place> = Vec::with_capacity(coarse.cells.len() * 8);
-        for cell in coarse.cells() {
-            let twice = cell.map(|x| 2 * x);
-            for which in 0..8 {
-                let cell = corner(twice, which);
+        let known = Known { inner, coarse: Some(coarse), old, starts: &[] };
+        let mut todo: Vec<Place> = Vec::with_capacity(coarse.cells.len() * 4);
+        if self.fine.is_some() {
+            // From where the boundary crosses an edge of the coarse lattice it is followed as far as it goes.
+            let edges: Vec<(Place, [usize; 2])> = coarse.crossed_edges().collect();
+            for (cell, ends) in &edges {
+                let [from, to] = ends.map(|end| corner(*cell, end));
+                level.want(from.map(|x| 2 * x));
+                level.want(to.map(|x| 2 * x));
+                level.want(std::array::from_fn(|i| from[i] + to[i]));
+            }
+            let new = level.look(judge, &known, 0, 0, watch)?;
+            level.doubted(judge, &new);
+            level.freed(judge, &new);
+            for (cell, ends) in edges {
+                let [from, to] = ends.map(|end| corner(cell, end));
+                let half = |end: Place| level.get(end).map(Node::reached);
+                let middle = half(std::array::from_fn(|i| from[i] + to[i]));
+                // Of the two cells of half the size at the edge the one whose part of the edge is crossed.
+                let end = if half(from.map(|x| 2 * x)) == middle { ends[1] } else { ends[0] };
+                let cell = corner(cell.map(|x| 2 * x), end);
                 if seen.add(&level, cell) {
                     todo.push(cell);
+                }
+            }
+        } else {
+            for cell in coarse.cells() {
+                let twice = cell.map(|x| 2 * x);
+                for which in 0..8 {
+                    let cell = corner(twice, which);
+                    if seen.add(&level, cell) {
+                        todo.push(cell);
+                    }
                 }
             }
         }
@@ -428,7 +472,6 @@ impl Field {
                     level.want(corner(*cell, which));
                 }
             }
-            let known = Known { inner, coarse: Some(coarse), old, starts: &[] };
             let new = level.look(judge, &known, from, 0, watch)?;
             level.doubted(judge, &new);
             level.freed(judge, &new);
@@ -457,7 +500,7 @@ impl Field {
             }
             todo = next;
         }
-        cells.sort_unstable();
+        cells.sort_unstable_by_key(in_order);
         level.cells = cells;
         self.fine = Some(if level.step < SPARE { level.along_boundary() } else { level.all_kept() });
         Ok(())
@@ -729,7 +772,7 @@ impl Level {
         let mixed =
             |cell: &&Short| known.crossed(long(**cell)).is_some_and(|c| c.contains(&true) && c.contains(&false));
         let mut cells: Vec<Short> = known.places.par_iter().with_min_len(512).filter(mixed).copied().collect();
-        cells.sort_unstable();
+        cells.sort_unstable_by_key(in_order);
         self.cells = cells;
         Ok(())
     }
@@ -820,6 +863,9 @@ impl Level {
         for (node, at) in coarse.into_iter().flatten().flatten() {
             keep(&mut best, Some(node), point, *at, self.step);
         }
+        if let Some(start) = coarse.and_then(between) {
+            query.begin(start);
+        }
         best.into_iter().flatten().for_each(|(_, node)| query.begin(node.angles()));
     }
 
@@ -852,6 +898,23 @@ fn beyond(round: &Round<'_>, point: Vec3, step: f64) -> Option<Node> {
         let by = f64::from(node.by) - (at - point).norm();
         (by > step).then_some(Node { by: by as f32, ..**node })
     })
+}
+
+/// Two poses whose angles differ by no more than this have one between them that gets between their points, in [`PARTS`]
+/// of [`WIDEST`]: about 0.1 rad.
+const CLOSE: u16 = 820;
+
+/// The pose midway between those of two points on opposite sides that are both reached, if two are alike.
+fn between(round: &Round<'_>) -> Option<Few> {
+    let opposite = (0..8).rev().find(|which| round[*which].is_some())?;
+    let pairs = (0..4).filter_map(|which| {
+        let [(a, _), (b, _)] = [round[which]?, round[which ^ opposite]?];
+        let apart = a.angles.iter().zip(&b.angles).map(|(a, b)| a.abs_diff(*b)).max()?;
+        (a.reached() && b.reached() && apart <= CLOSE).then_some((apart, a, b))
+    });
+    let (_, a, b) = pairs.min_by_key(|(apart, ..)| *apart)?;
+    let (a, b) = (a.angles(), b.angles());
+    Some(std::array::from_fn(|i| f32::midpoint(a[i], b[i])))
 }
 
 /// Keeps the two nodes whose poses bring the limb's point nearest to `point`, the nearest first; of those that press

@@ -236,11 +236,15 @@ impl Lanes {
         Frames { axes: self.axes.map(|axis| axis.map(Lane::splat)), at: self.at.map(Lane::splat) }
     }
 
-    /// Rows of what is asked of each joint, and what is missing of it.
+    /// Rows of what is asked of each joint, and what is missing of it. `joints` is room for axes and places.
     #[inline]
-    fn asked(&self, angles: &[Lane; MOST], target: &V, rows: &mut [Rows; MOST]) -> Rows {
-        let mut axes = [[Lane::ZERO; 3]; MOST];
-        let mut places = [[Lane::ZERO; 3]; MOST];
+    fn asked(
+        &self,
+        angles: &[Lane; MOST],
+        target: &V,
+        rows: &mut [Rows; MOST],
+        (axes, places): &mut ([V; MOST], [V; MOST]),
+    ) -> Rows {
         let last = self.walk(angles, |i, axis, frame| {
             axes[i] = *axis;
             places[i] = frame.at;
@@ -280,6 +284,8 @@ impl Lanes {
         let mut off = [Lane::ZERO; ROWS];
         let (mut squared, mut damping) = (n(BEFORE), n(4e-4));
         let (mut slow, mut steps) = (Lane::ZERO, Lane::ZERO);
+        let mut next_rows = rows;
+        let mut room = ([[Lane::ZERO; 3]; MOST], [[Lane::ZERO; 3]; MOST]);
         loop {
             // A pose that is done makes room for the next one.
             for lane in 0..WIDE {
@@ -315,8 +321,7 @@ impl Lanes {
             for i in self.first..self.count {
                 tried[i] = clamped(angles[i] + step[i], low[i], high[i]);
             }
-            let mut next_rows = [[Lane::ZERO; ROWS]; MOST];
-            let next_off = self.asked(&tried, &target, &mut next_rows);
+            let next_off = self.asked(&tried, &target, &mut next_rows, &mut room);
             let next_squared = dot::<N>(&next_off, &next_off);
             let better = next_squared.simd_lt(squared);
             let gained = squared.sqrt() - next_squared.sqrt();
@@ -540,7 +545,8 @@ mod tests {
         let lanes = Lanes::of(&chain, &arm_ranges(&body, Zone::Leaning, deg(20.0)));
         let angles = [0.1, 0.03, 0.4, 0.3, 0.2, 0.9, -0.3, 0.2, 0.1];
         let mut rows = [[Lane::ZERO; ROWS]; MOST];
-        lanes.asked(&few(&angles).map(Lane::splat), &[Lane::ZERO; 3], &mut rows);
+        let mut room = ([[Lane::ZERO; 3]; MOST], [[Lane::ZERO; 3]; MOST]);
+        lanes.asked(&few(&angles).map(Lane::splat), &[Lane::ZERO; 3], &mut rows, &mut room);
         for i in 0..MOST {
             let (mut more, mut less) = (angles, angles);
             more[i] += H;

@@ -5,6 +5,7 @@
 //! [`crate::posture::forward_arm`] and [`crate::posture::forward_leg`].
 
 use nalgebra::Matrix3;
+use wide::f32x4;
 
 use super::{
     lanes::{Lanes, Task, few, full},
@@ -277,8 +278,8 @@ fn sin_cos(x: f64) -> (f64, f64) {
 #[derive(Clone, Debug)]
 pub(super) struct Seeds {
     poses: Vec<(Vec3, Angles)>,
-    /// Their points once more, close together.
-    tips: Vec<[f32; 3]>,
+    /// Their points once more, four together.
+    tips: Vec<[f32x4; 3]>,
 }
 
 /// The `index`-th number of the van der Corput sequence to a base.
@@ -320,7 +321,14 @@ impl Seeds {
                 .map(|a| (chain.pose(&a).tip, a))
                 .collect();
         }
-        let tips = poses.iter().map(|(tip, _)| [tip.x as f32, tip.y as f32, tip.z as f32]).collect();
+        let tips = poses
+            .chunks(4)
+            .map(|four| {
+                // What fills up the last ones lies far from everything.
+                let of = |lane: usize, axis: usize| four.get(lane).map_or(f32::INFINITY, |(tip, _)| tip[axis] as f32);
+                std::array::from_fn(|axis| f32x4::new(std::array::from_fn(|lane| of(lane, axis))))
+            })
+            .collect();
         Self { poses, tips }
     }
 
@@ -338,14 +346,21 @@ impl Seeds {
     pub fn near<const N: usize>(&self, point: Vec3) -> [u16; N] {
         // By turns of those with joints anywhere and of those with joints at their ends.
         let mut best = [[(f32::INFINITY, 0); N]; 2];
-        let point = [point.x as f32, point.y as f32, point.z as f32];
-        for (at, tip) in self.tips.iter().enumerate() {
-            let best = &mut best[at % 2];
-            let off = (0..3).map(|i| (tip[i] - point[i]) * (tip[i] - point[i])).sum();
-            if off < best[N - 1].0 {
-                let place = best.iter().position(|&(other, _)| off < other).unwrap_or(N - 1);
-                best[place..].rotate_right(1);
-                best[place] = (off, at);
+        let point = [point.x as f32, point.y as f32, point.z as f32].map(f32x4::splat);
+        for (four, tips) in self.tips.iter().enumerate() {
+            let [x, y, z]: [f32x4; 3] = std::array::from_fn(|i| tips[i] - point[i]);
+            let off = x * x + y * y + z * z;
+            let (even, odd) = (best[0][N - 1].0, best[1][N - 1].0);
+            if !off.simd_lt(f32x4::new([even, odd, even, odd])).any() {
+                continue;
+            }
+            for (lane, off) in off.to_array().into_iter().enumerate() {
+                let best = &mut best[lane % 2];
+                if off < best[N - 1].0 {
+                    let place = best.iter().position(|&(other, _)| off < other).unwrap_or(N - 1);
+                    best[place..].rotate_right(1);
+                    best[place] = (off, 4 * four + lane);
+                }
             }
         }
         std::array::from_fn(|i| best[i % 2][i / 2].1 as u16)

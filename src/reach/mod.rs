@@ -6,9 +6,10 @@
 //! The limb's point is the middle of a grasped rod, of what thumb and fingers pinch, or of what a fingertip presses
 //! ([`Grip`]); of a foot the ball at the bottom of the sole, its heel down or free ([`Footing`]).
 //!
-//! In the way are: seat, rim, hub, wheel unit, rails, heel plate and floor, what is added, and the rest of the body as it
-//! sits with the other hand on the rim and the feet on their pedals. Pedals give way. An upper arm's first quarter and a
-//! thigh's first half, which lie in the seat and on the trunk, meet nothing.
+//! In the way are: seat, rim, hub, wheel unit, rails, heel plate and floor, parts whose shape comes from a file in the
+//! place of those that they stand for, what is added, and the rest of the body as it sits with the other hand on the rim
+//! and the feet on their pedals. Pedals give way, and to feet all that stands on a pedal plate from a file. An upper
+//! arm's first quarter and a thigh's first half, which lie in the seat and on the trunk, meet nothing.
 
 #![allow(non_snake_case, reason = "frame notation: X_WB is the pose of B in W, p_WQ the point Q seen from W")]
 
@@ -21,6 +22,7 @@ mod judge;
 mod lanes;
 mod limb;
 mod obstacle;
+mod pedals;
 mod people;
 mod place;
 mod published;
@@ -35,6 +37,7 @@ pub use controls::{ControlReach, controls};
 pub use export::{Drawing, dxf, glb, stl, svg};
 pub use joints::{ByJoints, by_joints};
 pub use obstacle::{Barrier, Obstacle};
+pub use pedals::{FaceReach, PedalReach, pedals};
 pub use people::{Region, Sharing, common_reach, shared_reach};
 pub use place::{Spot, where_to_put};
 pub use published::{Published, j287, published};

@@ -14,8 +14,9 @@ use super::{
 };
 use crate::{
     body::{Body, BodyPart},
-    geometry::{RimSolid, RoundedBox, Side, Solid, TaperedCapsule, Vec3, distance},
+    geometry::{RimSolid, RoundedBox, Side, Solid, TaperedCapsule, Vec3, distance, distance_within},
     posture::{ArmAngles, LegAngles, Posture},
+    project::StandsFor,
     rig::{Rig, RigPart},
     units::mm,
 };
@@ -271,9 +272,16 @@ impl Net {
         let round = |x: f32x4| (x + n(LARGE)) - n(LARGE);
         let nearest = (round(x) * n(ny as f32) + round(y)) * n(nz as f32) + round(z);
         let nearest = nearest.fast_trunc_int().to_array();
+        let about = f32x4::new(nearest.map(|at| self.least[at as usize]));
+        // Those that are too far off are told by one comparison of all four.
+        let known = f32x4::new([worst[0].by, worst[1].by, worst[2].by, worst[3].by]);
+        let near = about.simd_lt(n(FAR as f32)) & (n(radius + BETWEEN) - about).simd_gt(known);
+        let near = near.to_bitmask();
+        if near == 0 {
+            return;
+        }
         for lane in 0..WIDE {
-            let about = self.least[nearest[lane] as usize];
-            if about >= FAR as f32 || radius - about + BETWEEN <= worst[lane].by {
+            if near >> lane & 1 == 0 {
                 continue;
             }
             let (x, y, z) = (x.as_array()[lane], y.as_array()[lane], z.as_array()[lane]);
@@ -293,6 +301,19 @@ impl Net {
                 take(&mut worst[lane], lane);
             }
         }
+    }
+
+    /// Whether the least distance at a point may be less than `gap`: no of most points that are further off, from one
+    /// corner of the net.
+    #[inline]
+    fn may_be_nearer(&self, point: Vec3, gap: f64) -> bool {
+        // From corner to corner of a cell.
+        const ACROSS: f64 = 1.733 * STEP;
+        let [nx, ny, nz] = self.count;
+        let place = (point - self.low) * (1.0 / STEP);
+        let [i, j, k] = [place.x as usize, place.y as usize, place.z as usize];
+        let at = (i.min(nx - 1) * ny + j.min(ny - 1)) * nz + k.min(nz - 1);
+        f64::from(self.least[at]) < gap + ACROSS
     }
 
     /// The way in which it grows fastest.
@@ -334,6 +355,8 @@ enum Ready<'a> {
     Cone(Cone),
     /// A box: its axes, its middle, half its extents without the rounding, and the rounding.
     Brick(Frame, Vec3, f64),
+    /// Triangles: what is near is looked for no further than it has to be.
+    Surface(&'a Solid),
     Other(&'a Solid),
 }
 
@@ -346,7 +369,8 @@ impl<'a> Ready<'a> {
                 let frame = Frame { axes, at: pose.translation.vector };
                 Self::Brick(frame, half.add_scalar(-round), *round)
             }
-            Solid::Rim(_) | Solid::Mesh(_) => Self::Other(solid),
+            Solid::Mesh(_) => Self::Surface(solid),
+            Solid::Rim(_) => Self::Other(solid),
         }
     }
 
@@ -362,6 +386,17 @@ impl<'a> Ready<'a> {
                 let out = beyond.map(|x| x.fast_max(f32x4::ZERO));
                 let inside = beyond[0].fast_max(beyond[1]).fast_max(beyond[2]).fast_min(f32x4::ZERO);
                 (inner(&out, &out).sqrt() + inside - n(*round as f32)).to_array()
+            }
+            Self::Surface(solid) => {
+                // From point to point no distance changes by more than the step.
+                let mut limit = FAR;
+                std::array::from_fn(|step| {
+                    let at = at + Vec3::z() * (step as f64 * STEP);
+                    let ball = TaperedCapsule { a: at, b: at, radius_a: 0.0, radius_b: 0.0 };
+                    let gap = distance_within(&ball, solid, limit).gap;
+                    limit = if gap < limit { (gap.abs() + 1.001 * STEP).min(FAR) } else { FAR };
+                    gap as f32
+                })
             }
             Self::Other(solid) => {
                 std::array::from_fn(|step| point_to(at + Vec3::z() * (step as f64 * STEP), solid) as f32)
@@ -620,6 +655,9 @@ impl Balls {
 
     /// How deep the limb would press something at its very point, however it came there, and what: net and index.
     pub fn pressed_at(&self, around: &Around, point: Vec3) -> Option<(f64, (usize, usize))> {
+        if !around.nets[0].may_be_nearer(point, self.core) {
+            return None;
+        }
         let by = self.core - around.nets[0].at(point);
         (by > 0.0).then(|| (by, (0, around.nets[0].nearest(point))))
     }
@@ -685,15 +723,35 @@ impl Around {
             solid: Solid::Capsule(solid.shape),
             give: solid.part.gives(),
         };
-        let seat = rig.seat.solids.iter().map(|(name, solid)| Obstacle {
+        let from_file = |wanted: &'static [StandsFor]| {
+            let some = rig.imported.iter().enumerate().filter(|(_, part)| wanted.contains(&part.stands_for));
+            some.map(|(at, shape)| part(RigPart::Imported(at), Solid::Mesh(shape.solid.clone())))
+        };
+        // A shell from a file is what holds the foam: its sides stand in the place of the described ones.
+        let has_shell = rig.is_imported(StandsFor::Seat);
+        let described = rig.seat.solids.iter().filter(|(name, _)| !has_shell || matches!(*name, "cushion" | "back"));
+        let foam = described.map(|(name, solid)| Obstacle {
             what: Barrier::Rig(RigPart::Seat(name)),
             solid: Solid::Box(*solid),
             give: FOAM,
         });
-        still.push(part(RigPart::Rim, Solid::Rim(rig.wheel.rim(0.0))));
-        still.push(part(RigPart::Hub, Solid::Capsule(rig.wheel.hub)));
-        still.push(part(RigPart::WheelUnit, Solid::Box(rig.wheel.unit)));
-        still.push(part(RigPart::PedalBase, Solid::Box(rig.pedals.base)));
+        let seat = foam.chain(from_file(&[StandsFor::Seat]));
+        if !rig.is_imported(StandsFor::Rim) {
+            still.push(part(RigPart::Rim, Solid::Rim(rig.wheel.rim(0.0))));
+            still.push(part(RigPart::Hub, Solid::Capsule(rig.wheel.hub)));
+        }
+        if !rig.is_imported(StandsFor::WheelUnit) {
+            still.push(part(RigPart::WheelUnit, Solid::Box(rig.wheel.unit)));
+        }
+        // What stands on a plate from a file gives way to feet, as described pedals do: they meet the heel plate.
+        let of_feet = matches!(limb, Limb::Foot(..));
+        if of_feet || !rig.is_imported(StandsFor::PedalPlate) {
+            still.push(part(RigPart::PedalBase, Solid::Box(rig.pedals.base)));
+        }
+        still.extend(from_file(&[StandsFor::Rim, StandsFor::WheelUnit, StandsFor::Screen, StandsFor::Other]));
+        if !of_feet {
+            still.extend(from_file(&[StandsFor::PedalPlate]));
+        }
         still.extend(rig.rails.iter().enumerate().map(|(at, rail)| part(RigPart::Rail(at), Solid::Box(rail.solid))));
         still.push(floor());
         let first = (still.len(), added.len());

@@ -3,6 +3,7 @@
 #![allow(non_snake_case, reason = "frame notation: X_WS is the pose of S in W, p_WQ the point Q seen from W")]
 
 mod carry;
+mod hardware;
 mod imported;
 mod pedals;
 mod seat;
@@ -10,6 +11,7 @@ mod shapes;
 mod wheel;
 
 pub use carry::{Carried, Handle, RailEnd, Way, carry, ways};
+pub use hardware::{Hardware, Piece};
 pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
 pub use seat::SeatPart;
@@ -64,6 +66,8 @@ pub struct Rig {
     pub controls: Vec<ControlPoint>,
     /// Parts whose shape came from a file and was read.
     pub imported: Vec<ImportedPart>,
+    /// What joins the rails, as it is drawn; set before surfaces are asked for, by who knows the frame.
+    pub hardware: Vec<Hardware>,
     /// Made when first asked for.
     surfaces: OnceLock<Vec<Surface>>,
 }
@@ -114,6 +118,7 @@ impl Rig {
                     hand: control.hand,
                 })
                 .collect(),
+            hardware: Vec::new(),
             surfaces: OnceLock::new(),
         }
     }

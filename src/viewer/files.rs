@@ -27,7 +27,7 @@ use super::{
 use crate::{
     home::{DEMOS, Demo, Left},
     posture::Moment,
-    project::{self, Checked, Fault, LoadError},
+    project::{self, Checked, Fault, LoadError, Page, StandsFor},
 };
 
 /// A file command from a button, a key or a drop.
@@ -43,6 +43,17 @@ pub enum FileCommand {
     Save,
     /// Ask where, and save there.
     SaveAs,
+    /// Ask for a path that something else waits for: it comes as [`Chosen`].
+    Ask(Purpose),
+}
+
+/// A path that was asked for with [`FileCommand::Ask`].
+#[derive(Clone, Debug, Message)]
+pub struct Chosen {
+    /// What for.
+    pub purpose: Purpose,
+    /// Which.
+    pub path: PathBuf,
 }
 
 /// Where a project comes from.
@@ -65,6 +76,30 @@ pub enum Purpose {
     Open,
     /// To write to.
     Save,
+    /// To compare with.
+    Compare,
+    /// A part's shape, for the part that stands at this place of [`crate::project::StandsFor::ALL`].
+    Shape(usize),
+    /// A part to begin with.
+    Template,
+    /// A folder for lists of the frame.
+    Lists,
+}
+
+impl Purpose {
+    /// Title of the question, what its button says, and which path is to be typed.
+    pub const fn words(self) -> [&'static str; 3] {
+        match self {
+            Self::Open => ["Open a project", "Open", "The path of the file, ending in .ron"],
+            Self::Save => ["Save the project", "Save", "The path of the file, ending in .ron"],
+            Self::Compare => ["Compare with a project", "Compare", "The path of the file, ending in .ron"],
+            Self::Shape(_) => {
+                ["Bring a part from a file", "Bring", "The path of an STL, OBJ or glTF file (.stl, .obj, .gltf, .glb)"]
+            }
+            Self::Template => ["Begin with a part of your own", "Take", "The path of a part's file, ending in .ron"],
+            Self::Lists => ["Write the lists as CSV", "Write", "The path of a folder; it is made where it is missing"],
+        }
+    }
 }
 
 /// What was about to happen when a question came up.
@@ -146,9 +181,14 @@ impl Files {
             .as_deref()
             .and_then(Path::file_name)
             .map_or_else(|| file_name(&document.good().title), |name| name.to_string_lossy().into_owned());
+        let folder = || here.as_deref().and_then(Path::parent).map(|path| path.to_string_lossy().into_owned());
         let typed = match purpose {
             Purpose::Open => here.as_deref().map(|path| path.to_string_lossy().into_owned()).unwrap_or_default(),
             Purpose::Save => here.as_deref().map_or_else(|| name.clone(), |path| path.to_string_lossy().into_owned()),
+            Purpose::Compare | Purpose::Shape(_) | Purpose::Template => folder()
+                .filter(|folder| !folder.is_empty())
+                .map_or_else(String::new, |folder| folder + std::path::MAIN_SEPARATOR_STR),
+            Purpose::Lists => folder().unwrap_or_default(),
         };
         self.question = Some(Question::Path { purpose, typed, then });
 
@@ -156,13 +196,22 @@ impl Files {
         let wake = self.wake.clone();
         let folder = here.as_deref().and_then(Path::parent).map(Path::to_owned);
         let ask = move || {
-            let mut dialog = rfd::FileDialog::new().add_filter("Heelpoint project", &["ron"]);
+            let (kind, endings): (_, &[&str]) = match purpose {
+                Purpose::Shape(_) => ("Shape", &["stl", "obj", "gltf", "glb"]),
+                Purpose::Template => ("Part", &["ron"]),
+                _ => ("Heelpoint project", &["ron"]),
+            };
+            let mut dialog = rfd::FileDialog::new().add_filter(kind, endings);
             if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
                 dialog = dialog.set_directory(folder);
             }
             let chosen = match purpose {
                 Purpose::Open => dialog.set_title("Open project").pick_file(),
                 Purpose::Save => dialog.set_title("Save project as").set_file_name(name).save_file(),
+                Purpose::Lists => dialog.set_title(purpose.words()[0]).pick_folder(),
+                Purpose::Compare | Purpose::Shape(_) | Purpose::Template => {
+                    dialog.set_title(purpose.words()[0]).pick_file()
+                }
             };
             // Nobody may be waiting any more: the path was typed.
             outbox.send(chosen).ok();
@@ -194,7 +243,8 @@ impl Files {
         self.portal.is_some()
     }
 
-    fn note(&mut self, title: &str, lines: Vec<String>) {
+    /// Says what went wrong, or what is worth knowing.
+    pub fn note(&mut self, title: &str, lines: Vec<String>) {
         self.question = Some(Question::Note { title: title.to_owned(), lines });
     }
 }
@@ -216,6 +266,7 @@ pub struct Bench<'w> {
     view: ResMut<'w, View>,
     desk: ResMut<'w, Desk>,
     home: ResMut<'w, Home>,
+    chosen: MessageWriter<'w, Chosen>,
     exit: MessageWriter<'w, AppExit>,
 }
 
@@ -247,7 +298,11 @@ pub fn command(
         match command {
             FileCommand::Open => bench.go_on(Then::Open(Source::Asked), true),
             FileCommand::OpenThis(source) => bench.go_on(Then::Open(source), true),
-            FileCommand::Bring(path) => bench.files.note("A part's shape", bring_words(&path)),
+            FileCommand::Bring(path) => bench.bring(path),
+            FileCommand::Ask(purpose) => {
+                let Bench { files, document, .. } = &mut bench;
+                files.ask_path(purpose, document, None);
+            }
             FileCommand::Save => bench.save_here(None),
             FileCommand::SaveAs => {
                 let Bench { files, document, .. } = &mut bench;
@@ -262,16 +317,6 @@ pub fn command(
     }
 }
 
-/// How a part's file becomes a part of the rig.
-fn bring_words(path: &Path) -> Vec<String> {
-    let name = path.file_name().unwrap_or_default().to_string_lossy();
-    vec![
-        format!("“{name}” holds a shape, not a project."),
-        format!("heelpoint part {} --unit mm --stands-for seat", path.display()),
-        "looks at it and prints the lines that take it into a project's file.".to_owned(),
-    ]
-}
-
 /// Takes up the answer to the open question.
 pub fn answer(mut bench: Bench) {
     bench.files.hear_portal();
@@ -283,6 +328,9 @@ pub fn answer(mut bench: Bench) {
         (Question::Unsaved(then), Answer::Discard) => bench.go_on(then, false),
         (Question::Path { purpose: Purpose::Open, .. }, Answer::Path(path)) => bench.open(&Source::File(path)),
         (Question::Path { purpose: Purpose::Save, then, .. }, Answer::Path(path)) => bench.save_to(&path, then),
+        (Question::Path { purpose, .. }, Answer::Path(path)) => {
+            bench.chosen.write(Chosen { purpose, path });
+        }
         (Question::Left(left), Answer::Recover) => bench.recover(left),
         (Question::Left(left), Answer::Discard) => left.remove(),
         _ => {}
@@ -290,6 +338,13 @@ pub fn answer(mut bench: Bench) {
 }
 
 impl Bench<'_> {
+    /// Takes a part's shape that was dropped into the project; what it stands for is said on its page.
+    fn bring(&mut self, path: PathBuf) {
+        let place = StandsFor::ALL.iter().position(|one| *one == StandsFor::Other).unwrap_or(0);
+        self.chosen.write(Chosen { purpose: Purpose::Shape(place), path });
+        self.desk.page = Page::Frame;
+    }
+
     /// What a file that falls onto the window asks for, by the ending of its name.
     fn dropped(&mut self, path: &Path) -> Option<FileCommand> {
         let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
@@ -433,7 +488,7 @@ impl Bench<'_> {
 }
 
 /// An error with all of its faults, a line each.
-fn told(error: &LoadError) -> Vec<String> {
+pub fn told(error: &LoadError) -> Vec<String> {
     match error {
         LoadError::Faults { path, faults } => {
             let name = path.display().to_string();

@@ -12,6 +12,7 @@ use bevy_egui::{EguiContexts, egui::Memory};
 
 use super::{
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit},
     files::{FileCommand, Files},
     hand::{Choice, Hand, Tool, nudged, without},
@@ -35,6 +36,7 @@ pub(super) enum Asked {
     Redo,
     View(StandardView),
     Reach,
+    Compare,
     Tool(Tool),
     Angles,
     Hide,
@@ -125,6 +127,7 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("3", Asked::View(StandardView::Front), "", ""),
             letter("4", Asked::View(StandardView::ThreeQuarter), "", ""),
             letter("r", Asked::Reach, "R", "What you reach"),
+            letter("c", Asked::Compare, "C", "Compare with another state"),
             letter("a", Asked::Angles, "A", "Angles of the joints"),
             letter("h", Asked::Hide, "H", "Hide the part in hand").shift(false),
             letter("h", Asked::ShowAll, "Shift+H", "Show everything").shift(true),
@@ -225,6 +228,7 @@ pub fn take_keys(
     mut desk: ResMut<Desk>,
     mut view: ResMut<View>,
     mut reach: ResMut<ReachPage>,
+    mut comparison: ResMut<Comparison>,
     (mut hand, mut choice): (ResMut<Hand>, ResMut<Choice>),
     (document, shown): (Res<Document>, Res<Shown>),
     (mut edits, mut commands, mut redraw): (
@@ -290,6 +294,11 @@ pub fn take_keys(
             Asked::Reach => {
                 desk.measuring = None;
                 reach.open = !reach.open;
+            }
+            Asked::Compare => {
+                desk.measuring = None;
+                comparison.open = !comparison.open || reach.open;
+                reach.open = false;
             }
             Asked::Tool(tool) => hand.take(tool),
             Asked::Angles => desk.angles = !desk.angles,

@@ -11,7 +11,9 @@
 )]
 
 mod adapter;
+mod bring;
 mod camera;
+mod compare;
 mod edit;
 mod files;
 mod ground;
@@ -19,6 +21,7 @@ mod hand;
 mod home;
 mod keys;
 mod matter;
+mod mould;
 mod overlay;
 mod pace;
 mod panels;

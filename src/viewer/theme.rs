@@ -123,6 +123,8 @@ pub struct Theme {
     pub shoe: Matter,
     /// Somebody else, seen through.
     pub ghost: Matter,
+    /// The kept state that is compared with: without a hue of its own, so that it is nobody's.
+    pub kept: Matter,
     /// The boundaries of reach, from the innermost; last where a control can stand.
     reach: [Color32; 5],
     shell: Matter,
@@ -164,6 +166,7 @@ impl Theme {
                 body: clay,
                 shoe: matter(0x0038_393C, 0.25, 0.2),
                 ghost: matter(0x0032_82B4, 0.10, 0.6),
+                kept: matter(0x0024_282E, 0.05, 0.5),
                 shell: matter(0x0037_393D, 0.45, 0.0),
                 foam: matter(0x006B_6D71, 0.04, 0.6),
                 grip: matter(0x002A_2B2E, 0.18, 0.2),
@@ -190,6 +193,7 @@ impl Theme {
                 body: clay,
                 shoe: matter(0x001F_2022, 0.25, 0.2),
                 ghost: matter(0x0032_82B4, 0.10, 0.6),
+                kept: matter(0x00D8_D8D4, 0.05, 0.5),
                 shell: matter(0x0024_2629, 0.50, 0.0),
                 foam: matter(0x0059_5B60, 0.04, 0.6),
                 grip: matter(0x001B_1C1E, 0.18, 0.2),

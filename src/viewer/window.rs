@@ -19,11 +19,14 @@ use bevy_egui::{
 use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
+    bring::{Shapes, bring, write_lists},
+    compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
-    files::{self, FileCommand, Files, Question},
+    files::{self, Chosen, FileCommand, Files, Question},
     hand::Hand,
     home::{self, Kept},
     keys,
+    mould::Moulder,
     panels::{self, Desk, Sheet},
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
@@ -105,6 +108,10 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
         .insert_resource(ReachWork::start(wake)?)
+        .insert_resource(CompareWork::start(wake)?)
+        .insert_resource(Shapes::start(wake)?)
+        .init_resource::<Comparison>()
+        .insert_resource(Moulder::start(wake)?)
         .insert_resource(files)
         .insert_resource(home)
         .insert_resource(theme)
@@ -116,6 +123,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .init_resource::<Hand>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
+        .add_message::<Chosen>()
         .add_plugins((ScenePlugin, order))
         .add_systems(
             PreUpdate,
@@ -132,13 +140,15 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
                     edit::apply_edits,
                     files::command,
                     files::answer,
+                    bring,
+                    write_lists,
                     files::title,
                     home::settle,
                     home::keep,
                 )
                     .chain()
                     .in_set(ViewerSystems::Edit),
-                (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
+                (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),
             ),
         );
     Ok(())

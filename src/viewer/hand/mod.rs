@@ -472,10 +472,10 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
             project.controls.remove(index);
         }
         Handle::Shape(index) if index < project.shapes.len() => {
-            project.shapes.remove(index);
+            project.remove_shape(index);
         }
         Handle::Rail(index) if index < project.frame.len() => {
-            project.frame.remove(index);
+            project.remove_rail(index);
         }
         Handle::Pedal(kind) if project.pedals.pedals.len() > 2 && kind == PedalKind::Clutch => {
             project.pedals.pedals.retain(|pedal| pedal.kind != kind);

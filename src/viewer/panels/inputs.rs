@@ -8,7 +8,10 @@ use bevy_egui::egui::{
 };
 
 use super::{
-    focus_ui, heading,
+    adjusters::adjuster_ui,
+    focus_ui,
+    frame::Rails,
+    heading, hints,
     number::{number, plain, unread_ui},
     word,
 };
@@ -18,11 +21,12 @@ use crate::{
     geometry::Side,
     project::{
         AgeGroup, BackAngle, Control, Driver, Fault, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
-        PedalsUsed, Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
+        PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
     viewer::{
+        bring::Shapes,
         edit::Document,
         files::{FileCommand, Source},
         overlay,
@@ -51,8 +55,10 @@ pub(super) struct Column<'a> {
     pub(super) measuring: &'a mut Option<&'static str>,
     /// Who is shown as a ghost.
     pub(super) ghost: &'a mut Option<String>,
-    /// The rail whose numbers are shown.
-    pub(super) open: &'a mut Option<usize>,
+    /// What is open of the frame.
+    pub(super) rails: &'a mut Rails,
+    /// What was read of shapes.
+    pub(super) shapes: &'a Shapes,
     pub(super) theme: &'a Theme,
     pub(super) commands: Vec<FileCommand>,
     pub(super) edit: Option<Wish>,
@@ -72,9 +78,10 @@ impl Column<'_> {
         self.unplaced_faults_ui(ui);
         ScrollArea::vertical().id_salt(*self.page).auto_shrink([false, false]).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
+            self.templates_ui(ui, &mut draft);
             self.choices_ui(ui, &mut draft);
             match *self.page {
-                Page::Frame => self.rails_ui(ui, &mut draft),
+                Page::Frame => self.frame_ui(ui, &mut draft),
                 Page::Controls => self.controls_ui(ui, &mut draft),
                 Page::You => {
                     self.drivers_ui(ui, &mut draft);
@@ -85,6 +92,7 @@ impl Column<'_> {
                     self.numbers_ui(ui, &mut draft, "");
                 }
             }
+            self.shapes_ui(ui, &mut draft);
             self.parts_ui(ui, &mut draft);
             ui.add_space(2.0 * RHYTHM);
         });
@@ -375,23 +383,29 @@ impl Column<'_> {
 
     /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic. True
     /// while one of them has the keyboard.
-    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
+    pub(super) fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         let mut focused = false;
+        let mut adjusters = draft.adjusters.clone();
         let mut typed = Vec::new();
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
             let sits = !field.path.starts_with("others[");
-            if field.page != page || !field.path.starts_with(under) || !sits || (measured && under.is_empty()) {
+            // Shapes are asked for with what is known of their files.
+            let own = measured || field.path.starts_with("shapes[");
+            if field.page != page || !field.path.starts_with(under) || !sits || (own && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
                 part.clone_from(&field.part);
                 heading(ui, &part, theme);
+                if let Some(hint) = hints::of_part(&part) {
+                    ui.add(egui::Label::new(RichText::new(hint).size(SMALL).color(theme.quiet)).wrap());
+                }
             }
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
@@ -399,7 +413,7 @@ impl Column<'_> {
                 typed.extend(Some(response.clone()));
                 focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
-                row(ui, field.label, |ui| {
+                let label = row(ui, field.label, |ui| {
                     if measured {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
@@ -408,6 +422,10 @@ impl Column<'_> {
                     focused |= response.has_focus();
                     typed.extend(Some(response));
                 });
+                if let Some(hint) = hints::of(&field.path) {
+                    label.on_hover_text(hint);
+                }
+                adjuster_ui(ui, &field, &mut adjusters, theme);
             }
             // A value waits for its error, which shares its row.
             if beside.is_none() {
@@ -419,6 +437,9 @@ impl Column<'_> {
                 fault_ui(ui, fault, false, theme);
             }
         });
+        if draft.adjusters != adjusters {
+            draft.adjusters = adjusters;
+        }
         focused
     }
 
@@ -436,51 +457,7 @@ impl Column<'_> {
             Page::Motion => tolerances_ui(ui, draft, self.theme),
             Page::Wheel | Page::Frame | Page::Controls | Page::Views => {}
         }
-    }
-
-    /// The rails, one of them open.
-    fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        heading(ui, "Rails", self.theme);
-        let mut removed = None;
-        for index in 0..draft.frame.len() {
-            let rail = &mut draft.frame[index];
-            let open = *self.open == Some(index);
-            let along = crate::units::to_mm(rail.length());
-            let size = format!("{:.0} × {:.0}, {along:.0} mm", rail.section_mm[0], rail.section_mm[1]);
-            let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
-            let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
-            if faulty {
-                overlay::mark(ui.painter(), entry.rect.right_center() - vec2(8.0, 0.0), Level::Outside, self.theme);
-            }
-            if entry.clicked() {
-                *self.open = (!open).then_some(index);
-            }
-            if open {
-                row(ui, "Name", |ui| {
-                    ui.add(TextEdit::singleline(&mut rail.name).desired_width(136.0));
-                });
-                self.numbers_ui(ui, draft, &format!("frame[{index}]."));
-                if action(ui, "Remove this rail", self.theme).clicked() {
-                    removed = Some(index);
-                }
-                ui.add_space(RHYTHM);
-            }
-        }
-        if let Some(index) = removed {
-            draft.frame.remove(index);
-            *self.open = None;
-        }
-        ui.add_space(HALF);
-        if action(ui, "Add a rail", self.theme).clicked() {
-            // Beside the last one, which it is a copy of.
-            let name = format!("rail {}", draft.frame.len() + 1);
-            let rail = draft.frame.last().cloned().map_or_else(
-                || Rail::between(&name, [40.0, 80.0], [0.0, 250.0, 40.0], [1400.0, 250.0, 40.0]),
-                |last| Rail { name: name.clone(), ..last },
-            );
-            draft.frame.push(rail);
-            *self.open = Some(draft.frame.len() - 1);
-        }
+        self.add_adjuster_ui(ui, draft);
     }
 
     /// What the hands reach for besides the wheel.
@@ -579,14 +556,15 @@ pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
 }
 
 /// A label on the left and what belongs to it on the right.
-fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
+pub(super) fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) -> egui::Response {
+    let layout = Layout::right_to_left(Align::Center);
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), layout, |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
-        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.add(egui::Label::new(label).wrap());
-        });
-    });
+        let layout = Layout::left_to_right(Align::Center);
+        ui.with_layout(layout, |ui| ui.add(egui::Label::new(label).wrap())).inner
+    })
+    .inner
 }
 
 /// A dimension that was not measured, with what is assumed for it.
@@ -609,7 +587,7 @@ fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Res
 }
 
 /// A value that follows from others.
-fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
+pub(super) fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
     ui.allocate_ui_with_layout(vec2(ui.available_width(), 18.0), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         ui.add_space(6.0);
@@ -621,7 +599,7 @@ fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
 }
 
 /// A choice between named values.
-fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
+pub(super) fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
     row(ui, label, |ui| {
         let now = words.iter().find(|(each, _)| each == value).map_or("", |(_, word)| word);
         ComboBox::from_id_salt(label).width(96.0).selected_text(now).show_ui(ui, |ui| {
@@ -633,7 +611,7 @@ fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &
 }
 
 /// What the checks refuse, beside the number that it is about.
-fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
+pub(super) fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
     marked(ui, Level::Outside, &sentence, theme);
 }
@@ -648,7 +626,7 @@ pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
 }
 
 /// A list that opens under a word and returns the entry that was clicked.
-fn pick(ui: &mut Ui, text: &str, entries: &[String], frame: bool, theme: &Theme) -> Option<usize> {
+pub(super) fn pick(ui: &mut Ui, text: &str, entries: &[String], frame: bool, theme: &Theme) -> Option<usize> {
     if entries.is_empty() {
         return None;
     }
@@ -793,7 +771,7 @@ fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
 }
 
 /// An entry of a list that opens: its name, and what it is.
-fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
+pub(super) fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
     if open || response.hovered() {
         ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);

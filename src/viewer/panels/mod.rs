@@ -1,18 +1,26 @@
 //! The columns, the strip and the view between them.
 
+mod adjusters;
+mod compare;
 mod curves;
 mod drivers;
 mod effort;
 mod findings;
+mod frame;
 mod guide;
+mod hints;
 mod inputs;
+mod lists;
+mod marked;
 mod measuring;
 mod number;
 mod questions;
 mod reach;
 mod settings;
+mod shapes;
 mod sheet;
 mod strip;
+mod templates;
 mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
@@ -25,7 +33,9 @@ use bevy_egui::{
 };
 
 use super::{
+    bring::Shapes,
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit, Stroke},
     files::{FileCommand, Files},
     hand::{
@@ -72,8 +82,8 @@ pub struct Desk {
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
     pub ghost: Option<String>,
-    /// The rail whose numbers are shown.
-    rail: Option<usize>,
+    /// What is open of the frame.
+    pub rails: frame::Rails,
     /// What lies over the window.
     pub sheet: Option<Sheet>,
     /// The guided path, while it is walked.
@@ -129,7 +139,7 @@ impl Default for Desk {
             angles: false,
             measuring: None,
             ghost: None,
-            rail: None,
+            rails: frame::Rails::default(),
             sheet: None,
             guide: None,
             inputs: true,
@@ -159,6 +169,8 @@ pub struct Interface<'w> {
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
+    comparison: ResMut<'w, Comparison>,
+    shapes: Res<'w, Shapes>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
@@ -200,6 +212,14 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         egui::Panel::right("reach").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
             anchor_ui(ui, 2, &mut interface.desk, &theme);
             reach::reach_ui(ui, &mut interface, &theme);
+        });
+    } else if interface.comparison.open {
+        egui::Panel::right("compare").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            if let Some(key) = compare::compare_ui(ui, &mut interface, &theme)
+                && let Some(finding) = interface.found.list.iter().find(|finding| finding.key() == key).cloned()
+            {
+                look(&mut interface, &finding);
+            }
         });
     } else if interface.desk.findings {
         egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
@@ -353,7 +373,8 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         page: &mut desk.page,
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
-        open: &mut desk.rail,
+        rails: &mut desk.rails,
+        shapes: &interface.shapes,
         theme,
         commands: Vec::new(),
         edit: None,
@@ -464,6 +485,14 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let pane = Pane { rect, eye: interface.view.eye };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
+    let kept = interface.shown.kept.as_ref().and(interface.comparison.kept.as_ref()).map(|kept| kept.name.as_str());
+    compare::legend(&painter, rect, kept, interface.desk.ghost.as_deref(), theme);
+    let open = interface.desk.rails.open.filter(|_| interface.desk.inputs && interface.desk.page == Page::Frame);
+    if let (Some(open), Some(study)) = (open, &interface.shown.study)
+        && let Some(rail) = study.solved.rig.rails.get(open)
+    {
+        marked::rail(&painter, &pane, rail, theme);
+    }
     if let Some(study) = &interface.shown.study {
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
@@ -521,7 +550,7 @@ fn choose(interface: &mut Interface) {
         interface.desk.page = page;
     }
     if let Some(crate::rig::Handle::Rail(index)) = held {
-        interface.desk.rail = Some(index);
+        interface.desk.rails.open = Some(index);
     }
 }
 
@@ -645,16 +674,23 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
             desk.inputs = true;
         }
         ui.add_space(HALF);
-        // Findings and reach share a column.
+        // Findings, reach and comparing share a column.
         let reach = &mut *interface.reach;
+        let compare = &mut *interface.comparison;
+        if word(ui, "Compare", compare.open && !reach.open, theme).on_hover_text("Key C").clicked() {
+            compare.open = !compare.open || reach.open;
+            reach.open = false;
+            desk.measuring = None;
+        }
         if word(ui, "Reach", reach.open, theme).on_hover_text("Key R").clicked() {
             reach.open = !reach.open;
             desk.measuring = None;
         }
-        let found = desk.findings && !reach.open;
+        let found = desk.findings && !reach.open && !compare.open;
         if word(ui, "Findings", found, theme).clicked() {
             desk.findings = !found;
             reach.open = false;
+            compare.open = false;
         }
         // Both stand over the strip: one at a time.
         let many = !interface.document.draft().others.is_empty();

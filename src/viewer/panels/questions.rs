@@ -10,7 +10,7 @@ use bevy_egui::egui::{
 
 use crate::viewer::{
     edit::Document,
-    files::{Answer, Files, Purpose, Question, Then},
+    files::{Answer, Files, Question, Then},
     theme::{RHYTHM, SMALL, Theme},
 };
 
@@ -39,16 +39,9 @@ pub(super) fn question_ui(
                 answer = buttons(ui, theme, "Cancel", &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
             }
             Question::Path { purpose, typed, .. } => {
-                let (title, does) = match purpose {
-                    Purpose::Open => ("Open a project", "Open"),
-                    Purpose::Save => ("Save the project", "Save"),
-                };
+                let [title, does, which] = purpose.words();
                 ui.label(RichText::new(title).heading());
-                let note = if portal {
-                    "Choose in the system's dialog, or type the path here"
-                } else {
-                    "The path of the file, ending in .ron"
-                };
+                let note = if portal { "Choose in the system's dialog, or type the path here" } else { which };
                 ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
                 let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
                 // Asked before the field takes the focus back.

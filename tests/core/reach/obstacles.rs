@@ -1,9 +1,12 @@
 //! What is in the way makes holes, and is named.
 
+use std::sync::Arc;
+
 use heelpoint::{
     body::BodyPart,
-    geometry::{Pose, RoundedBox, Side, Solid, Vec3, bound, distance},
+    geometry::{MeshSolid, Pose, RoundedBox, Side, Solid, TriangleMesh, Vec3, bound, distance},
     reach::{Barrier, Footing, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch, Zone, controls},
+    rig::RigPart,
     study::Solved,
 };
 
@@ -54,6 +57,57 @@ fn a_point_inside_a_solid_or_behind_one_is_not_reached_and_the_cause_is_named() 
     let behind = reach(&solved, limb, &[screen(before, Vec3::new(0.01, 0.9, 0.9))]).ask(at);
     assert_eq!(behind.zone, None);
     assert_eq!(behind.blocked_by, Some(Barrier::Added("the screen".into())));
+}
+
+/// Twelve triangles in the shape of a box are in the way as the box is: the same points are reached, the boundaries
+/// lie where they did to half a step.
+#[test]
+fn a_surface_of_triangles_is_in_the_way_as_a_box_of_its_shape_is() {
+    let solved = solved("three_pedals");
+    let (at, half) = (solved.rest.sitting.shoulders[0] + Vec3::new(0.35, 0.1, -0.15), Vec3::new(0.05, 0.15, 0.2));
+    let points: Vec<[f32; 3]> = (0..8_u8)
+        .map(|i| [0, 1, 2].map(|bit| (if i >> bit & 1 == 1 { half[bit] } else { -half[bit] }) as f32))
+        .collect();
+    let faces = [[0, 2, 3, 1], [4, 5, 7, 6], [0, 1, 5, 4], [2, 6, 7, 3], [0, 4, 6, 2], [1, 3, 7, 5]];
+    let triangles: Vec<[u32; 3]> = faces.iter().flat_map(|&[a, b, c, d]| [[a, b, c], [a, c, d]]).collect();
+    let mesh = Arc::new(TriangleMesh::new(&points, &triangles));
+    let surface = Solid::Mesh(MeshSolid { mesh, pose: Pose::translation(at.x, at.y, at.z) });
+    let what = Barrier::Added("the screen".into());
+    let of = |solid: Solid| {
+        let mut reach = reach(&solved, Limb::Hand(Side::Left, Grip::Full), &[Obstacle::hard(what.clone(), solid)]);
+        reach.to_step(0.040, &Watch::NOBODY).unwrap();
+        reach
+    };
+    let box_itself = of(Solid::Box(RoundedBox { pose: Pose::translation(at.x, at.y, at.z), half, round: 0.0 }));
+    let triangles = of(surface);
+    assert_eq!(triangles.ask(at).blocked_by, Some(what.clone()));
+    for zone in Zone::ALL {
+        let (a, b) = (box_itself.surface(zone).unwrap(), triangles.surface(zone).unwrap());
+        assert!((a.volume() - b.volume()).abs() <= 0.002 * a.volume(), "{zone:?} {} {}", a.volume(), b.volume());
+        assert!(a.mesh.positions.iter().all(|p| (b.nearest(*p).unwrap().0 - p).norm() < 0.020), "{zone:?}");
+    }
+}
+
+/// The demo's shell from a file: beside its wings and bolsters the elbow ends, and the shell is what is named.
+#[test]
+fn a_part_from_a_file_is_in_the_way_and_is_named() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/bucket_shell.ron");
+    let solved = Solved::of(&heelpoint::project::load(&path).unwrap().0);
+    let shell = solved.rig.imported[0].solid.corners();
+    let middle = shell.iter().sum::<Vec3>() / 8.0;
+    let mut reach = reach(&solved, Limb::Hand(Side::Right, Grip::Full), &[]);
+    reach.to_step(0.040, &Watch::NOBODY).unwrap();
+    let surface = reach.surface(Zone::Attainable).unwrap();
+    let own = Barrier::Rig(RigPart::Imported(0));
+    assert!(surface.barriers.contains(&own), "{:?}", surface.barriers);
+    assert_eq!(own.words(&solved.rig), "“Bucket shell”");
+    let described = |what: &Barrier| matches!(what, Barrier::Rig(RigPart::Seat(name)) if name.contains("bolster") || name.contains("wing"));
+    assert!(!surface.barriers.iter().any(described), "the described sides are gone: {:?}", surface.barriers);
+    // Where it ends at the shell, the hand is within an arm's length of it.
+    let index = surface.barriers.iter().position(|what| *what == own).unwrap();
+    for (at, _) in surface.mesh.positions.iter().zip(&surface.ends).filter(|(_, end)| **end == Some(index as u16)) {
+        assert!((at - middle).norm() < 1.4, "{at}");
+    }
 }
 
 /// The wheel unit cannot be entered, the other thigh not passed by a foot.
