@@ -262,7 +262,7 @@ fn amount<'t>(text: &'t str, example: &'static str) -> Result<(f64, &'t str), Un
     let (above, behind) = digits(next.strip_prefix('-').unwrap_or(next));
     if let (false, Some(behind)) = (above.is_empty(), behind.strip_prefix('/')) {
         let (below, rest) = digits(behind);
-        let above = above.parse().map_err(|_: std::num::ParseFloatError| Unread::TooLarge)?;
+        let above = above.parse::<f64>().or(Err(Unread::TooLarge))?;
         return Ok((whole + quotient(above, below, example)?, rest.trim_start()));
     }
     Ok((whole, next))

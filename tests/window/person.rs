@@ -53,23 +53,28 @@ impl Drop for Folder {
     }
 }
 
-/// The last number of the topic Wheel, "Below the shaft", is the input before the column of findings: its field is
-/// reached by keys alone.
+/// Types into "Below the shaft", the last number of the topic Wheel, by keys alone: from the column of findings back
+/// over the words below that number. How many these are, and where the keyboard is, nothing outside tells: it is tried
+/// until the window says that something has changed.
 fn type_below_the_shaft(screen: &Screen, window: &str, typed: &str) {
-    screen.keys(&["ctrl+Next", "ctrl+Next", "F6", "F6", "F6", "shift+Tab"]);
+    screen.keys(&["ctrl+Next", "ctrl+Next", "F6", "F6", "F6"]);
+    let mut back = (1..=4).cycle().skip(1);
     screen.until("an unsaved change", |screen| {
-        // Nothing outside tells where the keyboard is: where the window was slower than this, it is tried once more.
-        sleep(Duration::from_millis(1500));
+        for _ in 0..back.next()? {
+            // One way of the keyboard a picture; a slow window draws few.
+            screen.keys(&["shift+Tab"]);
+            sleep(Duration::from_millis(800));
+        }
         screen.xdotool(&["type", "--delay", "40", typed]);
         screen.keys(&["Return"]);
         let begun = Instant::now();
-        while begun.elapsed() < Duration::from_secs(8) {
+        while begun.elapsed() < Duration::from_secs(6) {
             if screen.xdotool(&["getwindowname", window]).starts_with('●') {
                 return Some(());
             }
             sleep(Duration::from_millis(250));
         }
-        screen.keys(&["F6", "F6", "F6", "F6", "shift+Tab"]);
+        screen.keys(&["Escape", "Escape", "F6", "F6", "F6", "F6"]);
         None
     });
 }
