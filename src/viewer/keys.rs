@@ -114,6 +114,7 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("o", Asked::File(FileCommand::Open), "Ctrl+O", "Open a project").command().always(),
             letter("s", Asked::File(FileCommand::Save), "Ctrl+S", "Save").command().shift(false).always(),
             letter("s", Asked::File(FileCommand::SaveAs), "Ctrl+Shift+S", "Save as").command().shift(true).always(),
+            letter("q", Asked::File(FileCommand::Close), "Ctrl+Q", "Close the window").command().always(),
             letter("z", Asked::Undo, "Ctrl+Z", "One step back").command().shift(false),
             letter("z", Asked::Redo, "Ctrl+Shift+Z, Ctrl+Y", "One step forward").command().shift(true),
             letter("y", Asked::Redo, "", "").command(),
