@@ -192,7 +192,7 @@ fn keep_all(inbox: &Receiver<Order>, file: &Path) {
     let mut waiting: Option<(Box<Keep>, Instant)> = None;
     loop {
         let order = match &waiting {
-            None => inbox.recv().map_err(|_| RecvTimeoutError::Disconnected),
+            None => inbox.recv().map_err(RecvTimeoutError::from),
             Some((_, due)) => inbox.recv_timeout(due.saturating_duration_since(Instant::now())),
         };
         match order {

@@ -41,8 +41,8 @@ impl Page {
     #[must_use]
     pub fn beside(self, by: isize) -> Self {
         let here = Self::ALL.iter().position(|page| *page == self).unwrap_or(0);
-        let count = Self::ALL.len() as isize;
-        Self::ALL[(here as isize + by).rem_euclid(count) as usize]
+        let count = Self::ALL.len();
+        Self::ALL[(here + count).saturating_add_signed(by % count.cast_signed()) % count]
     }
 
     /// The heading.

@@ -230,8 +230,14 @@ pub fn read(text: &str, unit: Unit, system: System) -> Result<f64, Unread> {
         last = Some(of);
         rest = after;
     }
-    let value = sign * sum;
+    let value = sign * whole_digits(sum);
     if value.is_finite() { Ok(value) } else { Err(Unread::TooLarge) }
+}
+
+/// Without the last digits that a conversion leaves: 71 in is 1803.4 mm, not 1803.399 999 999 999 9.
+fn whole_digits(value: f64) -> f64 {
+    const PLACES: f64 = 1e9;
+    if value.abs() < 1e6 { (value * PLACES).round() / PLACES } else { value }
 }
 
 /// Typographic signs as the plain ones.
@@ -262,7 +268,7 @@ fn amount<'t>(text: &'t str, example: &'static str) -> Result<(f64, &'t str), Un
     let (above, behind) = digits(next.strip_prefix('-').unwrap_or(next));
     if let (false, Some(behind)) = (above.is_empty(), behind.strip_prefix('/')) {
         let (below, rest) = digits(behind);
-        let above = above.parse().map_err(|_: std::num::ParseFloatError| Unread::TooLarge)?;
+        let above = above.parse::<f64>().or(Err(Unread::TooLarge))?;
         return Ok((whole + quotient(above, below, example)?, rest.trim_start()));
     }
     Ok((whole, next))
@@ -396,6 +402,7 @@ mod tests {
     #[test]
     fn a_bare_number_counts_inches_where_lengths_are_shown_in_them() {
         assert_eq!(read("10", Unit::Millimetre, System::Inch), Ok(254.0));
+        assert_eq!(length("71 in"), Ok(1803.4));
         assert_eq!(read("10 mm", Unit::Millimetre, System::Inch), Ok(10.0));
         assert_eq!(read("10", Unit::Degree, System::Inch), Ok(10.0));
     }

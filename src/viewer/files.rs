@@ -40,6 +40,8 @@ pub enum FileCommand {
     OpenThis(Source),
     /// Bring a part's shape in from a file.
     Bring(PathBuf),
+    /// Close the window.
+    Close,
     /// Save to the file that it came from, or ask where.
     Save,
     /// Ask where, and save there.
@@ -278,8 +280,8 @@ pub fn command(
     mut dropped: MessageReader<FileDragAndDrop>,
     mut bench: Bench,
 ) {
-    let closes = closing.read().count() > 0;
     let mut commands: Vec<_> = commands.read().cloned().collect();
+    let closes = closing.read().count() > 0 || commands.contains(&FileCommand::Close);
     for drop in dropped.read() {
         if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
             commands.extend(bench.dropped(path_buf));
@@ -304,6 +306,8 @@ pub fn command(
                 let Bench { files, document, .. } = &mut bench;
                 files.ask_path(purpose, document, None);
             }
+            // Seen to above.
+            FileCommand::Close => {}
             FileCommand::Save => bench.save_here(None),
             FileCommand::SaveAs => {
                 let Bench { files, document, .. } = &mut bench;

@@ -116,6 +116,7 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("o", Asked::File(FileCommand::Open), "Ctrl+O", "Open a project").command().always(),
             letter("s", Asked::File(FileCommand::Save), "Ctrl+S", "Save").command().shift(false).always(),
             letter("s", Asked::File(FileCommand::SaveAs), "Ctrl+Shift+S", "Save as").command().shift(true).always(),
+            letter("q", Asked::File(FileCommand::Close), "Ctrl+Q", "Close the window").command().always(),
             letter("z", Asked::Undo, "Ctrl+Z", "One step back").command().shift(false),
             letter("z", Asked::Redo, "Ctrl+Shift+Z, Ctrl+Y", "One step forward").command().shift(true),
             letter("y", Asked::Redo, "", "").command(),
@@ -254,6 +255,10 @@ pub fn take_keys(
     // What was typed and left within one frame was typed all the same.
     let typing = std::mem::replace(&mut state.typing, ctx.text_edit_focused()) || ctx.text_edit_focused();
     for key in keys.read() {
+        // The keyboard moves on with the frame after the key.
+        if key.logical_key == Key::Tab {
+            redraw.write(RequestRedraw);
+        }
         let Some(shortcut) = state.held.take(&key.logical_key, key.state) else { continue };
         if files.question.is_some() || (typing && !shortcut.always) {
             continue;

@@ -4,7 +4,7 @@ use bevy_egui::egui::{
     self, Align2, CursorIcon, FontId, Rect, RichText, ScrollArea, Sense, Ui, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Desk, effort::effort_ui, heading, word};
+use super::{Desk, effort::effort_ui, focus_ui, heading, word};
 use crate::{
     findings::{Finding, Group, Level, Move},
     project::{Band, PedalKind},
@@ -184,6 +184,7 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, found: &Found, the
         egui::WidgetInfo::selected(egui::WidgetType::Button, true, selected, words)
     });
 
+    focus_ui(ui, &response, theme);
     let mut wish = response.clicked().then_some(Wish::Look(finding.number));
     if selected {
         wish = detail_ui(ui, finding, found, theme).or(wish);

@@ -2,7 +2,7 @@
 
 use bevy_egui::egui::{self, Align, CursorIcon, Layout, RichText, Sense, Ui, vec2};
 
-use super::{Interface, inputs::action};
+use super::{Interface, focus_ui, inputs::action};
 use crate::{
     measuring::{Guide as BodyGuide, RigGuide},
     project::{Page, Project},
@@ -128,6 +128,7 @@ fn task_ui(ui: &mut Ui, task: &Task, open: bool, theme: &Theme) -> bool {
         text = text.font(strong(SMALL));
     }
     let response = ui.add(egui::Label::new(text).wrap().sense(Sense::click()));
+    focus_ui(ui, &response, theme);
     response.widget_info(|| {
         let state = if task.done { "done" } else { "missing" };
         egui::WidgetInfo::selected(egui::WidgetType::Button, true, open, format!("{}: {state}", task.what))

@@ -9,6 +9,7 @@ use bevy_egui::egui::{
 
 use super::{
     adjusters::adjuster_ui,
+    focus_ui,
     frame::Rails,
     heading, hints,
     number::{number, plain, unread_ui},
@@ -554,7 +555,9 @@ pub(super) fn short_path(path: &Path) -> String {
 /// A word that does something.
 pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
-    ui.add(egui::Button::new(text).frame(false).sense(Sense::click())).on_hover_cursor(CursorIcon::PointingHand)
+    let response = ui.add(egui::Button::new(text).frame(false).sense(Sense::click()));
+    focus_ui(ui, &response, theme);
+    response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
 /// A label on the left and what belongs to it on the right.
@@ -583,6 +586,7 @@ fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Res
     if response.hovered() {
         ui.painter().set(back, egui::Shape::rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash));
     }
+    focus_ui(ui, &response, theme);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{label}: {implied}")));
     response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Click to put in your own")
 }
@@ -781,6 +785,7 @@ pub(super) fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &
     let name_at = rect.left_top() + vec2(0.0, 1.0);
     painter.text(name_at, Align2::LEFT_TOP, name, FontId::proportional(BODY), theme.ink);
     painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
+    focus_ui(ui, &response, theme);
     response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
     response.on_hover_cursor(CursorIcon::PointingHand)
 }

@@ -721,7 +721,16 @@ fn word(ui: &mut Ui, text: &str, holds: bool, theme: &Theme) -> egui::Response {
     } else if response.hovered() {
         ui.painter().hline(response.rect.x_range().shrink(1.0), under, theme.rule());
     }
+    focus_ui(ui, &response, theme);
     response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// Shows that something has the keyboard.
+fn focus_ui(ui: &Ui, response: &egui::Response, theme: &Theme) {
+    if response.has_focus() {
+        let rect = response.rect.expand(2.0);
+        ui.painter().rect_stroke(rect, 3.0, egui::Stroke::new(1.5, theme.accent), egui::StrokeKind::Inside);
+    }
 }
 
 /// A heading in a column: small, quiet, with a rule above.
