@@ -38,7 +38,11 @@ fn main() {
                 pace.slow.as_secs_f64() * 1e3,
                 pace.studies as f64 / pace.took.as_secs_f64()
             );
-            println!("  turning the view     {:.0} pictures/s", pace.turning);
+            println!(
+                "  turning the view     {:.0} pictures/s, of it {:.1} ms in the processor",
+                pace.turning,
+                pace.preparing.as_secs_f64() * 1e3
+            );
             println!("  resident memory      {:.0} MB", resident_mb().unwrap_or(f64::NAN));
         }
         Err(error) => println!("{error}"),

@@ -79,7 +79,9 @@ pub fn check(project: &Checked) -> Study {
     let mut study = check_body(project, Body::of(&project.driver));
     if project.describes_frame() {
         let before = study.findings.len();
-        let frame = frame::check_and_stiffen(project).into_findings();
+        let frame = frame::check_and_stiffen(project);
+        study.solved.rig.hardware = frame::hardware(&frame.built);
+        let frame = frame.into_findings();
         study.findings.extend(frame.into_iter().map(|finding| Finding { number: before + finding.number, ..finding }));
     }
     study
@@ -121,6 +123,8 @@ pub struct Report<'a> {
     pub sampled: Option<&'a Sampled>,
     /// What each pedal asks of its leg.
     pub effort: Vec<EffortReport>,
+    /// What the driver sees of the screens, or null.
+    pub screens: Option<findings::Sight>,
     /// The findings.
     pub findings: &'a [Finding],
 }
@@ -270,6 +274,7 @@ impl<'a> Report<'a> {
             warnings: study.solved.body.dimensions.warnings(),
             sampled: study.sampled.as_ref(),
             effort: EffortReport::all(&study.solved),
+            screens: findings::Sight::of(&study.solved),
             findings: &study.findings,
         }
     }

@@ -1,6 +1,11 @@
 //! The one border between SI units inside and the millimetres, degrees and kilograms that people read and write.
 
+mod system;
+pub mod typed;
+
 use std::f64::consts::PI;
+
+pub use system::System;
 
 /// Metres from millimetres.
 pub const fn mm(millimetres: f64) -> f64 {
@@ -92,7 +97,7 @@ impl Unit {
         }
     }
 
-    /// `value` (in this unit) as a reader wants it: rounded, never `-0`, unit attached.
+    /// `value` (in this unit) as a reader wants it: rounded, never `-0`, unit attached, in the system that is shown.
     ///
     /// ```
     /// use heelpoint::units::Unit;
@@ -100,11 +105,34 @@ impl Unit {
     /// assert_eq!(Unit::Degree.show(129.6), "130°");
     /// ```
     pub fn show(self, value: f64) -> String {
-        let text = format!("{value:.*}", self.decimals());
+        self.show_in(value, System::shown())
+    }
+
+    /// The same in a named system.
+    ///
+    /// ```
+    /// use heelpoint::units::{System, Unit};
+    /// assert_eq!(Unit::Millimetre.show_in(650.875, System::Inch), "25.6 in");
+    /// ```
+    pub fn show_in(self, value: f64, system: System) -> String {
+        let text = format!("{:.*}", system.decimals(self, value), value / system.bare(self));
         let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
         let text = if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") };
-        format!("{text}{}", self.suffix())
+        format!("{text}{}", system.suffix(self))
     }
+}
+
+/// A place (in metres) as a reader wants it: "(590, −330, 570) mm".
+pub fn show_place(at: crate::geometry::Vec3) -> String {
+    let system = System::shown();
+    let unit = Unit::Millimetre;
+    let digits = usize::from(system == System::Inch);
+    let part = |axis: usize| {
+        let text = format!("{:.digits$}", to_mm(at[axis]) / system.bare(unit));
+        let zero = text.trim_start_matches('-').chars().all(|c| c == '0' || c == '.');
+        if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") }
+    };
+    format!("({}, {}, {}){}", part(0), part(1), part(2), system.suffix(unit))
 }
 
 /// A point in metres from one in millimetres.

@@ -53,6 +53,9 @@ enum Kind {
     FootPedal,
     FootFrame,
     ArmBolster,
+    ArmShell,
+    ThighShell,
+    FootPlate,
     HandLeg,
     HandFrame,
     RimFrame,
@@ -61,7 +64,7 @@ enum Kind {
 }
 
 impl Kind {
-    const ALL: [Self; 12] = [
+    const ALL: [Self; 15] = [
         Self::KneeWheel,
         Self::ThighWheel,
         Self::LegUnit,
@@ -69,6 +72,9 @@ impl Kind {
         Self::FootPedal,
         Self::FootFrame,
         Self::ArmBolster,
+        Self::ArmShell,
+        Self::ThighShell,
+        Self::FootPlate,
         Self::HandLeg,
         Self::HandFrame,
         Self::RimFrame,
@@ -85,6 +91,9 @@ impl Kind {
             Self::FootPedal => "foot_pedal",
             Self::FootFrame => "foot_frame",
             Self::ArmBolster => "arm_bolster",
+            Self::ArmShell => "arm_shell",
+            Self::ThighShell => "thigh_shell",
+            Self::FootPlate => "foot_plate",
             Self::HandLeg => "hand_leg",
             Self::HandFrame => "hand_frame",
             Self::RimFrame => "rim_frame",
@@ -109,6 +118,8 @@ struct Fixed {
     unit: (Partner, Solid),
     centre: Solid,
     rails: Vec<Solid>,
+    /// Screens with their stand.
+    screens: Vec<(Partner, Solid)>,
     /// Shapes from files, with what they stand for.
     imported: Vec<(StandsFor, Partner, Solid)>,
     /// Rails that a foot can meet: not those that lie under the heel plate.
@@ -138,6 +149,12 @@ impl Fixed {
         Self {
             hub: Solid::Capsule(rig.wheel.hub),
             unit: from_file.map_or(described, |(_, partner, solid)| (*partner, solid.clone())),
+            screens: rig
+                .screens
+                .iter()
+                .flat_map(|screens| &screens.solids)
+                .map(|(name, solid)| (Partner::Rig(RigPart::Screen(name)), Solid::Box(*solid)))
+                .collect(),
             imported,
             centre: point(rig.wheel.X_WR.translation.vector),
             rails: rig.rails.iter().map(|rail| Solid::Box(rail.solid)).collect(),
@@ -328,7 +345,12 @@ impl Scene {
         let imported = |wanted: &'static [StandsFor]| {
             fixed.imported.iter().filter(move |(stands_for, ..)| wanted.contains(stands_for))
         };
-        const STANDING: &[StandsFor] = &[StandsFor::Screen, StandsFor::Other];
+        // Screens and whatever else stands there.
+        let standing = || {
+            let described = fixed.screens.iter().map(|(partner, solid)| (*partner, solid));
+            let from_files = imported(&[StandsFor::Screen, StandsFor::Other]);
+            described.chain(from_files.map(|(_, partner, solid)| (*partner, solid)))
+        };
         match kind {
             Kind::KneeWheel | Kind::ThighWheel if self.spin.is_some() => {
                 let part = is(if kind == Kind::KneeWheel { BodyPart::Knee } else { BodyPart::Thigh });
@@ -359,7 +381,8 @@ impl Scene {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
                     // The seat carries the thighs, and knees lie over its edge.
                     let carried = if shank(&course) { &[StandsFor::Seat, StandsFor::PedalPlate][..] } else { &[] };
-                    for (_, partner, solid) in imported(STANDING).chain(imported(carried)) {
+                    standing().for_each(|(partner, solid)| put(course, Against::Still(solid), partner));
+                    for (_, partner, solid) in imported(carried) {
                         put(course, Against::Still(solid), *partner);
                     }
                 }
@@ -379,9 +402,7 @@ impl Scene {
                     for &index in &fixed.foot_rails {
                         put(course, Against::Still(&fixed.rails[index]), Partner::Rig(RigPart::Rail(index)));
                     }
-                    for (_, partner, solid) in imported(STANDING) {
-                        put(course, Against::Still(solid), *partner);
-                    }
+                    standing().for_each(|(partner, solid)| put(course, Against::Still(solid), partner));
                 }
             }
             Kind::ArmBolster => {
@@ -400,6 +421,24 @@ impl Scene {
                     }
                 }
             }
+            // What carries or holds by design is touched: what counts is how deep the one lies in the other.
+            Kind::ArmShell | Kind::ThighShell | Kind::FootPlate => {
+                let (courses, wanted): (&[Course], &'static [StandsFor]) = match kind {
+                    Kind::ArmShell => (arms, &[StandsFor::Seat]),
+                    Kind::ThighShell => (legs, &[StandsFor::Seat]),
+                    _ => (legs, &[StandsFor::PedalPlate]),
+                };
+                let part = match kind {
+                    Kind::ArmShell => is(BodyPart::UpperArm),
+                    Kind::ThighShell => is(BodyPart::Thigh),
+                    _ => is(BodyPart::Foot),
+                };
+                for course in courses.iter().filter(part) {
+                    for (_, partner, solid) in imported(wanted) {
+                        put(course, Against::Still(solid), *partner);
+                    }
+                }
+            }
             Kind::HandLeg => {
                 for course in arms.iter().filter(reaching) {
                     for leg in self.legs.iter().flatten() {
@@ -413,17 +452,13 @@ impl Scene {
                 for course in arms.iter().filter(reaching) {
                     put(course, Against::Still(&fixed.unit.1), fixed.unit.0);
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
-                    for (_, partner, solid) in imported(STANDING) {
-                        put(course, Against::Still(solid), *partner);
-                    }
+                    standing().for_each(|(partner, solid)| put(course, Against::Still(solid), partner));
                 }
             }
             Kind::RimFrame => {
                 for course in &self.rim.beads {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
-                    for (_, partner, solid) in imported(STANDING) {
-                        put(course, Against::Still(solid), *partner);
-                    }
+                    standing().for_each(|(partner, solid)| put(course, Against::Still(solid), partner));
                 }
             }
             Kind::ChestWheel => {
@@ -434,9 +469,7 @@ impl Scene {
             Kind::HeadFrame => {
                 for course in self.trunk.iter().filter(|course| course.part == Some(BodyPart::Head)) {
                     rails().for_each(|(rail, partner)| put(course, Against::Still(rail), partner));
-                    for (_, partner, solid) in imported(STANDING) {
-                        put(course, Against::Still(solid), *partner);
-                    }
+                    standing().for_each(|(partner, solid)| put(course, Against::Still(solid), partner));
                 }
             }
         }

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::{Ending, note, print_json, progress::Progress, read_driven, wrapped};
+use super::{Ending, Units, note, print_json, progress::Progress, read_driven, wrapped};
 use crate::{
     findings::{Group, Level},
     study::{Study, check, check_and_mend},
@@ -36,10 +36,13 @@ pub(super) struct Check {
     /// The same seed gives the same draws.
     #[arg(long, default_value_t = 1, requires = "draws")]
     seed: u64,
+    #[command(flatten)]
+    units: Units,
 }
 
 impl Check {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,

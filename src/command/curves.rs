@@ -9,6 +9,7 @@ use super::{Ending, print_json, read_driven};
 use crate::{
     curves::{Motion, Over, curves},
     study::Solved,
+    units::Unit,
 };
 
 /// Say how joint angles and gaps go over the wheel's turn and each pedal's travel.
@@ -102,7 +103,8 @@ fn text(motions: &[Motion]) -> String {
             };
             out.push_str(&format!(
                 "{} {:<44}{:>9}{:>22}{:>22}\n",
-                curve.worst().mark(),
+                // A joint's band is meant for the posture at rest or at work, not for the whole motion.
+                if curve.band.unit == Unit::Degree { ' ' } else { curve.worst().mark() },
                 curve.title,
                 curve.band.unit.show(curve.values[rest]),
                 end(|a, b| a < b),
@@ -116,7 +118,6 @@ fn text(motions: &[Motion]) -> String {
 
 /// A place along an axis: "40° left", "12 mm".
 fn words(over: Over, place: f64) -> String {
-    use crate::units::Unit;
     if over != Over::Wheel {
         return Unit::Millimetre.show(place);
     }

@@ -1,9 +1,6 @@
 //! `heelpoint frame FILE`: how the frame holds, what to cut and what to buy.
 
-use std::{
-    fs,
-    path::{Path, PathBuf},
-};
+use std::path::PathBuf;
 
 use clap::Args;
 use serde::Serialize;
@@ -11,9 +8,9 @@ use serde::Serialize;
 use super::{Ending, print_json, read_driven, wrapped};
 use crate::{
     findings::{Finding, Level},
-    frame::{CutList, FrameStudy, Part, Stiffening, Stock, check, check_and_stiffen, parts},
+    frame::{CutList, FrameStudy, Lists, Part, Stiffening, Stock, check, check_and_stiffen},
     geometry::Vec3,
-    units::{Unit, to_mm},
+    units::to_mm,
 };
 
 /// Say how the frame holds, what to cut and what to buy.
@@ -67,10 +64,9 @@ impl Frame {
         };
         let study = if self.no_stiffen { check(&project) } else { check_and_stiffen(&project) };
         let stock = Stock { bar_mm: self.bar, kerf_mm: self.kerf };
-        let lists =
-            Lists { cut: CutList::of(&study.duty, &study.built, stock), parts: parts(&study.duty, &study.built) };
+        let lists = Lists::of(&study.duty, &study.built, stock);
         if let Some(folder) = &self.csv
-            && let Err(error) = write_csv(folder, &study, &lists)
+            && let Err(error) = lists.write_csv(folder, &study.findings)
         {
             eprintln!("{}: cannot be written: {error}. Name a folder that you may write to.", folder.display());
             return Ending::Unable;
@@ -85,12 +81,6 @@ impl Frame {
         }
         if study.worst() == Level::Outside { Ending::Outside } else { Ending::Good }
     }
-}
-
-/// What to cut and to buy.
-struct Lists {
-    cut: CutList,
-    parts: Vec<Part>,
 }
 
 /// The report that a person reads.
@@ -176,12 +166,8 @@ fn shopping(lists: &Lists, line: &mut dyn FnMut(&str)) {
     line("");
     line("What to cut");
     for cut in &lists.cut.cuts {
-        let mitres: Vec<String> = cut.mitre_deg.iter().filter(|&&d| d > 0.0).map(|d| format!("{d:.0}°")).collect();
-        let mitres = match mitres.as_slice() {
-            [] => String::new(),
-            [one] => format!(" (one end {one} from square)"),
-            [one, other, ..] => format!(" (ends {one} and {other} from square)"),
-        };
+        let mitres = cut.mitre_words();
+        let mitres = if mitres.is_empty() { mitres } else { format!(" ({mitres})") };
         let rails = cut.rails.join(", ");
         line(&format!("  {:>3} × {:<14} {:>7.1} mm   {rails}{mitres}", cut.count, cut.section, cut.length_mm));
     }
@@ -282,65 +268,4 @@ impl<'a> Report<'a> {
             parts: &lists.parts,
         }
     }
-}
-
-/// The lists as CSV files: `cut_list.csv`, `bars.csv`, `parts.csv`, `frame_findings.csv`; units stand in the headings.
-fn write_csv(folder: &Path, study: &FrameStudy, lists: &Lists) -> Result<(), Box<dyn std::error::Error>> {
-    fs::create_dir_all(folder)?;
-    let table = |name: &str, head: &[&str], rows: Vec<Vec<String>>| -> Result<(), Box<dyn std::error::Error>> {
-        let mut writer = csv::Writer::from_path(folder.join(name))?;
-        writer.write_record(head)?;
-        for row in rows {
-            writer.write_record(row)?;
-        }
-        Ok(writer.flush()?)
-    };
-    let length = |value: f64| format!("{value:.1}");
-    let cuts = lists.cut.cuts.iter();
-    table(
-        "cut_list.csv",
-        &["count", "section", "length_mm", "end_deg", "other_end_deg", "rails"],
-        cuts.map(|cut| {
-            let [end, other] = cut.mitre_deg.map(|lean| format!("{lean:.0}"));
-            vec![cut.count.to_string(), cut.section.clone(), length(cut.length_mm), end, other, cut.rails.join("; ")]
-        })
-        .collect(),
-    )?;
-    let bars = lists.cut.bars.iter().enumerate();
-    table(
-        "bars.csv",
-        &["bar", "section", "bar_mm", "cuts_mm", "offcut_mm"],
-        bars.map(|(index, bar)| {
-            let cuts: Vec<String> = bar.cuts_mm.iter().map(|&value| length(value)).collect();
-            vec![
-                (index + 1).to_string(),
-                bar.section.clone(),
-                length(lists.cut.stock.bar_mm),
-                cuts.join(" + "),
-                length(bar.offcut_mm),
-            ]
-        })
-        .collect(),
-    )?;
-    let rows = lists.parts.iter().map(|part| vec![part.count.to_string(), part.part.clone(), part.size.clone()]);
-    table("parts.csv", &["count", "part", "size"], rows.collect())?;
-    let findings = study.findings.iter();
-    table(
-        "frame_findings.csv",
-        &["number", "id", "item", "level", "value", "unit", "sentence"],
-        findings
-            .map(|finding| {
-                let unit: Unit = finding.band.unit;
-                vec![
-                    finding.number.to_string(),
-                    finding.id.clone(),
-                    finding.item.clone().unwrap_or_default(),
-                    finding.level.word().to_owned(),
-                    format!("{:.*}", unit.decimals().max(1), finding.value),
-                    unit.suffix().trim().to_owned(),
-                    finding.sentence.clone(),
-                ]
-            })
-            .collect(),
-    )
 }

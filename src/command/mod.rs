@@ -25,6 +25,8 @@ use std::{path::PathBuf, process::ExitCode};
 
 use clap::{Parser, Subcommand};
 
+use crate::units::System;
+
 /// Fits a driving-simulator cockpit to a body before anyone buys parts or cuts rail.
 #[derive(Debug, Parser)]
 #[command(version, about, args_conflicts_with_subcommands = true)]
@@ -57,6 +59,33 @@ enum Command {
     New(new::New),
     /// Say what to measure and how, or draw a sheet that shows where the tape goes.
     Measure(measure::Measure),
+}
+
+/// In which unit lengths are printed.
+#[derive(Clone, Copy, Debug, clap::Args)]
+struct Units {
+    /// Print lengths in this unit; what files and JSON call mm stays mm.
+    #[arg(long, value_enum, default_value_t = LengthUnit::Mm)]
+    units: LengthUnit,
+}
+
+/// A unit of length to print in.
+#[derive(Clone, Copy, Debug, clap::ValueEnum)]
+enum LengthUnit {
+    /// Millimetres.
+    Mm,
+    /// Inches.
+    Inch,
+}
+
+impl Units {
+    /// Shows lengths in it from now on.
+    fn show(self) {
+        match self.units {
+            LengthUnit::Mm => System::Metric.show(),
+            LengthUnit::Inch => System::Inch.show(),
+        }
+    }
 }
 
 /// How a run ended, as the exit status tells.

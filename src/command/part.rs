@@ -8,7 +8,7 @@ use serde::Serialize;
 use super::{Ending, print_json, wrapped};
 use crate::{
     geometry::{MeshState, TriangleMesh},
-    project::{Axis, LengthUnit, StandsFor, read_shape},
+    project::{Axis, LengthUnit, StandsFor, read_shape, shape_notes},
     units::to_mm,
 };
 
@@ -154,7 +154,7 @@ impl<'a> Report<'a> {
             size_mm,
             from_mm: tenths(low),
             to_mm: tenths(high),
-            notes: notes(size_mm, unit, &state),
+            notes: shape_notes(mesh, unit),
             state,
             entry,
         }
@@ -183,44 +183,4 @@ impl<'a> Report<'a> {
         line(&format!("    {}", self.entry));
         out
     }
-}
-
-/// What should be known of a surface.
-fn notes(size_mm: [f64; 3], unit: LengthUnit, state: &MeshState) -> Vec<String> {
-    let mut out = Vec::new();
-    let largest = size_mm.into_iter().fold(0.0, f64::max);
-    let fits = |largest: f64| (60.0..=3000.0).contains(&largest);
-    if !fits(largest) {
-        let other = LengthUnit::ALL.into_iter().find(|other| fits(largest / unit.metres() * other.metres()));
-        let hint = other.map_or_else(String::new, |other| {
-            let would = largest / unit.metres() * other.metres();
-            format!(" Read in {} it would be {would:.0} mm.", other.word())
-        });
-        out.push(format!("Its largest side is {largest:.1} mm: unlikely for a part of a rig.{hint}"));
-    }
-    let are = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
-    if state.is_closed() {
-        let pieces = are(state.pieces, "piece, closed", "pieces, all closed");
-        out.push(format!("{pieces}: inside and outside can be told, and overlap is measured through the surface."));
-    } else {
-        out.push(format!(
-            "{}, {} closed; {} round {}. Of an open piece only the surface counts: what reaches into it is measured from \
-             there, and nothing is inside.",
-            are(state.pieces, "piece", "pieces"),
-            state.closed_pieces,
-            are(state.open_edges, "open edge", "open edges"),
-            are(state.holes, "hole", "holes"),
-        ));
-    }
-    if state.crowded_edges > 0 {
-        out.push(format!("{} shared by more than two triangles.", are(state.crowded_edges, "edge is", "edges are")));
-    }
-    if state.flipped > 0 {
-        let them = are(state.flipped, "triangle faces", "triangles face");
-        out.push(format!("{them} another way than the rest and count turned round; the file is left as it is."));
-    }
-    if state.without_area > 0 {
-        out.push(format!("{} without area, left out.", are(state.without_area, "triangle is", "triangles are")));
-    }
-    out
 }

@@ -9,17 +9,17 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use super::{Ending, print_json, progress::Progress, read_driven};
+use super::{Ending, Units, print_json, progress::Progress, read_driven};
 use crate::{
     geometry::{Side, Vec3},
     project::Checked,
     reach::{
         ControlReach, Drawing, FaceReach, Footing, Grip, Limb, PedalReach, Plane, Published, Reach, Region, Sharing,
-        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, in_brackets, pedals, published,
-        section, shared_reach, stl, svg, where_to_put,
+        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, pedals, published, section,
+        shared_reach, stl, svg, where_to_put,
     },
     study::Solved,
-    units::{Unit, deg, mm, mm_point, to_deg, to_mm},
+    units::{Unit, deg, mm, mm_point, show_place, to_deg, to_mm},
 };
 
 /// What the hand does at a control.
@@ -51,6 +51,8 @@ impl Holding {
 pub(super) struct ReachCommand {
     /// The project.
     file: PathBuf,
+    #[command(flatten)]
+    units: Units,
     /// Of several drivers the one of this name; without it, the one who sits.
     #[arg(long, value_name = "NAME")]
     driver: Option<String>,
@@ -177,6 +179,7 @@ struct PointRow {
 
 impl ReachCommand {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,
@@ -375,8 +378,8 @@ impl ReachCommand {
         out += &pedal_table(treads);
         for row in points {
             out += &format!(
-                "\n{} mm, {}: {}, margin {}",
-                in_brackets(row.at_mm),
+                "\n{}, {}: {}, margin {}",
+                show_place(mm_point(row.at_mm)),
                 row.limb,
                 row.zone.map_or("out of reach", Zone::word),
                 margin(row.margin_mm)

@@ -33,8 +33,8 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     }
     let from_file = rig.imported.iter().find(|part| part.stands_for == StandsFor::WheelUnit);
     let unit = from_file.map_or(Solid::Box(rig.wheel.unit), |part| Solid::Mesh(part.solid.clone()));
-    let screens: Vec<Named> =
-        rig.imported.iter().filter(|part| part.stands_for == StandsFor::Screen).map(Named::of).collect();
+    let from_files = rig.imported.iter().filter(|part| part.stands_for == StandsFor::Screen).map(Named::of);
+    let screens: Vec<Named> = Named::of_screens(rig).chain(from_files).collect();
     if let Some((screen, nearest)) = least(std::slice::from_ref(&unit), &screens) {
         let gap = to_mm(nearest.gap);
         let sentence = if gap < 0.0 {
@@ -53,6 +53,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     for (id, what, part) in [("unit_rails", "wheel unit", &unit), ("plate_rails", "pedal plate", &plate)] {
         out.extend(sunk(id, what, part, &rails));
     }
+    out.extend(screen_in_rail(rig, &rails));
     out.extend(beyond(&plate, &rails));
     out
 }
@@ -67,6 +68,15 @@ struct Named {
 impl Named {
     fn of_rail(name: &str, solid: &RoundedBox) -> Self {
         Self { name: name.to_owned(), words: format!("the rail “{name}”"), solid: Solid::Box(*solid) }
+    }
+
+    fn of_screens(rig: &Rig) -> impl Iterator<Item = Self> {
+        let solids = rig.screens.iter().flat_map(|screens| &screens.solids);
+        solids.map(|(name, solid)| Self {
+            name: (*name).to_owned(),
+            words: format!("the {name}"),
+            solid: Solid::Box(*solid),
+        })
     }
 
     fn of(part: &crate::rig::ImportedPart) -> Self {
@@ -237,6 +247,34 @@ fn sunk(id: &'static str, what: &str, part: &Solid, rails: &[Named]) -> Option<F
         format!("Your {what} goes through no rail; the nearest is {}.", rail.words)
     };
     Some(figure(id, deep, sentence, &nearest, [what, &rail.name]))
+}
+
+/// The screens and their stand among the rails; the arm ends in the rail that carries it.
+fn screen_in_rail(rig: &Rig, rails: &[Named]) -> Option<Figure> {
+    let carried_by = rig.screens.as_ref()?.on_rail;
+    let deepest = Named::of_screens(rig).filter_map(|part| {
+        let on_arm = part.name == "screen arm";
+        let others = rails.iter().enumerate().filter(|(index, _)| !on_arm || Some(*index) != carried_by);
+        let nearest = others.filter_map(|(_, rail)| {
+            let found = between(&part.solid, &rail.solid, FAR);
+            (found.gap < FAR).then_some((rail, found))
+        });
+        let (rail, found) = nearest.min_by(|a, b| a.1.gap.total_cmp(&b.1.gap))?;
+        Some((part, rail, found))
+    });
+    let (part, rail, nearest) = deepest.min_by(|a, b| a.2.gap.total_cmp(&b.2.gap))?;
+    let deep = to_mm(-nearest.gap).max(0.0);
+    let sentence = if deep > 0.5 {
+        format!(
+            "The {} would be {} inside {}: move it, or the rail.",
+            part.name,
+            Unit::Millimetre.show(deep),
+            rail.words
+        )
+    } else {
+        format!("No rail goes through your screens; the nearest to the {} is {}.", part.name, rail.words)
+    };
+    Some(figure("screen_rails", deep, sentence, &nearest, [&part.name, &rail.name]))
 }
 
 /// How far the pedal plate stands out before the foremost rail.

@@ -9,6 +9,7 @@ mod mend;
 mod posture;
 mod reach;
 mod sentence;
+mod sight;
 mod spread;
 mod support;
 
@@ -16,6 +17,7 @@ pub use alignment::LegLine;
 pub use mend::{Adjuster, Effect, Mend, Move, Rates, mend};
 pub(crate) use posture::{arm_angles, hip_angle, knee_and_ankle};
 pub use reach::{hands_stopped_by, leans};
+pub use sight::Sight;
 pub use spread::{Advice, DOUBTFUL, Narrowed, Sampled, Spread};
 
 use serde::Serialize;
@@ -58,6 +60,15 @@ impl Level {
             Self::Good => "good",
             Self::Borderline => "borderline",
             Self::Outside => "outside",
+        }
+    }
+
+    /// The word as a heading.
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::Good => "Good",
+            Self::Borderline => "Borderline",
+            Self::Outside => "Outside",
         }
     }
 
@@ -154,6 +165,15 @@ impl Finding {
         key
     }
 
+    /// How far the value is past the good band, as a share of the way from there to the limit: 0 within the band, up to 1
+    /// borderline, more outside.
+    pub fn urgency(&self) -> f64 {
+        let back = self.band.way_back(self.value);
+        let end = usize::from(back < 0.0);
+        let room = self.band.limit[end].zip(self.band.good[end]).map_or(1.0, |(limit, good)| (limit - good).abs());
+        back.abs() / room.max(1e-6)
+    }
+
     /// The value as a reader wants it.
     pub fn value_words(&self) -> String {
         self.band.unit.show(self.value)
@@ -182,6 +202,7 @@ pub fn findings(study: &crate::study::Solved, bands: &Bands) -> Vec<Finding> {
     figures.extend(alignment::figures(study));
     figures.extend(support::figures(study));
     figures.extend(load::figures(study));
+    figures.extend(sight::figures(study));
     figures.extend(fit::figures(study));
     found(figures, bands)
 }

@@ -55,7 +55,7 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         moment: Moment::REST,
         parts: vec!["torso".into(), "seat back".into()],
     });
-    let from_vertical = seat.back_angle_deg.from_vertical_deg();
+    let from_vertical = seat.back_from_vertical_deg();
     let between = seat.cushion_to_back_deg();
     let origin = study.rig.seat.X_WS.translation.vector;
     let along_cushion = origin + study.rig.seat.X_WS.rotation * Vec3::x() * mm(seat.cushion.length_mm);
@@ -64,10 +64,10 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
         id: "seat_cushion_angle",
         side: None,
         item: None,
-        value: seat.cushion_angle_deg,
+        value: seat.cushion_deg(),
         sentence: format!(
             "The cushion rises {} from horizontal; cushion and back stand {} apart, and tilting a rigid shell turns both.",
-            show(seat.cushion_angle_deg),
+            show(seat.cushion_deg()),
             show(between)
         ),
         place: Place::Angle { at: origin, from: along_cushion, to: origin + Vec3::x() * 0.3 },

@@ -58,7 +58,7 @@ pub(super) fn body_part(part: BodyPart) -> String {
 pub(super) fn partner(partner: &Partner, project: &Project) -> String {
     match partner {
         Partner::Body(part) => format!("your {}", body_part(*part)),
-        Partner::Rig(RigPart::Seat(name)) => format!("the {name}"),
+        Partner::Rig(RigPart::Seat(name) | RigPart::Screen(name)) => format!("the {name}"),
         Partner::Rig(RigPart::Rim) => "the rim".to_owned(),
         Partner::Rig(RigPart::Hub) => "the hub".to_owned(),
         Partner::Rig(RigPart::WheelUnit) => "the wheel unit".to_owned(),

@@ -40,6 +40,16 @@ pub struct Cut {
 }
 
 impl Cut {
+    /// How its ends are cut, in words; nothing where both are square: "one end 45° from square".
+    pub fn mitre_words(&self) -> String {
+        let slanted: Vec<String> = self.mitre_deg.iter().filter(|&&d| d > 0.0).map(|d| format!("{d:.0}°")).collect();
+        match slanted.as_slice() {
+            [] => String::new(),
+            [one] => format!("one end {one} from square"),
+            [one, other, ..] => format!("ends {one} and {other} from square"),
+        }
+    }
+
     /// What a bar gives for it: half of each slanted end beyond its middle, over the section's larger side.
     fn taken_mm(&self) -> f64 {
         let side =

@@ -20,7 +20,7 @@ mod solid;
 
 pub use distance::{Nearest, between, bound, distance, distance_within, furthest};
 pub use isosurface::{Field, Mesh, isosurface};
-pub use mesh::{MeshState, TriangleMesh};
+pub use mesh::{Light, MeshState, TriangleMesh};
 pub use solid::{MeshSolid, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
 
 /// A vector or a point, metres.

@@ -4,9 +4,11 @@
 mod figure;
 mod hand_and_foot;
 mod outline;
+mod rig;
 mod sheet;
 
 pub use figure::{Figure, Figures, Stroke, StrokeKind, Tape};
+pub use rig::RigGuide;
 pub use sheet::sheet;
 
 use std::sync::OnceLock;

@@ -12,6 +12,7 @@ use super::{Leg, Sitting, descend::Slope};
 use crate::{
     body::{Body, BodyPart, BodySolid},
     geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
+    project::StandsFor,
     rig::{Rig, RigPart},
     units::mm,
 };
@@ -81,23 +82,29 @@ impl Around {
         Self { things: things.into() }
     }
 
-    /// What the legs keep clear of: the wheel as it stands when straight, its unit, and the rails.
+    /// What the legs keep clear of: the wheel as it stands when straight, its unit, the rails and the screens, each as its
+    /// dimensions or a file say.
     pub fn legs(rig: &Rig) -> Self {
-        let mut things = vec![
-            (Partner::Rig(RigPart::Rim), Solid::Rim(rig.wheel.rim(0.0))),
-            (Partner::Rig(RigPart::Hub), Solid::Capsule(rig.wheel.hub)),
-        ];
-        things.extend(unit_and_rails(rig));
+        let mut things = Vec::new();
+        if !rig.is_imported(StandsFor::Rim) {
+            things.push((Partner::Rig(RigPart::Rim), Solid::Rim(rig.wheel.rim(0.0))));
+            things.push((Partner::Rig(RigPart::Hub), Solid::Capsule(rig.wheel.hub)));
+        }
+        things.extend(standing(rig));
+        things.extend(imported(rig, &[StandsFor::Rim]));
         Self::of(things)
     }
 
-    /// What the arms keep clear of: bolsters and wings, wheel unit and rails, the driver's own trunk and thighs.
+    /// What the arms keep clear of: bolsters and wings, or the seat's shape from a file; wheel unit, rails and screens; the
+    /// driver's own trunk and thighs.
     pub fn arms(body: &Body, rig: &Rig, sitting: &Sitting, legs: &[Leg; 2]) -> Self {
-        let beside = |name: &str| name.contains("bolster") || name.contains("wing");
+        let has_shell = rig.is_imported(StandsFor::Seat);
+        let beside = |name: &str| !has_shell && (name.contains("bolster") || name.contains("wing"));
         let seat = rig.seat.solids.iter().filter(|(name, _)| beside(name));
         let mut things: Vec<_> =
             seat.map(|(name, solid)| (Partner::Rig(RigPart::Seat(name)), Solid::Box(*solid))).collect();
-        things.extend(unit_and_rails(rig));
+        things.extend(standing(rig));
+        things.extend(imported(rig, &[StandsFor::Seat]));
         let trunk = body.trunk(sitting).into_iter();
         let thighs = Side::BOTH.into_iter().flat_map(|side| body.leg(&legs[side.index()], side));
         let own = trunk.chain(thighs).filter(|solid| {
@@ -269,10 +276,22 @@ fn soft(BodySolid { part, shape }: BodySolid) -> (Partner, Solid) {
     (Partner::Body(part), Solid::Capsule(shape))
 }
 
-fn unit_and_rails(rig: &Rig) -> impl Iterator<Item = (Partner, Solid)> {
+/// Wheel unit, rails, screens and whatever else stands there, as dimensions or files say.
+fn standing(rig: &Rig) -> impl Iterator<Item = (Partner, Solid)> {
     let unit = (Partner::Rig(RigPart::WheelUnit), Solid::Box(rig.wheel.unit));
+    let unit = Some(unit).filter(|_| !rig.is_imported(StandsFor::WheelUnit));
     let rails = rig.rails.iter().enumerate();
-    std::iter::once(unit).chain(rails.map(|(index, rail)| (Partner::Rig(RigPart::Rail(index)), Solid::Box(rail.solid))))
+    let rails = rails.map(|(index, rail)| (Partner::Rig(RigPart::Rail(index)), Solid::Box(rail.solid)));
+    let screens = rig.screens.iter().flat_map(|screens| &screens.solids);
+    let screens = screens.map(|(name, solid)| (Partner::Rig(RigPart::Screen(name)), Solid::Box(*solid)));
+    let from_files = imported(rig, &[StandsFor::WheelUnit, StandsFor::Screen, StandsFor::Other]);
+    unit.into_iter().chain(rails).chain(screens).chain(from_files)
+}
+
+/// Shapes from files that stand for one of these.
+fn imported(rig: &Rig, wanted: &'static [StandsFor]) -> impl Iterator<Item = (Partner, Solid)> {
+    let parts = rig.imported.iter().enumerate().filter(|(_, part)| wanted.contains(&part.stands_for));
+    parts.map(|(index, part)| (Partner::Rig(RigPart::Imported(index)), Solid::Mesh(part.solid.clone())))
 }
 
 /// Whether the two can be in each other's way: the upper arm lies against wings and trunk by design, and a foot goes
@@ -280,7 +299,12 @@ fn unit_and_rails(rig: &Rig) -> impl Iterator<Item = (Partner, Solid)> {
 fn meets(part: BodyPart, partner: &Partner) -> bool {
     match part {
         BodyPart::UpperArm(_) => matches!(partner, Partner::Rig(RigPart::Seat(name)) if name.contains("bolster")),
-        BodyPart::Elbow(_) => matches!(partner, Partner::Rig(RigPart::Seat(_) | RigPart::Rail(_))),
+        BodyPart::Elbow(_) => {
+            matches!(
+                partner,
+                Partner::Rig(RigPart::Seat(_) | RigPart::Rail(_) | RigPart::Screen(_) | RigPart::Imported(_))
+            )
+        }
         BodyPart::Foot(_) => false,
         _ => true,
     }

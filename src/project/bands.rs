@@ -25,6 +25,8 @@ pub enum Group {
     Support,
     /// What is pressed.
     Load,
+    /// What is seen of the screens.
+    Sight,
     /// Whether the parts go together.
     Fit,
     /// What gives, and what tips.
@@ -33,13 +35,14 @@ pub enum Group {
 
 impl Group {
     /// All groups in reading order.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Posture,
         Self::Reach,
         Self::Clearance,
         Self::Alignment,
         Self::Support,
         Self::Load,
+        Self::Sight,
         Self::Fit,
         Self::Frame,
     ];
@@ -53,6 +56,7 @@ impl Group {
             Self::Alignment => "Alignment",
             Self::Support => "Support",
             Self::Load => "Load",
+            Self::Sight => "Screens",
             Self::Fit => "Do the parts fit",
             Self::Frame => "Frame",
         }

@@ -3,8 +3,8 @@
 use std::{f64::consts::FRAC_PI_2, ops::Deref, sync::OnceLock};
 
 use super::{
-    BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim, Seat,
-    Slip, VERSION, Wheel, band_ids,
+    BackAngle, BandOverride, Contradiction, Fault, FaultKind, Pedal, PedalKind, PedalSet, Project, Rail, Rim,
+    ScreenKind, ScreenPlace, ScreenStand, Seat, Slip, VERSION, Wheel, band_ids,
     fault::{NonFinite, digits_changed_back, near, nearest, on_one_line, plain, tenth},
     fields,
     fields::can_be_adjusted,
@@ -52,6 +52,7 @@ impl Checked {
         check.frame(&mut project.frame);
         check.controls(&project);
         check.shapes(&project);
+        check.screens(&project);
         check.counts(&project);
         check.bands(&project);
         if check.faults.is_empty() { Ok(Self(project)) } else { Err(check.faults) }
@@ -592,6 +593,36 @@ impl Check {
                 let (forward, up) = (shape.forward.word(), shape.up.word());
                 self.contradiction(format!("shapes[{index}].up"), Contradiction::AxesOnOneLine { forward, up });
             }
+        }
+    }
+
+    fn screens(&mut self, project: &Project) {
+        let Some(screens) = &project.screens else { return };
+        if let ScreenPlace::FromEye { distance_mm: distance, eye_mm } = screens.place
+            && self.sound(&["screens.place", "screens.height_mm"])
+            && screens.middle_mm().is_none()
+        {
+            let up = screens.height_mm - eye_mm[2];
+            let (apart, above, least) = (tenth(up.abs()), up > 0.0, (up.abs() + 10.0).ceil());
+            let contradiction = Contradiction::ScreenNearerThanHeight { distance, apart, above, least };
+            self.contradiction("screens.place.distance_mm", contradiction);
+        }
+        if let ScreenKind::Ultrawide { radius_mm: radius } = screens.kind
+            && self.sound(&["screens.kind", "screens.size", "screens.bezel_mm"])
+        {
+            let width = screens.size.sides_mm()[0] + 2.0 * screens.bezel_mm;
+            if width > std::f64::consts::PI * radius {
+                let (width, least) = (tenth(width), (width / std::f64::consts::PI).ceil());
+                self.contradiction("screens.kind.radius_mm", Contradiction::BentTooFar { radius, width, least });
+            }
+        }
+        if let ScreenStand::Rail { rail, .. } = &screens.stand
+            && project.frame.iter().all(|own| own.name != *rail)
+        {
+            let names: Vec<&str> = project.frame.iter().map(|rail| rail.name.as_str()).collect();
+            let near = near(rail, &names).map(str::to_owned);
+            let found = on_one_line(rail, 40);
+            self.contradiction("screens.stand.rail", Contradiction::NoSuchRail { found, near });
         }
     }
 

@@ -676,6 +676,34 @@ pub enum Contradiction {
         /// What the rail says.
         found: [f64; 2],
     },
+    /// A screen that can't be that far from the eye at its height.
+    #[error(
+        "is {distance} mm, and the middle of the picture is {apart} mm {} the eye: no place at that height is so near. \
+         Correct `height_mm`, or put the screen at least {least} mm away.",
+        if *above { "above" } else { "below" }
+    )]
+    ScreenNearerThanHeight {
+        /// From the eye to the middle of the picture.
+        distance: f64,
+        /// How far the middle of the picture is above or below the eye.
+        apart: f64,
+        /// Whether it is above.
+        above: bool,
+        /// A distance that leaves room.
+        least: f64,
+    },
+    /// A bend that comes round to the other side.
+    #[error(
+        "is {radius} mm; a screen {width} mm wide would be bent past half a circle. At least {least} mm, or a narrower screen."
+    )]
+    BentTooFar {
+        /// Radius of the bend.
+        radius: f64,
+        /// Width with the casing, along the bend.
+        width: f64,
+        /// The least radius.
+        least: f64,
+    },
     /// An end attached to a rail that isn't there.
     #[error(
         "is `{found}`, and no rail is called that.{}",

@@ -5,7 +5,7 @@
 
 use super::{
     AdjusterRange, BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, SavedView,
-    Seat, Shape, Slider, StandsFor, Wheel, WheelUnit,
+    ScreenKind, ScreenPlace, ScreenSize, ScreenStand, Screens, Seat, Shape, Slider, StandsFor, Wheel, WheelUnit,
 };
 use crate::units::Unit::{self, ClockHour, Degree, Kilogram, Millimetre, Newton, NewtonMetre, Times};
 
@@ -22,6 +22,8 @@ pub enum Page {
     Pedals,
     /// Rails.
     Frame,
+    /// Screens and their stand.
+    Screens,
     /// Points to reach.
     Controls,
     /// Range of the checks.
@@ -32,8 +34,16 @@ pub enum Page {
 
 impl Page {
     /// All topics that are asked for, in the order in which a rig is fitted.
-    pub const ALL: [Self; 7] =
-        [Self::You, Self::Seat, Self::Wheel, Self::Pedals, Self::Frame, Self::Controls, Self::Motion];
+    pub const ALL: [Self; 8] =
+        [Self::You, Self::Seat, Self::Wheel, Self::Pedals, Self::Frame, Self::Screens, Self::Controls, Self::Motion];
+
+    /// The topic so many places further on in [`Page::ALL`], round its ends.
+    #[must_use]
+    pub fn beside(self, by: isize) -> Self {
+        let here = Self::ALL.iter().position(|page| *page == self).unwrap_or(0);
+        let count = Self::ALL.len();
+        Self::ALL[(here + count).saturating_add_signed(by % count.cast_signed()) % count]
+    }
 
     /// The heading.
     pub const fn title(self) -> &'static str {
@@ -43,6 +53,7 @@ impl Page {
             Self::Wheel => "Wheel",
             Self::Pedals => "Pedals",
             Self::Frame => "Frame",
+            Self::Screens => "Screens",
             Self::Controls => "Controls",
             Self::Motion => "Motion",
             Self::Views => "Views",
@@ -99,6 +110,9 @@ const ADJUSTERS: &[(&str, Adjust)] = &[
     ("pedals.position_mm[2]", adjuster("the pedal set", "up", "down", 0.0, 120.0)),
     ("pedals.pedals.tilt_deg", adjuster("the pedal face", "forward", "back", 0.0, 20.0)),
     ("pedals.pedals.sideways_mm", adjuster("the pedal", "to the left", "to the right", 0.0, 150.0)),
+    ("screens.place.distance_mm", adjuster("the screen", "away", "towards you", 0.0, 300.0)),
+    ("screens.place.forward_mm", adjuster("the screen", "away", "towards you", 0.0, 300.0)),
+    ("screens.height_mm", adjuster("the screen", "up", "down", 0.0, 200.0)),
     ("seat.back.lumbar_mm", adjuster("the lumbar pad", "out", "in", 0.0, 50.0)),
     ("seat.back.lumbar_height_mm", adjuster("the lumbar pad", "up", "down", 0.0, 80.0)),
 ];
@@ -108,17 +122,21 @@ const DESCRIBED: &[(&str, Adjust)] = &[
     ("seat.position_mm[0]", adjuster("the seat", "forward", "back", 0.0, 0.0)),
     ("seat.cushion_angle_deg", adjuster("the cushion's front edge", "up", "down", 0.0, 0.0)),
     ("seat.back_angle_deg", adjuster("the gauge reading of the back", "up", "down", 0.0, 0.0)),
+    ("seat.tilt_deg", adjuster("the seat's front edge", "up", "down", 0.0, 0.0)),
     ("pedals.position_mm[1]", adjuster("the pedal set", "to the left", "to the right", 0.0, 0.0)),
     ("pedals.plate_angle_deg", adjuster("the pedal plate's front edge", "up", "down", 0.0, 0.0)),
     ("pedals.pedals.face_mm[0]", adjuster("the pedal face", "away", "towards you", 0.0, 0.0)),
     ("pedals.pedals.face_mm[1]", adjuster("the pedal face", "up", "down", 0.0, 0.0)),
+    ("screens.place.left_mm", adjuster("the screen", "to the left", "to the right", 0.0, 0.0)),
+    ("screens.tilt_deg", adjuster("the screen's upper edge", "back", "towards you", 0.0, 0.0)),
+    ("screens.kind.side_angle_deg", adjuster("the side screens", "in", "out", 0.0, 0.0)),
     ("shapes.at_mm[0]", adjuster("the imported part", "away", "towards you", 0.0, 0.0)),
     ("shapes.at_mm[1]", adjuster("the imported part", "to the left", "to the right", 0.0, 0.0)),
     ("shapes.at_mm[2]", adjuster("the imported part", "up", "down", 0.0, 0.0)),
 ];
 
 /// Whether the number at a path can be described as an adjuster.
-pub(super) fn can_be_adjusted(path: &str) -> bool {
+pub fn can_be_adjusted(path: &str) -> bool {
     let bare = without_index(path);
     ADJUSTERS.iter().chain(DESCRIBED).any(|(name, _)| *name == bare)
 }
@@ -171,6 +189,9 @@ pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
     }
     if let Some(loads) = &mut project.loads {
         self::loads(&mut list, loads);
+    }
+    if let Some(screens) = &mut project.screens {
+        self::screens(&mut list, screens);
     }
     for (index, control) in project.controls.iter_mut().enumerate() {
         list.begin(Page::Controls, control.name.clone());
@@ -238,13 +259,70 @@ fn shape(list: &mut List, at: &str, shape: &mut Shape) {
         StandsFor::Seat => Page::Seat,
         StandsFor::Rim | StandsFor::WheelUnit => Page::Wheel,
         StandsFor::PedalPlate => Page::Pedals,
-        StandsFor::Screen | StandsFor::Other => Page::Frame,
+        StandsFor::Screen => Page::Screens,
+        StandsFor::Other => Page::Frame,
     };
     list.begin(page, format!("Shape: {}", shape.name));
     list.row(&format!("{at}.at_mm"), PLACE, [(-4000.0, 5000.0); 3], &mut shape.at_mm);
     let labels = ["Turn about forward", "Turn about left", "Turn about up"];
     for (axis, (label, value)) in labels.into_iter().zip(&mut shape.turn_deg).enumerate() {
         list.put(&format!("{at}.turn_deg[{axis}]"), label, Degree, (-180.0, 180.0), value);
+    }
+}
+
+fn screens(list: &mut List, screens: &mut Screens) {
+    list.begin(Page::Screens, "Picture");
+    match &mut screens.size {
+        ScreenSize::Diagonal { diagonal_mm, aspect: [wide, high] } => {
+            list.put("screens.size.diagonal_mm", "Diagonal", Millimetre, (150.0, 3000.0), diagonal_mm);
+            list.put("screens.size.aspect[0]", "Width to height, width", Times, (1.0, 100.0), wide);
+            list.put("screens.size.aspect[1]", "Width to height, height", Times, (1.0, 100.0), high);
+        }
+        ScreenSize::Sides { width_mm, height_mm } => {
+            list.put("screens.size.width_mm", "Width", Millimetre, (100.0, 3000.0), width_mm);
+            list.put("screens.size.height_mm", "Height", Millimetre, (60.0, 2000.0), height_mm);
+        }
+    }
+    match &mut screens.kind {
+        ScreenKind::Single => {}
+        ScreenKind::Triple { side_angle_deg } => {
+            list.put("screens.kind.side_angle_deg", "Side screens turned in", Degree, (0.0, 90.0), side_angle_deg);
+        }
+        ScreenKind::Ultrawide { radius_mm } => {
+            list.put("screens.kind.radius_mm", "Radius of the bend", Millimetre, (300.0, 10000.0), radius_mm);
+        }
+    }
+    list.put("screens.bezel_mm", "Casing beside the picture", Millimetre, (0.0, 100.0), &mut screens.bezel_mm);
+    list.put("screens.thickness_mm", "Thickness", Millimetre, (2.0, 300.0), &mut screens.thickness_mm);
+
+    list.begin(Page::Screens, "Place");
+    match &mut screens.place {
+        ScreenPlace::InRig { forward_mm, left_mm } => {
+            list.put("screens.place.forward_mm", "Picture's middle, forward", Millimetre, (0.0, 5000.0), forward_mm);
+            list.put("screens.place.left_mm", "Picture's middle, left", Millimetre, (-1500.0, 1500.0), left_mm);
+        }
+        ScreenPlace::FromEye { distance_mm, eye_mm } => {
+            list.put("screens.place.distance_mm", "From the eye", Millimetre, (100.0, 4000.0), distance_mm);
+            let labels = ["The eye, forward", "The eye, left", "The eye, up"];
+            let ranges = [(-1000.0, 2500.0), (-600.0, 600.0), (200.0, 2000.0)];
+            list.row("screens.place.eye_mm", labels, ranges, eye_mm);
+        }
+    }
+    list.put("screens.height_mm", "Picture's middle, up", Millimetre, (100.0, 2500.0), &mut screens.height_mm);
+    list.put("screens.tilt_deg", "Leant back", Degree, (-45.0, 45.0), &mut screens.tilt_deg);
+
+    list.begin(Page::Screens, "Stand");
+    match &mut screens.stand {
+        ScreenStand::Elsewhere => {}
+        ScreenStand::Feet { post_mm, foot_mm, apart_mm } => {
+            list.row("screens.stand.post_mm", ["Post, across", "Post, along"], [(10.0, 300.0); 2], post_mm);
+            let labels = ["Foot, length", "Foot, width", "Foot, height"];
+            list.row("screens.stand.foot_mm", labels, [(50.0, 1500.0), (10.0, 300.0), (5.0, 300.0)], foot_mm);
+            list.put("screens.stand.apart_mm", "Feet apart", Millimetre, (50.0, 2500.0), apart_mm);
+        }
+        ScreenStand::Rail { arm_mm, .. } => {
+            list.row("screens.stand.arm_mm", ["Arm, across", "Arm, upright"], [(5.0, 300.0); 2], arm_mm);
+        }
     }
 }
 
@@ -354,6 +432,7 @@ fn seat(list: &mut List, seat: &mut Seat) {
         BackAngle::FromVertical(value) => ("Back from vertical", (-10.0, 90.0), value),
     };
     list.put("seat.back_angle_deg", label, Degree, range, value);
+    list.put("seat.tilt_deg", "Whole seat tilted, front up", Degree, (-30.0, 30.0), &mut seat.tilt_deg);
 
     list.begin(Page::Seat, "Cushion");
     let cushion = &mut seat.cushion;

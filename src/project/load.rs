@@ -92,6 +92,17 @@ pub fn parse(text: &str) -> Result<Checked, Vec<Fault>> {
     Checked::new(project).map_err(|faults| placed(faults, &outline))
 }
 
+/// A checked project from text, with the shapes that it names by their paths from `folder`.
+///
+/// # Errors
+/// Every fault found; a shape that cannot be read is one.
+pub fn parse_beside(text: &str, folder: &Path) -> Result<Checked, Vec<Fault>> {
+    let text = without_mark(text);
+    let mut project = parse(text)?;
+    let unread = read_shapes(&mut project, folder);
+    if unread.is_empty() { Ok(project) } else { Err(placed(unread, &Outline::of(text))) }
+}
+
 /// A checked project and its text from a file, with the shapes that it names.
 ///
 /// # Errors
@@ -120,11 +131,7 @@ pub fn load(path: &Path) -> Result<(Checked, String), LoadError> {
     let text =
         String::from_utf8(bytes).map_err(|error| faulty(vec![not_utf8(error.as_bytes(), error.utf8_error())]))?;
     let text = without_mark(&text).to_owned();
-    let mut project = parse(&text).map_err(faulty)?;
-    let unread = read_shapes(&mut project, path.parent().unwrap_or_else(|| Path::new("")));
-    if !unread.is_empty() {
-        return Err(faulty(placed(unread, &Outline::of(&text))));
-    }
+    let project = parse_beside(&text, path.parent().unwrap_or_else(|| Path::new(""))).map_err(faulty)?;
     Ok((project, text))
 }
 

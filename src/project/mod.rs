@@ -12,10 +12,14 @@ mod load;
 mod locate;
 mod merge;
 mod rail;
+mod rail_edit;
 mod save;
+mod screen;
 mod sections;
 mod shape;
 mod shape_file;
+mod shape_words;
+mod snap;
 mod starter;
 mod template;
 mod tolerances;
@@ -25,14 +29,17 @@ pub use change::change_words;
 pub use check::Checked;
 pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
-pub use fields::{Adjust, Field, Page, fields};
-pub use load::{LoadError, load, parse};
+pub use fields::{Adjust, Field, Page, can_be_adjusted, fields};
+pub use load::{LoadError, load, parse, parse_beside};
 pub use merge::merge;
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
+pub use screen::{ScreenKind, ScreenPlace, ScreenSize, ScreenStand, Screens};
 pub use sections::{JointRow, RailSection, joint_row, sections};
 pub use shape::{Axis, LengthUnit, Loaded, Shape, StandsFor};
 pub use shape_file::{ShapeError, read_shape};
+pub use shape_words::{likelier_unit, shape_notes};
+pub use snap::{RailEnd, Snap, SnapError, attach, detach, nearest_slot, nearest_slot_for_end};
 pub use starter::starter;
 pub use template::{TEMPLATES, Template, TemplateError, TemplatePart};
 pub use tolerances::tolerance;
@@ -79,6 +86,9 @@ pub struct Project {
     /// Points that a hand must reach.
     #[serde(default)]
     pub controls: Vec<Control>,
+    /// The screens.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub screens: Option<Screens>,
     /// Parts whose shape comes from a file.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub shapes: Vec<Shape>,
@@ -250,6 +260,11 @@ impl Measured {
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
 const fn is_false(flag: &bool) -> bool {
     !*flag
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "the form that serde asks for")]
+const fn is_nothing(value: &f64) -> bool {
+    *value == 0.0
 }
 
 macro_rules! measurements {
@@ -467,6 +482,10 @@ pub struct Seat {
     pub cushion_angle_deg: f64,
     /// Back surface as the gauge reads it.
     pub back_angle_deg: BackAngle,
+    /// The whole seat tilted by its brackets about the line where cushion and back meet, front edge up: comes on top of
+    /// both angles, which are read without it.
+    #[serde(default, skip_serializing_if = "is_nothing")]
+    pub tilt_deg: f64,
     /// The part that is sat on.
     pub cushion: Cushion,
     /// The part that is leant on.
@@ -482,6 +501,16 @@ impl Seat {
     /// The angle between cushion and back surface, degrees; a rigid shell keeps it however it is tilted.
     pub const fn cushion_to_back_deg(&self) -> f64 {
         90.0 + self.back_angle_deg.from_vertical_deg() - self.cushion_angle_deg
+    }
+
+    /// The cushion from horizontal as the seat stands, front edge up, degrees.
+    pub const fn cushion_deg(&self) -> f64 {
+        self.cushion_angle_deg + self.tilt_deg
+    }
+
+    /// The back from vertical as the seat stands, leaning back positive, degrees.
+    pub const fn back_from_vertical_deg(&self) -> f64 {
+        self.back_angle_deg.from_vertical_deg() + self.tilt_deg
     }
 }
 

@@ -81,6 +81,9 @@ pub enum RailFace {
 }
 
 impl RailFace {
+    /// All faces.
+    pub const ALL: [Self; 4] = [Self::Left, Self::Right, Self::Top, Self::Bottom];
+
     /// "left", "right", "top" or "bottom".
     pub const fn word(self) -> &'static str {
         match self {
@@ -92,7 +95,7 @@ impl RailFace {
     }
 
     /// Outward along which axis of the rail (0 across, 1 upright), and which way.
-    const fn outward(self) -> (usize, f64) {
+    pub(super) const fn outward(self) -> (usize, f64) {
         match self {
             Self::Left => (0, 1.0),
             Self::Right => (0, -1.0),
@@ -263,7 +266,7 @@ impl Rail {
     }
 
     /// The middle of a place on a face, mm, and the way outward.
-    fn on_face(&self, on: &Attachment) -> ([f64; 3], Vec3) {
+    pub(super) fn on_face(&self, on: &Attachment) -> ([f64; 3], Vec3) {
         let axes = self.axes();
         let (outward, sign) = on.side.outward();
         let normal = axes.column(outward) * sign;
@@ -290,13 +293,15 @@ impl Rail {
                 lifts[index] = (on.fit == Fit::Across).then_some(normal);
             }
         }
-        // A rail that lies on a face is half its own thickness above it, which depends on how it lies.
-        let own = axes(mm_point(ends[1]) - mm_point(ends[0]), self.roll_deg);
-        for (end, lift) in ends.iter_mut().zip(lifts) {
-            let Some(normal) = lift else { continue };
-            let half: f64 = (0..2).map(|i| own.column(i).dot(&normal).abs() * self.section_mm[i] / 2.0).sum();
-            for axis in 0..3 {
-                end[axis] += normal[axis] * half;
+        // A rail that lies on a face is half its own thickness above it, which depends on how it lies, and that on where
+        // its ends come to lie: settled after the second time but for rails that lie askew.
+        let places = ends;
+        for _ in 0..8 {
+            let own = axes(mm_point(ends[1]) - mm_point(ends[0]), self.roll_deg);
+            for ((end, place), lift) in ends.iter_mut().zip(places).zip(lifts) {
+                let Some(normal) = lift else { continue };
+                let half: f64 = (0..2).map(|i| own.column(i).dot(&normal).abs() * self.section_mm[i] / 2.0).sum();
+                *end = std::array::from_fn(|axis| place[axis] + normal[axis] * half);
             }
         }
         // Round-off of a computed place is no part of it.

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
+use super::Project;
 use crate::geometry::{TriangleMesh, Vec3};
 
 /// A part whose shape comes from a file of triangles.
@@ -36,6 +37,26 @@ pub struct Shape {
     /// The shape, once it was read.
     #[serde(skip)]
     pub mesh: Loaded,
+}
+
+impl Project {
+    /// Takes the shape at `index` away, with what adjusts it; what adjusts those behind it follows them.
+    pub fn remove_shape(&mut self, index: usize) {
+        self.shapes.remove(index);
+        self.adjusters.retain_mut(|adjuster| {
+            let Some((at, rest)) = adjuster.field.strip_prefix("shapes[").and_then(|rest| rest.split_once(']')) else {
+                return true;
+            };
+            match at.parse::<usize>() {
+                Ok(at) if at == index => false,
+                Ok(at) if at > index => {
+                    adjuster.field = format!("shapes[{}]{rest}", at - 1);
+                    true
+                }
+                _ => true,
+            }
+        });
+    }
 }
 
 /// A shape that may have been read; no part of what was written.
@@ -178,5 +199,26 @@ impl StandsFor {
             Self::PedalPlate => "in the pedals' reference point, forward along their plate",
             Self::Screen | Self::Other => "on the floor under the rear face of the frame",
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::project::{AdjusterRange, Checked, parse};
+
+    #[test]
+    fn adjusters_follow_the_shapes_behind_one_that_is_taken_away() {
+        let mut project = parse(include_str!("../../assets/bucket_shell.ron")).unwrap().into_inner();
+        let shape = project.shapes[0].clone();
+        project.shapes.push(super::Shape { name: "second".to_owned(), ..shape });
+        for at in [0, 1] {
+            let field = format!("shapes[{at}].at_mm[2]");
+            project.adjusters.push(AdjusterRange { field, range: [-50.0, 50.0 + f64::from(at)], step: 0.0 });
+        }
+        project.remove_shape(0);
+        let left: Vec<_> = project.adjusters.iter().filter(|one| one.field.starts_with("shapes")).collect();
+        assert_eq!((left.len(), left[0].field.as_str(), left[0].range[1]), (1, "shapes[0].at_mm[2]", 51.0));
+        assert_eq!(project.shapes[0].name, "second");
+        assert!(Checked::new(project).is_ok());
     }
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use ron::extensions::Extensions;
 use serde::Deserialize;
 
-use super::{Control, PedalSet, Project, Rim, Seat, WheelUnit};
+use super::{Control, PedalSet, Project, Rim, ScreenStand, Screens, Seat, WheelUnit};
 
 /// A part that can be put into a project.
 #[derive(Clone, Debug, PartialEq, Deserialize)]
@@ -28,6 +28,10 @@ pub enum TemplatePart {
     WheelUnit(WheelUnit),
     /// The pedal set.
     Pedals(PedalSet),
+    /// Screens with their stand; they stand at the place and height that the project's own had.
+    Screens(Screens),
+    /// What holds the screens; where there are none, a usual one comes with it.
+    ScreenStand(ScreenStand),
     /// Controls, put in beside those that are there; one of the same name is replaced.
     Controls(Vec<Control>),
 }
@@ -40,6 +44,8 @@ impl TemplatePart {
             Self::Rim(_) => "rim",
             Self::WheelUnit(_) => "wheel unit",
             Self::Pedals(_) => "pedal set",
+            Self::Screens(_) => "screens",
+            Self::ScreenStand(_) => "stand",
             Self::Controls(_) => "controls",
         }
     }
@@ -91,6 +97,7 @@ templates! {
     "round_320" "flat_bottomed_300" "open_topped_285" "formula_270"
     "front_mounted_unit" "side_mounted_unit"
     "two_floor_hinged" "three_floor_hinged" "three_top_hung" "three_inverted" "formula_pedals"
+    "single_screen" "triple_screens" "ultrawide_screen" "screen_stand"
     "sequential_shifter" "gate_shifter" "handbrake" "button_panel"
 }
 
@@ -132,6 +139,13 @@ impl Template {
         })
     }
 
+    /// What a template's text says of it in its first line, without the rest of the sentences about its sizes.
+    pub fn about(text: &str) -> String {
+        let first = text.lines().next().and_then(|line| line.strip_prefix("//")).unwrap_or_default().trim();
+        let said = first.split_inclusive(". ").take_while(|sentence| !sentence.starts_with("Invented"));
+        said.collect::<String>().trim().to_owned()
+    }
+
     /// Puts the part into a project, in the place of the one that is there.
     pub fn put_into(self, project: &mut Project) {
         match self.part {
@@ -139,6 +153,16 @@ impl Template {
             TemplatePart::Rim(rim) => project.wheel.rim = rim,
             TemplatePart::WheelUnit(unit) => project.wheel_unit = unit,
             TemplatePart::Pedals(pedals) => project.pedals = pedals,
+            TemplatePart::Screens(mut screens) => {
+                if let Some(old) = &project.screens {
+                    (screens.place, screens.height_mm) = (old.place, old.height_mm);
+                    screens.stand.clone_from(&old.stand);
+                }
+                project.screens = Some(screens);
+            }
+            TemplatePart::ScreenStand(stand) => {
+                project.screens.get_or_insert_with(Screens::usual).stand = stand;
+            }
             TemplatePart::Controls(controls) => {
                 project.controls.retain(|old| controls.iter().all(|new| new.name != old.name));
                 project.controls.extend(controls);

@@ -41,7 +41,7 @@ pub use joints::{ByJoints, by_joints};
 pub use obstacle::{Barrier, Obstacle};
 pub use pedals::{FaceReach, PedalReach, pedals};
 pub use people::{Region, Sharing, common_reach, common_surface, shared_reach};
-pub use place::{Spot, in_brackets, where_to_put};
+pub use place::{Spot, where_to_put};
 pub use published::{Published, j287, published};
 pub use section::{Curve, Plane, section};
 pub use surface::Surface;

@@ -45,6 +45,7 @@ impl Barrier {
                 RigPart::WheelUnit => "the wheel unit".into(),
                 RigPart::Pedal(kind) => format!("the {}", kind.word()),
                 RigPart::PedalBase => "the heel plate".into(),
+                RigPart::Screen(name) => format!("the {name}"),
                 RigPart::Control(at) => rig.controls.get(*at).map_or_else(|| "a control".into(), |c| c.name.clone()),
                 RigPart::Imported(at) => {
                     rig.imported.get(*at).map_or_else(|| "a part".into(), |p| format!("“{}”", p.name))
@@ -753,6 +754,8 @@ impl Around {
             still.extend(from_file(&[StandsFor::PedalPlate]));
         }
         still.extend(rig.rails.iter().enumerate().map(|(at, rail)| part(RigPart::Rail(at), Solid::Box(rail.solid))));
+        let screens = rig.screens.iter().flat_map(|screens| &screens.solids);
+        still.extend(screens.map(|(name, solid)| part(RigPart::Screen(name), Solid::Box(*solid))));
         still.push(floor());
         let first = (still.len(), added.len());
         still.extend(added.iter().cloned());

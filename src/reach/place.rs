@@ -14,7 +14,7 @@ use crate::{
     geometry::{Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
     rig::RailPart,
     study::Solved,
-    units::{Unit, mm, to_mm},
+    units::{Unit, mm, show_place, to_mm},
 };
 
 /// The best place of a control.
@@ -211,17 +211,17 @@ pub fn where_to_put(
         let tenth = |p: Vec3| [0, 1, 2].map(|i| (to_mm(p[i]) * 10.0).round() / 10.0);
         let found = nearest_slot(&solved.rig.rails, at);
         let mut sentence = format!(
-            "{name} stands best at {} mm: your {hand} hand is there {}, clear of wheel, hands and legs as \
+            "{name} stands best at {}: your {hand} hand is there {}, clear of wheel, hands and legs as \
              they move.",
-            in_brackets(tenth(at)),
+            show_place(at),
             if zone == Zone::Comfortable { "in comfort" } else { "within its reach, though not in comfort" }
         );
         if let Some((rail, slot, along, off)) = found {
             sentence += &format!(
-                " The nearest slot is on the {}, {} from its first end, at {} mm, with a bracket of {}{}.",
+                " The nearest slot is on the {}, {} from its first end, at {}, with a bracket of {}{}.",
                 rail.name,
                 Unit::Millimetre.show(to_mm(along)),
-                in_brackets(tenth(slot)),
+                show_place(slot),
                 Unit::Millimetre.show(to_mm(off)),
                 if off > BRACKET { ": a rail of its own would hold it better" } else { "" }
             );
@@ -242,13 +242,6 @@ pub fn where_to_put(
     Ok(None)
 }
 
-/// "(545, −310, 640)".
-pub fn in_brackets([x, y, z]: [f64; 3]) -> String {
-    // Nothing is left or right of the middle by −0.
-    let whole = [x, y, z].map(|value| value.round() + 0.0);
-    format!("({}, {}, {})", whole[0], whole[1], whole[2]).replace('-', "−")
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -256,7 +249,7 @@ mod tests {
 
     #[test]
     fn a_place_is_written_with_a_true_minus_and_no_minus_nought() {
-        assert_eq!(in_brackets([545.4, -310.2, -0.3]), "(545, −310, 0)");
+        assert_eq!(show_place(Vec3::new(0.5454, -0.3102, -0.0003)), "(545, −310, 0) mm");
     }
 
     /// By hand: a rail of 40 × 80 along x, 80 upright; its sides have two slots, 20 mm above and below the middle.

@@ -3,7 +3,7 @@
 use super::{Rig, RigPart};
 use crate::{
     geometry::Vec3,
-    project::{Checked, Page, PedalKind, Project, fields},
+    project::{Checked, Page, PedalKind, Project, RailEnd, fields},
     units::to_mm,
 };
 
@@ -24,28 +24,17 @@ pub enum Handle {
     RailEnd(usize, RailEnd),
     /// A control, by its place in the project.
     Control(usize),
+    /// The screens with their stand.
+    Screens,
     /// A part from a file, by its place in the project.
     Shape(usize),
 }
 
-/// The ends of a rail.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum RailEnd {
-    /// Where it begins.
-    From,
-    /// Where it ends.
-    To,
-}
-
-impl RailEnd {
-    /// Both.
-    pub const BOTH: [Self; 2] = [Self::From, Self::To];
-
-    const fn field(self) -> &'static str {
-        match self {
-            Self::From => "from",
-            Self::To => "to",
-        }
+/// "from" or "to", as the fields of an end begin.
+const fn field_of(end: RailEnd) -> &'static str {
+    match end {
+        RailEnd::From => "from",
+        RailEnd::To => "to",
     }
 }
 
@@ -59,6 +48,7 @@ impl Handle {
             RigPart::PedalBase => Self::PedalSet,
             RigPart::Control(index) => Self::Control(index),
             RigPart::Rail(index) => Self::Rail(index),
+            RigPart::Screen(_) => Self::Screens,
             RigPart::Imported(index) => Self::Shape(rig.imported.get(index)?.index),
         })
     }
@@ -69,6 +59,7 @@ impl Handle {
             Self::Seat => "Seat".to_owned(),
             Self::Wheel => "Wheel".to_owned(),
             Self::PedalSet => "Pedal set".to_owned(),
+            Self::Screens => "Screens".to_owned(),
             Self::Pedal(kind) => {
                 let word = kind.word();
                 format!("{}{}", word[..1].to_uppercase(), &word[1..])
@@ -96,6 +87,7 @@ impl Handle {
             Self::PedalSet | Self::Pedal(_) => Page::Pedals,
             Self::Rail(_) | Self::RailEnd(..) | Self::Shape(_) => Page::Frame,
             Self::Control(_) => Page::Controls,
+            Self::Screens => Page::Screens,
         }
     }
 
@@ -114,6 +106,7 @@ impl Handle {
                 solid.pose.translation.vector + way
             }
             Self::Control(index) => rig.controls.get(index)?.at,
+            Self::Screens => rig.screens.as_ref()?.X_WM.translation.vector,
             Self::Shape(index) => rig.imported.iter().find(|part| part.index == index)?.solid.pose.translation.vector,
         })
     }
@@ -140,26 +133,30 @@ impl Handle {
                     .to_vec()
             }
             Self::Control(index) => row(&format!("controls[{index}].at_mm")),
+            // Which of them there are depends on how their place is written.
+            Self::Screens => ["place.forward_mm", "place.distance_mm", "place.left_mm", "place.eye_mm[1]", "height_mm"]
+                .map(|field| vec![format!("screens.{field}")])
+                .to_vec(),
             Self::Shape(index) => row(&format!("shapes[{index}].at_mm")),
             Self::Rail(index) => {
                 let Some(rail) = project.frame.get(index) else { return Vec::new() };
                 match (&rail.from_on, &rail.to_on) {
                     (None, None) => (0..3)
                         .map(|axis| {
-                            RailEnd::BOTH.map(|end| format!("frame[{index}].{}_mm[{axis}]", end.field())).into()
+                            RailEnd::BOTH.map(|end| format!("frame[{index}].{}_mm[{axis}]", field_of(end))).into()
                         })
                         .collect(),
                     (from, to) => {
                         let hung = [(from, RailEnd::From), (to, RailEnd::To)];
                         let hung = hung.into_iter().filter(|(on, _)| on.is_some());
-                        vec![hung.map(|(_, end)| format!("frame[{index}].{}_on.along_mm", end.field())).collect()]
+                        vec![hung.map(|(_, end)| format!("frame[{index}].{}_on.along_mm", field_of(end))).collect()]
                     }
                 }
             }
             Self::RailEnd(index, end) => {
                 let Some(rail) = project.frame.get(index) else { return Vec::new() };
                 let on = if end == RailEnd::From { &rail.from_on } else { &rail.to_on };
-                let at = format!("frame[{index}].{}", end.field());
+                let at = format!("frame[{index}].{}", field_of(end));
                 if on.is_some() { vec![vec![format!("{at}_on.along_mm")]] } else { row(&format!("{at}_mm")) }
             }
         }

@@ -3,15 +3,19 @@
 #![allow(non_snake_case, reason = "frame notation: X_WS is the pose of S in W, p_WQ the point Q seen from W")]
 
 mod carry;
+mod hardware;
 mod imported;
 mod pedals;
+mod screens;
 mod seat;
 mod shapes;
 mod wheel;
 
-pub use carry::{Carried, Handle, RailEnd, Way, carry, ways};
+pub use carry::{Carried, Handle, Way, carry, ways};
+pub use hardware::{Hardware, Piece};
 pub use imported::ImportedPart;
 pub use pedals::{Face, PedalPart, Pedals};
+pub use screens::{Pane, ScreensPart};
 pub use seat::SeatPart;
 pub use shapes::{Surface, SurfaceKind};
 pub use wheel::WheelPart;
@@ -62,8 +66,12 @@ pub struct Rig {
     pub rails: Vec<RailPart>,
     /// Controls.
     pub controls: Vec<ControlPoint>,
+    /// Screens.
+    pub screens: Option<ScreensPart>,
     /// Parts whose shape came from a file and was read.
     pub imported: Vec<ImportedPart>,
+    /// What joins the rails, as it is drawn; set before surfaces are asked for, by who knows the frame.
+    pub hardware: Vec<Hardware>,
     /// Made when first asked for.
     surfaces: OnceLock<Vec<Surface>>,
 }
@@ -87,6 +95,8 @@ pub enum RigPart {
     Control(usize),
     /// A rail, by its place in the project.
     Rail(usize),
+    /// A screen, or a piece of its stand.
+    Screen(&'static str),
     /// A part whose shape came from a file, by its place in [`Rig::imported`].
     Imported(usize),
 }
@@ -99,12 +109,15 @@ impl Rig {
         let shapes = project.shapes.iter().enumerate();
         let imported =
             shapes.filter_map(|(index, shape)| ImportedPart::place(index, shape, &seat, &wheel, &pedals)).collect();
+        let rails: Vec<RailPart> = project.frame.iter().map(RailPart::place).collect();
+        let screens = project.screens.as_ref().and_then(|screens| ScreensPart::place(screens, &rails));
         Self {
             seat,
             wheel,
             pedals,
+            screens,
             imported,
-            rails: project.frame.iter().map(RailPart::place).collect(),
+            rails,
             controls: project
                 .controls
                 .iter()
@@ -114,6 +127,7 @@ impl Rig {
                     hand: control.hand,
                 })
                 .collect(),
+            hardware: Vec::new(),
             surfaces: OnceLock::new(),
         }
     }
@@ -146,6 +160,7 @@ impl Rig {
             | RigPart::PedalBase
             | RigPart::Control(_)
             | RigPart::Rail(_)
+            | RigPart::Screen(_)
             | RigPart::Imported(_) => Pose::identity(),
         }
     }

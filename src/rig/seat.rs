@@ -35,8 +35,8 @@ impl SeatPart {
         p_WS.x += mm(seat.slider.at_mm);
         let about_y = |angle: f64| UnitQuaternion::from_axis_angle(&Vec3::y_axis(), angle);
         // Front edge up turns x towards z: a negative turn about y. Leaning back turns z towards −x: also negative.
-        let X_WS = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.cushion_angle_deg)));
-        let X_WK = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.back_angle_deg.from_vertical_deg())));
+        let X_WS = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.cushion_deg())));
+        let X_WK = Pose::from_parts(Translation3::from(p_WS), about_y(-deg(seat.back_from_vertical_deg())));
         let mut part = Self { seat: seat.clone(), X_WS, X_WK, solids: Vec::new() };
         part.solids = solids(&part);
         part

@@ -385,6 +385,12 @@ impl View {
         }
     }
 
+    /// Flies to a standard view of a part of what is there.
+    pub fn show_part(&mut self, view: StandardView, part: &Bounds) {
+        self.standard = None;
+        self.fly(Eye::standard(view, part, self.aspect));
+    }
+
     /// Flies to a view that was kept.
     pub fn go_to(&mut self, view: &SavedView) {
         self.standard = None;

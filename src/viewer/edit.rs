@@ -8,7 +8,10 @@ use std::{path::PathBuf, sync::Arc};
 use bevy::prelude::*;
 
 use super::solve::Solver;
-use crate::project::{Checked, Fault, Project, change_words};
+use crate::{
+    geometry::TriangleMesh,
+    project::{Checked, Fault, Project, Shape, change_words},
+};
 
 /// A change asked for by a panel.
 #[derive(Clone, Debug, Message)]
@@ -101,6 +104,17 @@ impl Document {
         Self { draft: (**history.current()).clone(), history, faults: Vec::new(), path, text, saved }
     }
 
+    /// Takes up work that was left unsaved; `path` and `text` are the file that it came from, if one.
+    pub fn recover(project: Checked, path: Option<PathBuf>, text: Option<String>) -> Self {
+        Self { saved: None, ..Self::open(project, path, text) }
+    }
+
+    /// The last sound project, where it stands in no file.
+    pub fn unsaved(&self) -> Option<Arc<Project>> {
+        let now = self.history.current();
+        (self.saved.as_ref() != Some(now)).then(|| now.clone())
+    }
+
     /// What stands in the inputs, sound or not.
     pub const fn draft(&self) -> &Project {
         &self.draft
@@ -188,6 +202,25 @@ impl Document {
         before != *self.history.current()
     }
 
+    /// Gives shapes their triangles, where `mesh` has them: no step, for nothing that is written changes. True where the
+    /// last sound project got some.
+    pub fn fill_shapes(&mut self, mesh: &dyn Fn(&Shape) -> Option<Arc<TriangleMesh>>) -> bool {
+        let fill = |shapes: &mut [Shape]| {
+            let mut filled = false;
+            for shape in shapes.iter_mut().filter(|shape| shape.mesh.0.is_none()) {
+                shape.mesh.0 = mesh(shape);
+                filled |= shape.mesh.0.is_some();
+            }
+            filled
+        };
+        fill(&mut self.draft.shapes);
+        let current = &mut self.history.steps[self.history.at];
+        if current.shapes.iter().all(|shape| shape.mesh.0.is_some()) {
+            return false;
+        }
+        fill(&mut Arc::make_mut(current).shapes)
+    }
+
     fn reset(&mut self) {
         self.draft = (**self.history.current()).clone();
         self.faults.clear();
@@ -248,6 +281,30 @@ mod tests {
         document.apply(Edit::Undo);
         assert!(document.faults().is_empty());
         assert_eq!(*document.draft(), good);
+    }
+
+    #[test]
+    fn triangles_that_come_later_are_no_step_and_nothing_unsaved() {
+        let mut document = document();
+        let mut project = document.draft().clone();
+        project.shapes.push(Shape {
+            name: "Shell".to_owned(),
+            file: "shell.stl".to_owned(),
+            unit: crate::project::LengthUnit::Mm,
+            forward: crate::project::Axis::PlusX,
+            up: crate::project::Axis::PlusZ,
+            stands_for: crate::project::StandsFor::Seat,
+            at_mm: [0.0; 3],
+            turn_deg: [0.0; 3],
+            mesh: crate::project::Loaded::default(),
+        });
+        document.apply(Edit::Draft { project: Box::new(project), stroke: None });
+        document.mark_saved("rig.ron".into(), String::new());
+        let mesh = Arc::new(TriangleMesh::new(&[[0.0; 3], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]], &[[0, 1, 2]]));
+        assert!(document.fill_shapes(&|shape| (shape.file == "shell.stl").then(|| mesh.clone())));
+        assert!(document.good().shapes[0].mesh.0.is_some() && document.draft().shapes[0].mesh.0.is_some());
+        assert!(!document.is_unsaved());
+        assert!(!document.fill_shapes(&|_| None), "there is nothing left to fill");
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! Open, save, save as, and the question before something would be lost.
+//! Open, save, save as, what is dropped onto the window, and the questions before something would be lost.
 
 use std::{
     path::{Path, PathBuf},
@@ -11,31 +11,65 @@ use std::{
 
 use bevy::{
     app::AppExit,
+    ecs::system::SystemParam,
     prelude::*,
-    window::{PrimaryWindow, WindowCloseRequested},
+    window::{FileDragAndDrop, PrimaryWindow, WindowCloseRequested},
 };
 
 use super::{
+    bring,
     camera::View,
-    edit::Document,
+    edit::{Document, Edit},
+    home::Home,
     panels::Desk,
     scene::Shown,
     solve::{Solver, Wake},
 };
 use crate::{
+    home::{DEMOS, Demo, Left},
     posture::Moment,
-    project::{self, Checked, Fault, LoadError},
+    project::{self, Checked, Fault, LoadError, Page, StandsFor},
 };
 
-/// A file command from a button or a key.
-#[derive(Clone, Copy, Debug, Message, PartialEq, Eq)]
+/// A file command from a button, a key or a drop.
+#[derive(Clone, Debug, Message, PartialEq, Eq)]
 pub enum FileCommand {
-    /// Open another project.
+    /// Ask which project, and open it.
     Open,
+    /// Open this one.
+    OpenThis(Source),
+    /// Bring a part's shape in from a file.
+    Bring(PathBuf),
+    /// Close the window.
+    Close,
     /// Save to the file that it came from, or ask where.
     Save,
     /// Ask where, and save there.
     SaveAs,
+    /// Ask for a path that something else waits for: it comes as [`Chosen`].
+    Ask(Purpose),
+}
+
+/// A path that was asked for with [`FileCommand::Ask`].
+#[derive(Clone, Debug, Message)]
+pub struct Chosen {
+    /// What for.
+    pub purpose: Purpose,
+    /// Which.
+    pub path: PathBuf,
+}
+
+/// Where a project comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// Not said yet.
+    Asked,
+    /// A file.
+    File(PathBuf),
+    /// A demo, by its place in [`DEMOS`].
+    Demo(usize),
+    /// The starter, to be filled with one's own numbers.
+    Starter,
 }
 
 /// What a path is asked for.
@@ -45,13 +79,37 @@ pub enum Purpose {
     Open,
     /// To write to.
     Save,
+    /// To compare with.
+    Compare,
+    /// A part's shape, for the part that stands at this place of [`crate::project::StandsFor::ALL`].
+    Shape(usize),
+    /// A part to begin with.
+    Template,
+    /// A folder for lists of the frame.
+    Lists,
+}
+
+impl Purpose {
+    /// Title of the question, what its button says, and which path is to be typed.
+    pub const fn words(self) -> [&'static str; 3] {
+        match self {
+            Self::Open => ["Open a project", "Open", "The path of the file, ending in .ron"],
+            Self::Save => ["Save the project", "Save", "The path of the file, ending in .ron"],
+            Self::Compare => ["Compare with a project", "Compare", "The path of the file, ending in .ron"],
+            Self::Shape(_) => {
+                ["Bring a part from a file", "Bring", "The path of an STL, OBJ or glTF file (.stl, .obj, .gltf, .glb)"]
+            }
+            Self::Template => ["Begin with a part of your own", "Take", "The path of a part's file, ending in .ron"],
+            Self::Lists => ["Write the lists as CSV", "Write", "The path of a folder; it is made where it is missing"],
+        }
+    }
 }
 
 /// What was about to happen when a question came up.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Then {
     /// Another project opens.
-    Open,
+    Open(Source),
     /// The window closes.
     Close,
 }
@@ -70,6 +128,8 @@ pub enum Question {
         /// What happens once it is saved.
         then: Option<Then>,
     },
+    /// Whether to take up what another window left unsaved.
+    Left(Left),
     /// Something went wrong, or is worth knowing.
     Note {
         /// The heading.
@@ -84,6 +144,8 @@ pub enum Question {
 pub enum Answer {
     /// Save first.
     Save,
+    /// Take up what was left.
+    Recover,
     /// Lose the changes.
     Discard,
     /// This file.
@@ -99,6 +161,8 @@ pub struct Files {
     pub question: Option<Question>,
     /// What has been answered, taken up by [`answer`].
     pub answer: Option<Answer>,
+    /// What other windows have left unsaved, to be asked about one after the other.
+    pub left: Vec<Left>,
     portal: Option<Portal>,
     wake: Wake,
 }
@@ -110,8 +174,8 @@ struct Portal {
 
 impl Files {
     /// Without a question.
-    pub const fn new(wake: Wake) -> Self {
-        Self { question: None, answer: None, portal: None, wake }
+    pub const fn new(wake: Wake, left: Vec<Left>) -> Self {
+        Self { question: None, answer: None, left, portal: None, wake }
     }
 
     fn ask_path(&mut self, purpose: Purpose, document: &Document, then: Option<Then>) {
@@ -120,9 +184,14 @@ impl Files {
             .as_deref()
             .and_then(Path::file_name)
             .map_or_else(|| file_name(&document.good().title), |name| name.to_string_lossy().into_owned());
+        let folder = || here.as_deref().and_then(Path::parent).map(|path| path.to_string_lossy().into_owned());
         let typed = match purpose {
             Purpose::Open => here.as_deref().map(|path| path.to_string_lossy().into_owned()).unwrap_or_default(),
             Purpose::Save => here.as_deref().map_or_else(|| name.clone(), |path| path.to_string_lossy().into_owned()),
+            Purpose::Compare | Purpose::Shape(_) | Purpose::Template => folder()
+                .filter(|folder| !folder.is_empty())
+                .map_or_else(String::new, |folder| folder + std::path::MAIN_SEPARATOR_STR),
+            Purpose::Lists => folder().unwrap_or_default(),
         };
         self.question = Some(Question::Path { purpose, typed, then });
 
@@ -130,13 +199,22 @@ impl Files {
         let wake = self.wake.clone();
         let folder = here.as_deref().and_then(Path::parent).map(Path::to_owned);
         let ask = move || {
-            let mut dialog = rfd::FileDialog::new().add_filter("Heelpoint project", &["ron"]);
+            let (kind, endings): (_, &[&str]) = match purpose {
+                Purpose::Shape(_) => ("Shape", &["stl", "obj", "gltf", "glb"]),
+                Purpose::Template => ("Part", &["ron"]),
+                _ => ("Heelpoint project", &["ron"]),
+            };
+            let mut dialog = rfd::FileDialog::new().add_filter(kind, endings);
             if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
                 dialog = dialog.set_directory(folder);
             }
             let chosen = match purpose {
                 Purpose::Open => dialog.set_title("Open project").pick_file(),
                 Purpose::Save => dialog.set_title("Save project as").set_file_name(name).save_file(),
+                Purpose::Lists => dialog.set_title(purpose.words()[0]).pick_folder(),
+                Purpose::Compare | Purpose::Shape(_) | Purpose::Template => {
+                    dialog.set_title(purpose.words()[0]).pick_file()
+                }
             };
             // Nobody may be waiting any more: the path was typed.
             outbox.send(chosen).ok();
@@ -168,7 +246,8 @@ impl Files {
         self.portal.is_some()
     }
 
-    fn note(&mut self, title: &str, lines: Vec<String>) {
+    /// Says what went wrong, or what is worth knowing.
+    pub fn note(&mut self, title: &str, lines: Vec<String>) {
         self.question = Some(Question::Note { title: title.to_owned(), lines });
     }
 }
@@ -180,126 +259,246 @@ fn file_name(title: &str) -> String {
     if words.is_empty() { "rig.ron".to_owned() } else { format!("{}.ron", words.join("-")) }
 }
 
+/// What opens, changes and closes with a file.
+#[derive(SystemParam)]
+pub struct Bench<'w> {
+    files: ResMut<'w, Files>,
+    document: ResMut<'w, Document>,
+    solver: ResMut<'w, Solver>,
+    shown: ResMut<'w, Shown>,
+    view: ResMut<'w, View>,
+    desk: ResMut<'w, Desk>,
+    home: ResMut<'w, Home>,
+    chosen: MessageWriter<'w, Chosen>,
+    exit: MessageWriter<'w, AppExit>,
+}
+
 /// Takes file commands and the wish to close the window.
 pub fn command(
     mut commands: MessageReader<FileCommand>,
     mut closing: MessageReader<WindowCloseRequested>,
-    mut files: ResMut<Files>,
-    mut document: ResMut<Document>,
-    mut exit: MessageWriter<AppExit>,
+    mut dropped: MessageReader<FileDragAndDrop>,
+    mut bench: Bench,
 ) {
-    let closes = closing.read().count() > 0;
-    let commands: Vec<_> = commands.read().copied().collect();
-    if files.question.is_some() && !closes {
+    let mut commands: Vec<_> = commands.read().cloned().collect();
+    let closes = closing.read().count() > 0 || commands.contains(&FileCommand::Close);
+    for drop in dropped.read() {
+        if let FileDragAndDrop::DroppedFile { path_buf, .. } = drop {
+            commands.extend(bench.dropped(path_buf));
+        }
+    }
+    if bench.files.question.is_some() && !closes {
         return;
     }
     if closes {
-        if document.is_unsaved() {
-            files.question = Some(Question::Unsaved(Then::Close));
+        if bench.document.is_unsaved() {
+            bench.files.question = Some(Question::Unsaved(Then::Close));
         } else {
-            exit.write(AppExit::Success);
+            bench.exit.write(AppExit::Success);
         }
     }
     for command in commands {
         match command {
-            FileCommand::Open if document.is_unsaved() => files.question = Some(Question::Unsaved(Then::Open)),
-            FileCommand::Open => files.ask_path(Purpose::Open, &document, None),
-            FileCommand::Save => save_here(&mut files, &mut document, None, &mut exit),
-            FileCommand::SaveAs => files.ask_path(Purpose::Save, &document, None),
+            FileCommand::Open => bench.go_on(Then::Open(Source::Asked), true),
+            FileCommand::OpenThis(source) => bench.go_on(Then::Open(source), true),
+            FileCommand::Bring(path) => bench.bring(path),
+            FileCommand::Ask(purpose) => {
+                let Bench { files, document, .. } = &mut bench;
+                files.ask_path(purpose, document, None);
+            }
+            // Seen to above.
+            FileCommand::Close => {}
+            FileCommand::Save => bench.save_here(None),
+            FileCommand::SaveAs => {
+                let Bench { files, document, .. } = &mut bench;
+                files.ask_path(Purpose::Save, document, None);
+            }
         }
+    }
+    // One after the other, once nothing else is asked.
+    if bench.files.question.is_none() && !bench.files.left.is_empty() {
+        let left = bench.files.left.remove(0);
+        bench.files.question = Some(Question::Left(left));
     }
 }
 
 /// Takes up the answer to the open question.
-pub fn answer(
-    mut files: ResMut<Files>,
-    mut document: ResMut<Document>,
-    mut solver: ResMut<Solver>,
-    mut shown: ResMut<Shown>,
-    mut view: ResMut<View>,
-    mut desk: ResMut<Desk>,
-    mut exit: MessageWriter<AppExit>,
-) {
-    files.hear_portal();
-    let Some(answer) = files.answer.take() else { return };
-    let Some(question) = files.question.take() else { return };
-    files.portal = None;
+pub fn answer(mut bench: Bench) {
+    bench.files.hear_portal();
+    let Some(answer) = bench.files.answer.take() else { return };
+    let Some(question) = bench.files.question.take() else { return };
+    bench.files.portal = None;
     match (question, answer) {
-        (Question::Unsaved(then), Answer::Save) => save_here(&mut files, &mut document, Some(then), &mut exit),
-        (Question::Unsaved(then), Answer::Discard) => go_on(then, &mut files, &document, &mut exit),
-        (Question::Path { purpose: Purpose::Open, .. }, Answer::Path(path)) => match project::load(&path) {
-            Ok((checked, text)) => {
-                open(&mut document, &mut solver, checked, path, text);
-                shown.moment = Moment::REST;
-                view.begin_anew();
-                desk.selected = None;
-            }
-            Err(error) => files.note("This file cannot be opened", told(&error)),
-        },
-        (Question::Path { purpose: Purpose::Save, then, .. }, Answer::Path(path)) => {
-            save_to(&mut files, &mut document, &path, then, &mut exit);
+        (Question::Unsaved(then), Answer::Save) => bench.save_here(Some(then)),
+        (Question::Unsaved(then), Answer::Discard) => bench.go_on(then, false),
+        (Question::Path { purpose: Purpose::Open, .. }, Answer::Path(path)) => bench.open(&Source::File(path)),
+        (Question::Path { purpose: Purpose::Save, then, .. }, Answer::Path(path)) => bench.save_to(&path, then),
+        (Question::Path { purpose, .. }, Answer::Path(path)) => {
+            bench.chosen.write(Chosen { purpose, path });
         }
+        (Question::Left(left), Answer::Recover) => bench.recover(left),
+        (Question::Left(left), Answer::Discard) => left.remove(),
         _ => {}
     }
 }
 
-fn open(document: &mut Document, solver: &mut Solver, checked: Checked, path: PathBuf, text: String) {
-    solver.want(checked.clone());
-    *document = Document::open(checked, Some(path), Some(text));
-}
-
-fn go_on(then: Then, files: &mut Files, document: &Document, exit: &mut MessageWriter<AppExit>) {
-    match then {
-        Then::Open => files.ask_path(Purpose::Open, document, None),
-        Then::Close => {
-            exit.write(AppExit::Success);
-        }
+impl Bench<'_> {
+    /// Takes a part's shape that was dropped into the project; what it stands for is said on its page.
+    fn bring(&mut self, path: PathBuf) {
+        let place = StandsFor::ALL.iter().position(|one| *one == StandsFor::Other).unwrap_or(0);
+        self.chosen.write(Chosen { purpose: Purpose::Shape(place), path });
+        self.desk.page = Page::Frame;
     }
-}
 
-fn save_here(files: &mut Files, document: &mut Document, then: Option<Then>, exit: &mut MessageWriter<AppExit>) {
-    if document.faults().is_empty() {
-        match document.path.clone() {
-            Some(path) => save_to(files, document, &path, then, exit),
-            None => files.ask_path(Purpose::Save, document, then),
-        }
-    } else {
-        let lines = document.faults().iter().map(Fault::sentence).collect();
-        files.note("Not saved: an input is outside its range", lines);
-    }
-}
-
-fn save_to(
-    files: &mut Files,
-    document: &mut Document,
-    path: &Path,
-    then: Option<Then>,
-    exit: &mut MessageWriter<AppExit>,
-) {
-    // The comments of the text that the project came from go with it, wherever it is saved.
-    let former = document.text().map(str::to_owned);
-    match project::save(path, document.good(), former.as_deref()) {
-        Ok(saved) => {
-            document.mark_saved(path.to_owned(), saved.text);
-            match (saved.former, then) {
-                (Some(former), _) => files.note(
-                    "Saved",
-                    vec![
-                        "Parts were added or taken away, so the comments of the former file could not be kept in place."
-                            .to_owned(),
-                        format!("The former file is kept as {}", former.display()),
-                    ],
-                ),
-                (None, Some(then)) => go_on(then, files, document, exit),
-                (None, None) => {}
+    /// What a file that falls onto the window asks for, by the ending of its name.
+    fn dropped(&mut self, path: &Path) -> Option<FileCommand> {
+        let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
+        match ending.as_str() {
+            "ron" => Some(FileCommand::OpenThis(Source::File(path.to_owned()))),
+            "stl" | "obj" | "gltf" | "glb" => Some(FileCommand::Bring(path.to_owned())),
+            _ => {
+                if self.files.question.is_none() {
+                    let name = path.file_name().unwrap_or_default().to_string_lossy();
+                    self.files.note(
+                        "This file is of no use here",
+                        vec![format!(
+                            "“{name}” is neither a project (.ron) nor a part's shape (.stl, .obj, .gltf, .glb)."
+                        )],
+                    );
+                }
+                None
             }
         }
-        Err(error) => files.note("Not saved", vec![error.to_string()]),
+    }
+
+    /// Does what was about to happen; where it would lose something and `asks`, only after a question.
+    fn go_on(&mut self, then: Then, asks: bool) {
+        if asks && self.document.is_unsaved() {
+            self.files.question = Some(Question::Unsaved(then));
+            return;
+        }
+        match then {
+            Then::Open(Source::Asked) => self.files.ask_path(Purpose::Open, &self.document, None),
+            Then::Open(source) => self.open(&source),
+            Then::Close => {
+                self.exit.write(AppExit::Success);
+            }
+        }
+    }
+
+    fn open(&mut self, source: &Source) {
+        let own = |faults: Vec<Fault>| faults.iter().map(Fault::sentence).collect::<Vec<_>>();
+        let opened = match source {
+            Source::Asked => return,
+            Source::File(path) => project::load(path)
+                .map(|(checked, text)| Document::open(checked, Some(path.clone()), Some(text)))
+                .map_err(|error| told(&error)),
+            Source::Demo(index) => match DEMOS.get(*index) {
+                Some(demo) => {
+                    demo.open().map(|checked| Document::open(checked, None, Some(demo.text.to_owned()))).map_err(own)
+                }
+                None => return,
+            },
+            Source::Starter => project::parse(project::starter())
+                .map(|checked| Document::open(checked, None, Some(project::starter().to_owned())))
+                .map_err(own),
+        };
+        match opened {
+            Ok(document) => {
+                self.put(document);
+                if let Source::File(path) = source {
+                    self.home.remember(path);
+                }
+            }
+            Err(lines) => {
+                if let Source::File(path) = source {
+                    self.home.forget(path);
+                }
+                self.files.note("This file cannot be opened", lines);
+            }
+        }
+    }
+
+    /// Puts a document on the table.
+    fn put(&mut self, document: Document) {
+        // Only sound projects are opened.
+        if let Ok(checked) = Checked::new(document.good().clone()) {
+            self.solver.want(checked);
+        }
+        *self.document = document;
+        self.shown.moment = Moment::REST;
+        self.view.begin_anew();
+        self.desk.selected = None;
+        self.desk.sheet = None;
+    }
+
+    /// Takes up what was left. It is removed once this window has kept it itself.
+    fn recover(&mut self, left: Left) {
+        let folder = left.path.as_deref().and_then(Path::parent).unwrap_or_else(|| Path::new(""));
+        match project::parse_beside(&left.text, folder) {
+            Ok(checked) => {
+                self.put(Document::recover(checked, left.path.clone(), left.former.clone()));
+                self.home.take_over(left);
+                // Others would replace it: they are asked about at the next start.
+                self.files.left.clear();
+            }
+            Err(faults) => {
+                let lines = faults.iter().map(Fault::sentence).collect();
+                self.files.note("What was left cannot be taken up, and stays for the next start", lines);
+            }
+        }
+    }
+
+    fn save_here(&mut self, then: Option<Then>) {
+        if self.document.faults().is_empty() {
+            match self.document.path.clone() {
+                Some(path) => self.save_to(&path, then),
+                None => self.files.ask_path(Purpose::Save, &self.document, then),
+            }
+        } else {
+            let lines = self.document.faults().iter().map(Fault::sentence).collect();
+            self.files.note("Not saved: an input is outside its range", lines);
+        }
+    }
+
+    fn save_to(&mut self, path: &Path, then: Option<Then>) {
+        // The comments of the text that the project came from go with it, wherever it is saved.
+        let former = self.document.text().map(str::to_owned);
+        // What a demo names goes with it too.
+        let folder = path.parent().unwrap_or_else(|| Path::new(""));
+        if let Err(error) = Demo::bring_along(self.document.good(), folder) {
+            self.files.note("Not saved", vec![format!("The shape of a part cannot be put beside it: {error}")]);
+            return;
+        }
+        // Paths of shapes begin at the project's folder.
+        let home = bring::folder(&self.document).to_owned();
+        if let Some(project) = bring::moved(self.document.good(), &home, folder) {
+            self.document.apply(Edit::Draft { project: Box::new(project), stroke: None });
+        }
+        match project::save(path, self.document.good(), former.as_deref()) {
+            Ok(saved) => {
+                self.document.mark_saved(path.to_owned(), saved.text);
+                self.home.remember(path);
+                match (saved.former, then) {
+                    (Some(former), _) => self.files.note(
+                        "Saved",
+                        vec![
+                            "Parts were added or taken away, so the comments of the former file could not be kept in place."
+                                .to_owned(),
+                            format!("The former file is kept as {}", former.display()),
+                        ],
+                    ),
+                    (None, Some(then)) => self.go_on(then, false),
+                    (None, None) => {}
+                }
+            }
+            Err(error) => self.files.note("Not saved", vec![error.to_string()]),
+        }
     }
 }
 
 /// An error with all of its faults, a line each.
-fn told(error: &LoadError) -> Vec<String> {
+pub fn told(error: &LoadError) -> Vec<String> {
     match error {
         LoadError::Faults { path, faults } => {
             let name = path.display().to_string();

@@ -1,4 +1,4 @@
-//! Keys: files, steps, standard views, the page of reach.
+//! Keys: one table, which is acted on here and shown as a list.
 
 use bevy::{
     input::{
@@ -6,15 +6,17 @@ use bevy::{
         keyboard::{Key, KeyboardFocusLost, KeyboardInput},
     },
     prelude::*,
+    window::RequestRedraw,
 };
 use bevy_egui::{EguiContexts, egui::Memory};
 
 use super::{
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit},
     files::{FileCommand, Files},
-    hand::{Choice, Hand, Tool, nudged, without},
-    panels::Desk,
+    hand::{Choice, Hand, Tool, copied, mirrored, nudged, without},
+    panels::{Desk, Sheet},
     reach::{Placing, ReachPage},
     scene::Shown,
 };
@@ -27,26 +29,164 @@ pub struct Held {
 }
 
 /// What a key asks for.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Asked {
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Asked {
     File(FileCommand),
     Undo,
     Redo,
     View(StandardView),
     Reach,
+    Compare,
     Tool(Tool),
+    Angles,
     Hide,
     ShowAll,
     Alone,
     /// The part in hand, along the picture: right and up, mm.
     Nudge([f64; 2]),
     Delete,
+    Copy,
+    Mirror,
     Unselect,
+    /// The list of keys.
+    Keys,
+    /// The keyboard goes to the next column.
+    NextColumn,
+    /// So many topics on.
+    Topic(isize),
 }
+
+/// A key on the keyboard.
+#[derive(Clone, Debug, PartialEq)]
+enum Press {
+    /// What it types, in small letters.
+    Text(&'static str),
+    /// One without a letter.
+    Named(Key),
+}
+
+/// A key with the modifiers that it needs, and what it asks for.
+#[derive(Clone, Debug)]
+pub(super) struct Shortcut {
+    press: Press,
+    command: bool,
+    /// Either way, where the letter says it already.
+    shift: Option<bool>,
+    /// True where it is meant even while something is typed.
+    always: bool,
+    asked: Asked,
+    /// The keys and what they do, for a reader; empty for a row that belongs to the one above.
+    pub(super) words: (&'static str, &'static str),
+}
+
+const fn press(press: Press, asked: Asked, keys: &'static str, does: &'static str) -> Shortcut {
+    Shortcut { press, command: false, shift: None, always: false, asked, words: (keys, does) }
+}
+
+const fn letter(text: &'static str, asked: Asked, keys: &'static str, does: &'static str) -> Shortcut {
+    press(Press::Text(text), asked, keys, does)
+}
+
+const fn named(key: Key, asked: Asked, keys: &'static str, does: &'static str) -> Shortcut {
+    press(Press::Named(key), asked, keys, does)
+}
+
+impl Shortcut {
+    const fn command(mut self) -> Self {
+        self.command = true;
+        self
+    }
+
+    const fn shift(mut self, shift: bool) -> Self {
+        self.shift = Some(shift);
+        self
+    }
+
+    const fn always(mut self) -> Self {
+        self.always = true;
+        self
+    }
+}
+
+/// Every key that the window knows, under headings: what [`take_keys`] acts on and the list of keys shows.
+pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
+    (
+        "Files and steps",
+        &[
+            letter("o", Asked::File(FileCommand::Open), "Ctrl+O", "Open a project").command().always(),
+            letter("s", Asked::File(FileCommand::Save), "Ctrl+S", "Save").command().shift(false).always(),
+            letter("s", Asked::File(FileCommand::SaveAs), "Ctrl+Shift+S", "Save as").command().shift(true).always(),
+            letter("q", Asked::File(FileCommand::Close), "Ctrl+Q", "Close the window").command().always(),
+            letter("z", Asked::Undo, "Ctrl+Z", "One step back").command().shift(false),
+            letter("z", Asked::Redo, "Ctrl+Shift+Z, Ctrl+Y", "One step forward").command().shift(true),
+            letter("y", Asked::Redo, "", "").command(),
+        ],
+    ),
+    (
+        "View",
+        &[
+            letter("1", Asked::View(StandardView::Side), "1, 2, 3, 4", "Side, top, front, three-quarter"),
+            letter("2", Asked::View(StandardView::Top), "", ""),
+            letter("3", Asked::View(StandardView::Front), "", ""),
+            letter("4", Asked::View(StandardView::ThreeQuarter), "", ""),
+            letter("r", Asked::Reach, "R", "What you reach"),
+            letter("c", Asked::Compare, "C", "Compare with another state"),
+            letter("a", Asked::Angles, "A", "Angles of the joints"),
+            letter("h", Asked::Hide, "H", "Hide the part in hand").shift(false),
+            letter("h", Asked::ShowAll, "Shift+H", "Show everything").shift(true),
+            letter("i", Asked::Alone, "I", "Hide all but the part in hand"),
+        ],
+    ),
+    (
+        "Tools",
+        &[
+            letter("l", Asked::Tool(Tool::Look), "L", "Look"),
+            letter("m", Asked::Tool(Tool::Move), "M", "Move parts"),
+            letter("d", Asked::Tool(Tool::Drive), "D", "Turn the wheel, press pedals"),
+            letter("t", Asked::Tool(Tool::Measure), "T", "Measure"),
+            named(Key::ArrowLeft, Asked::Nudge([-1.0, 0.0]), "Arrows", "Nudge the part in hand, 1 mm").shift(false),
+            named(Key::ArrowRight, Asked::Nudge([1.0, 0.0]), "", "").shift(false),
+            named(Key::ArrowDown, Asked::Nudge([0.0, -1.0]), "", "").shift(false),
+            named(Key::ArrowUp, Asked::Nudge([0.0, 1.0]), "", "").shift(false),
+            named(Key::ArrowLeft, Asked::Nudge([-10.0, 0.0]), "Shift+arrows", "Nudge it, 10 mm").shift(true),
+            named(Key::ArrowRight, Asked::Nudge([10.0, 0.0]), "", "").shift(true),
+            named(Key::ArrowDown, Asked::Nudge([0.0, -10.0]), "", "").shift(true),
+            named(Key::ArrowUp, Asked::Nudge([0.0, 10.0]), "", "").shift(true),
+            named(Key::Delete, Asked::Delete, "Delete", "Remove the part in hand"),
+            named(Key::Backspace, Asked::Delete, "", ""),
+            letter("d", Asked::Copy, "Ctrl+D", "Copy the part in hand").command(),
+            letter("m", Asked::Mirror, "Ctrl+M", "Its mirror image across the middle").command(),
+        ],
+    ),
+    (
+        "Window",
+        &[
+            named(Key::PageDown, Asked::Topic(1), "Ctrl+Page down", "Next topic of the inputs").command().always(),
+            named(Key::PageUp, Asked::Topic(-1), "Ctrl+Page up", "Former topic").command().always(),
+            named(Key::F6, Asked::NextColumn, "F6", "Keyboard to the next column").always(),
+            named(Key::F1, Asked::Keys, "F1, ?", "These keys").always(),
+            letter("?", Asked::Keys, "", ""),
+            named(Key::Escape, Asked::Unselect, "Esc", "Close, let go"),
+        ],
+    ),
+];
+
+/// Keys that belong to what has the keyboard, for the list: a heading, keys, what they do.
+pub(super) const ELSEWHERE: (&str, &[(&str, &str)]) = (
+    "In the columns",
+    &[
+        ("Tab, Shift+Tab", "Next, former"),
+        ("Enter, Space", "Press what has the keyboard"),
+        ("Up, down", "Nudge a number"),
+        ("Page up, page down", "Ten nudges"),
+        ("Enter", "Take what was typed"),
+        ("Esc", "Leave the number as it was"),
+    ],
+);
 
 impl Held {
     /// Takes a key as it goes down or up, in the order in which they do: several may come in one frame.
-    fn take(&mut self, key: &Key, state: ButtonState) -> Option<Asked> {
+    fn take(&mut self, key: &Key, state: ButtonState) -> Option<&'static Shortcut> {
         let count = |held: &mut u8| {
             *held = if state == ButtonState::Pressed { held.saturating_add(1) } else { held.saturating_sub(1) };
         };
@@ -54,87 +194,98 @@ impl Held {
             Key::Control | Key::Super => count(&mut self.command),
             Key::Shift => count(&mut self.shift),
             _ if state == ButtonState::Released => {}
-            Key::Escape => return Some(Asked::Unselect),
-            Key::Delete | Key::Backspace => return Some(Asked::Delete),
-            Key::ArrowLeft => return Some(self.nudge([-1.0, 0.0])),
-            Key::ArrowRight => return Some(self.nudge([1.0, 0.0])),
-            Key::ArrowDown => return Some(self.nudge([0.0, -1.0])),
-            Key::ArrowUp => return Some(self.nudge([0.0, 1.0])),
-            Key::Character(text) => return self.asked(&text.to_lowercase()),
-            _ => {}
+            Key::Character(text) => {
+                let text = text.to_lowercase();
+                return self.find(|press| matches!(press, Press::Text(wanted) if *wanted == text));
+            }
+            key => return self.find(|press| matches!(press, Press::Named(wanted) if wanted == key)),
         }
         None
     }
 
-    /// A millimetre, with Shift ten.
-    fn nudge(self, way: [f64; 2]) -> Asked {
-        let by = if self.shift > 0 { 10.0 } else { 1.0 };
-        Asked::Nudge(way.map(|share| share * by))
-    }
-
-    fn asked(self, text: &str) -> Option<Asked> {
+    fn find(self, is: impl Fn(&Press) -> bool) -> Option<&'static Shortcut> {
         let (command, shift) = (self.command > 0, self.shift > 0);
-        match text {
-            "s" if command && shift => Some(Asked::File(FileCommand::SaveAs)),
-            "s" if command => Some(Asked::File(FileCommand::Save)),
-            "o" if command => Some(Asked::File(FileCommand::Open)),
-            "z" if command && shift => Some(Asked::Redo),
-            "y" if command => Some(Asked::Redo),
-            "z" if command => Some(Asked::Undo),
-            "r" if !command => Some(Asked::Reach),
-            "h" if !command && shift => Some(Asked::ShowAll),
-            "h" if !command => Some(Asked::Hide),
-            "i" if !command => Some(Asked::Alone),
-            key if !command && let Some(tool) = tool_of(key) => Some(Asked::Tool(tool)),
-            digit if !command => {
-                let number = digit.parse::<usize>().ok()?;
-                StandardView::ALL.get(number.checked_sub(1)?).copied().map(Asked::View)
-            }
-            _ => None,
-        }
+        let mut all = TABLE.iter().flat_map(|(_, shortcuts)| shortcuts.iter());
+        all.find(|shortcut| {
+            is(&shortcut.press) && shortcut.command == command && shortcut.shift.is_none_or(|wanted| wanted == shift)
+        })
     }
 }
 
-fn tool_of(key: &str) -> Option<Tool> {
-    Tool::ALL.into_iter().find(|tool| tool.key().eq_ignore_ascii_case(key))
+/// What is remembered from frame to frame.
+#[derive(Debug, Default)]
+pub struct State {
+    held: Held,
+    /// File commands that wait for what was being typed.
+    late: Vec<FileCommand>,
+    /// Whether a sheet was open.
+    sheet: bool,
+    /// Whether something was being typed.
+    typing: bool,
 }
 
 /// Takes the keys of this frame.
 pub fn take_keys(
     mut keys: MessageReader<KeyboardInput>,
     mut lost: MessageReader<KeyboardFocusLost>,
-    mut held: Local<Held>,
+    mut state: Local<State>,
     files: Res<Files>,
     mut desk: ResMut<Desk>,
     mut view: ResMut<View>,
     mut reach: ResMut<ReachPage>,
+    mut comparison: ResMut<Comparison>,
     (mut hand, mut choice): (ResMut<Hand>, ResMut<Choice>),
     (document, shown): (Res<Document>, Res<Shown>),
-    mut edits: MessageWriter<Edit>,
-    mut commands: MessageWriter<FileCommand>,
+    (mut edits, mut commands, mut redraw): (
+        MessageWriter<Edit>,
+        MessageWriter<FileCommand>,
+        MessageWriter<RequestRedraw>,
+    ),
     mut contexts: EguiContexts,
 ) -> Result {
     // A key that is let go elsewhere is not heard of.
     if lost.read().count() > 0 {
-        *held = Held::default();
+        state.held = Held::default();
     }
+    commands.write_batch(state.late.drain(..));
+    // What closes with a key is closed by the interface, before the key comes here.
+    let sheet = std::mem::replace(&mut state.sheet, desk.sheet.is_some()) || desk.sheet.is_some();
     let ctx = contexts.ctx_mut()?;
     // While something is typed, all but the file commands belongs to it.
-    let typing = ctx.text_edit_focused();
+    // What was typed and left within one frame was typed all the same.
+    let typing = std::mem::replace(&mut state.typing, ctx.text_edit_focused()) || ctx.text_edit_focused();
     for key in keys.read() {
-        let Some(asked) = held.take(&key.logical_key, key.state) else { continue };
-        if files.question.is_some() {
+        // The keyboard moves on with the frame after the key.
+        if key.logical_key == Key::Tab {
+            redraw.write(RequestRedraw);
+        }
+        let Some(shortcut) = state.held.take(&key.logical_key, key.state) else { continue };
+        if files.question.is_some() || (typing && !shortcut.always) {
             continue;
         }
-        match asked {
-            Asked::File(command) => {
-                // What is being typed counts as entered.
+        redraw.write(RequestRedraw);
+        match shortcut.asked.clone() {
+            Asked::File(command) => match ctx.memory(Memory::focused) {
+                // What is being typed counts as entered, which takes a frame.
+                Some(focused) => {
+                    ctx.memory_mut(|memory| memory.surrender_focus(focused));
+                    state.late.push(command);
+                }
+                None => {
+                    commands.write(command);
+                }
+            },
+            Asked::Keys => desk.sheet = if desk.sheet == Some(Sheet::Keys) { None } else { Some(Sheet::Keys) },
+            _ if sheet => {}
+            Asked::Topic(by) => {
                 if let Some(focused) = ctx.memory(Memory::focused) {
                     ctx.memory_mut(|memory| memory.surrender_focus(focused));
                 }
-                commands.write(command);
+                desk.page = desk.page.beside(by);
             }
-            _ if typing => {}
+            Asked::NextColumn => {
+                desk.turn(reach.open);
+            }
             Asked::Undo => {
                 edits.write(Edit::Undo);
             }
@@ -149,7 +300,13 @@ pub fn take_keys(
                 desk.measuring = None;
                 reach.open = !reach.open;
             }
+            Asked::Compare => {
+                desk.measuring = None;
+                comparison.open = !comparison.open || reach.open;
+                reach.open = false;
+            }
             Asked::Tool(tool) => hand.take(tool),
+            Asked::Angles => desk.angles = !desk.angles,
             Asked::Hide => {
                 if let Some(held) = choice.held.take() {
                     choice.hidden.insert(held);
@@ -171,6 +328,13 @@ pub fn take_keys(
                     if let Some(project) = nudged(study, held, toward, toward.norm()) {
                         edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                     }
+                }
+            }
+            Asked::Copy | Asked::Mirror => {
+                let again = if shortcut.asked == Asked::Copy { copied } else { mirrored };
+                if let Some((project, held)) = choice.held.and_then(|held| again(document.draft(), held)) {
+                    choice.held = Some(held);
+                    edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                 }
             }
             Asked::Delete => {
@@ -201,16 +365,44 @@ mod tests {
     #[test]
     fn keys_are_taken_in_their_order_within_a_frame() {
         let mut held = Held::default();
-        let mut press = |key: Key| held.take(&key, ButtonState::Pressed);
-        assert_eq!(press(Key::Control), None);
-        assert_eq!(press(Key::Character("s".into())), Some(Asked::File(FileCommand::Save)));
-        assert_eq!(press(Key::Shift), None);
-        assert_eq!(press(Key::Character("Z".into())), Some(Asked::Redo));
-        let mut lift = |key: Key| held.take(&key, ButtonState::Released);
-        assert_eq!(lift(Key::Shift), None);
-        assert_eq!(lift(Key::Control), None);
-        assert_eq!(held.take(&Key::Character("2".into()), ButtonState::Pressed), Some(Asked::View(StandardView::Top)));
-        assert_eq!(held.take(&Key::Character("z".into()), ButtonState::Pressed), None);
-        assert_eq!(held.take(&Key::Character("0".into()), ButtonState::Pressed), None);
+        let mut take = |key: Key, state| held.take(&key, state).map(|shortcut| shortcut.asked.clone());
+        let (down, up) = (ButtonState::Pressed, ButtonState::Released);
+        assert_eq!(take(Key::Control, down), None);
+        assert_eq!(take(Key::Character("s".into()), down), Some(Asked::File(FileCommand::Save)));
+        assert_eq!(take(Key::Shift, down), None);
+        assert_eq!(take(Key::Character("Z".into()), down), Some(Asked::Redo));
+        assert_eq!(take(Key::Shift, up), None);
+        assert_eq!(take(Key::Control, up), None);
+        assert_eq!(take(Key::Character("2".into()), down), Some(Asked::View(StandardView::Top)));
+        assert_eq!(take(Key::Character("z".into()), down), None);
+        assert_eq!(take(Key::Character("0".into()), down), None);
+        assert_eq!(take(Key::ArrowUp, down), Some(Asked::Nudge([0.0, 1.0])));
+        assert_eq!(take(Key::Shift, down), None);
+        assert_eq!(take(Key::ArrowUp, down), Some(Asked::Nudge([0.0, 10.0])));
+        assert_eq!(take(Key::Character("?".into()), down), Some(Asked::Keys));
+    }
+
+    #[test]
+    fn no_key_asks_for_two_things() {
+        let all: Vec<_> = TABLE.iter().flat_map(|(_, shortcuts)| shortcuts.iter()).collect();
+        for (at, one) in all.iter().enumerate() {
+            for other in &all[at + 1..] {
+                let shift = one.shift.is_none() || other.shift.is_none() || one.shift == other.shift;
+                assert!(one.press != other.press || one.command != other.command || !shift, "{one:?} and {other:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn views_and_tools_have_the_keys_that_their_buttons_say() {
+        let asked = |text: &str| {
+            Held::default().take(&Key::Character(text.into()), ButtonState::Pressed).map(|found| found.asked.clone())
+        };
+        for tool in Tool::ALL {
+            assert_eq!(asked(tool.key()), Some(Asked::Tool(tool)));
+        }
+        for (index, view) in StandardView::ALL.into_iter().enumerate() {
+            assert_eq!(asked(&(index + 1).to_string()), Some(Asked::View(view)));
+        }
     }
 }

@@ -148,6 +148,12 @@ impl Form {
         self.triangles.extend(triangles.iter().map(|triangle| triangle.map(|index| index + base)));
     }
 
+    /// Whether some place of it lies where the other has none: more than `within` m away.
+    pub fn is_elsewhere(&self, other: &Self, within: f64) -> bool {
+        self.positions.len() != other.positions.len()
+            || self.positions.iter().zip(&other.positions).any(|(a, b)| (a - b).norm_squared() > within * within)
+    }
+
     /// As a mesh for the renderer, which takes none without vertices: nothing is a triangle without a size.
     pub fn mesh(&self) -> Mesh {
         if self.triangles.is_empty() {

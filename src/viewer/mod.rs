@@ -11,13 +11,17 @@
 )]
 
 mod adapter;
+mod bring;
 mod camera;
+mod compare;
 mod edit;
 mod files;
 mod ground;
 mod hand;
+mod home;
 mod keys;
 mod matter;
+mod mould;
 mod overlay;
 mod pace;
 mod panels;

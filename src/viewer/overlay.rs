@@ -9,9 +9,10 @@ use super::{
     theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
 };
 use crate::{
-    findings::{Finding, Level, Place},
-    geometry::Vec3 as Point,
-    units::to_mm,
+    findings::{Finding, Level, Place, arm_angles, hip_angle, knee_and_ankle},
+    geometry::{Side, Vec3 as Point},
+    posture::Posture,
+    units::{System, Unit, mm, to_deg},
 };
 
 /// Greatest radius of the arc at a joint, m.
@@ -284,6 +285,65 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
     }
 }
 
+/// The angles of all joints of arms and legs and of the torso, as they stand: a quiet arc with its value.
+pub fn joint_angles(painter: &Painter, pane: &Pane, posture: &Posture, theme: &Theme) {
+    let sitting = &posture.sitting;
+    let shoulders = (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0;
+    let recline = to_deg(sitting.recline);
+    let mut joints = vec![(sitting.h_point, [shoulders, sitting.h_point + Point::z() * 0.3], recline)];
+    for side in Side::BOTH {
+        let (arm, leg) = (&posture.arms[side.index()], &posture.legs[side.index()]);
+        let [knee, ankle] = knee_and_ankle(leg);
+        let [(_, elbow), (_, upper_arm), ..] = arm_angles(arm);
+        joints.push((leg.hip(), [sitting.shoulders[side.index()], leg.knee()], to_deg(hip_angle(leg))));
+        joints.push((leg.knee(), [leg.hip(), leg.ankle()], knee));
+        joints.push((leg.ankle(), [leg.knee(), leg.ball], ankle));
+        joints.push((arm.shoulder(), [sitting.hips[side.index()], arm.elbow()], upper_arm));
+        joints.push((arm.elbow(), [arm.shoulder(), arm.wrist()], elbow));
+    }
+    // Where two lie on one another, as both legs do from the side, the nearer one is written.
+    let mut written: Vec<Rect> = Vec::new();
+    joints.sort_by(|a, b| {
+        let near = |at: &Point| pane.eye.project(*at, area(pane.rect)).map_or(f64::MIN, |projected| projected.near);
+        near(&b.0).total_cmp(&near(&a.0))
+    });
+    for (at, ends, value) in joints {
+        arc(painter, pane, at, ends, &Unit::Degree.show(value), &mut written, theme);
+    }
+}
+
+fn arc(
+    painter: &Painter,
+    pane: &Pane,
+    at: Point,
+    ends: [Point; 2],
+    words: &str,
+    written: &mut Vec<Rect>,
+    theme: &Theme,
+) {
+    let Some(joint) = pane.at(at) else { return };
+    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
+    let open = u.cross(&v).norm().atan2(u.dot(&v));
+    let Some(w) = (v - u * u.dot(&v)).try_normalize(1e-9) else { return };
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * (0.6 * ARC));
+    let points: Vec<Pos2> = (0..=20).filter_map(|i| on_arc(f64::from(i) / 20.0)).collect();
+    let Some(middle) = on_arc(0.5) else { return };
+    let out = middle - joint;
+    let place = joint + out + out / out.length().max(1.0) * 14.0;
+    let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(SMALL), theme.ink);
+    let rect = Align2::CENTER_CENTER.anchor_size(place, galley.size()).expand2(vec2(3.0, 1.0));
+    if written.iter().any(|other| other.intersects(rect)) {
+        return;
+    }
+    written.push(rect);
+    painter.line_segment([joint, points[0]], Stroke::new(THIN, theme.ink));
+    painter.line_segment([joint, points[points.len() - 1]], Stroke::new(THIN, theme.ink));
+    painter.add(Shape::line(points, Stroke::new(1.5, theme.accent)));
+    painter.circle_filled(joint, 2.5, theme.ink);
+    painter.rect_filled(rect, 3.0, theme.panel.gamma_multiply(0.9));
+    painter.galley(rect.min + vec2(3.0, 1.0), galley, theme.ink);
+}
+
 /// A value on a slip of paper.
 pub fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) {
     let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(BODY), theme.accent);
@@ -298,7 +358,13 @@ pub fn scale_bar(painter: &Painter, pane: &Pane, theme: &Theme) {
         return;
     }
     let metre = 1.0 / pane.eye.metres_per_unit(area(pane.rect));
-    let Some(length) = [0.01, 0.02, 0.05, 0.1, 0.2, 0.5, 1.0, 2.0].into_iter().rfind(|length| length * metre < 180.0)
+    let round: &[f64] = match System::shown() {
+        System::Metric => &[10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0],
+        System::Inch => &[0.5, 1.0, 2.0, 4.0, 8.0, 12.0, 24.0, 48.0],
+    };
+    let bare = System::shown().bare(Unit::Millimetre);
+    let Some((round, length)) =
+        round.iter().map(|round| (round, mm(round * bare))).rfind(|(_, length)| length * metre < 180.0)
     else {
         return;
     };
@@ -308,7 +374,7 @@ pub fn scale_bar(painter: &Painter, pane: &Pane, theme: &Theme) {
     for end in [left, right] {
         painter.line_segment([end - vec2(0.0, 4.0), end + vec2(0.0, 4.0)], theme.thin());
     }
-    let words = format!("{} mm", to_mm(length).round());
+    let words = format!("{round}{}", System::shown().suffix(Unit::Millimetre));
     let at = pos2(f32::midpoint(left.x, right.x), left.y - 5.0);
     painter.text(at, Align2::CENTER_BOTTOM, words, FontId::proportional(SMALL), theme.quiet);
 }

@@ -21,6 +21,8 @@ use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
 use super::{
     adapter,
     edit::{Edit, Stroke},
+    home::Kept,
+    mould::Moulder,
     picture::{PictureError, engine},
     reach::ReachPage,
     scene::{Shown, Stage, Waiting},
@@ -55,8 +57,10 @@ pub struct Pace {
     pub took: Duration,
     /// The slowest hundredth took at least this long.
     pub slow: Duration,
-    /// Pictures while the eye goes round, with nothing to work out.
+    /// Pictures a second while the eye goes round, with nothing to work out.
     pub turning: f64,
+    /// Of a picture's time while the eye goes round, what the processor takes before the renderer has it all.
+    pub preparing: Duration,
 }
 
 impl Pace {
@@ -75,10 +79,12 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     adapter::probe()?;
     let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
     let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
-    furnish(&mut app, start, &(Arc::new(|| ()) as super::solve::Wake)).map_err(|error| match error {
-        ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
-        _ => PictureError::Engine,
-    })?;
+    furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as super::solve::Wake)).map_err(
+        |error| match error {
+            ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
+            _ => PictureError::Engine,
+        },
+    )?;
     let (width, height) = request.size;
     app.add_systems(
         Startup,
@@ -94,6 +100,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
 
     // The first whole picture: the body is there and no pipeline is missing.
     while app.world().resource::<Shown>().skin.is_none()
+        || app.world().resource::<Moulder>().is_busy()
         || app.world().resource::<Waiting>().count() > 0
         || !app.world().get_resource::<Stage>().is_some_and(Stage::is_complete)
     {
@@ -140,26 +147,31 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     }
     let turned = Instant::now();
     let mut count = 0;
+    let mut preparing = Duration::ZERO;
     while turned.elapsed() < request.length.min(Duration::from_secs(3)) {
         app.world_mut().resource_mut::<super::camera::View>().take().orbit([2.0, 0.0]);
         app.world_mut().resource_mut::<Stage>().redraw();
-        frame(&mut app);
+        preparing += frame(&mut app);
         count += 1;
     }
-    let turning = f64::from(count) / turned.elapsed().as_secs_f64();
+    let turning = f64::from(count) / turned.elapsed().as_secs_f64().max(1e-9);
     let adapter = app
         .world()
         .get_resource::<RenderAdapterInfo>()
         .map_or_else(String::new, |info| format!("{} ({:?})", info.name, info.device_type));
-    Ok(Pace { adapter, first, frames, studies, took, slow, turning })
+    let preparing = preparing / count.max(1);
+    Ok(Pace { adapter, first, frames, studies, took, slow, turning, preparing })
 }
 
-/// One frame, drawn to its end.
-fn frame(app: &mut App) {
+/// One frame, drawn to its end; how long the processor took for it.
+fn frame(app: &mut App) -> Duration {
+    let begun = Instant::now();
     app.update();
+    let prepared = begun.elapsed();
     if let Some(device) = app.get_sub_app(RenderApp).and_then(|render| render.world().get_resource::<RenderDevice>()) {
         drop(device.poll(PollType::wait_indefinitely()));
     }
+    prepared
 }
 
 /// What stands for the window.

@@ -22,6 +22,11 @@ pub fn ghost(skin: &Skin, posture: &Posture, theme: &Theme) -> Form {
     of(skin, posture, |_| theme.ghost)
 }
 
+/// The driver of a kept state, seen through.
+pub fn kept(skin: &Skin, posture: &Posture, theme: &Theme) -> Form {
+    of(skin, posture, |_| theme.kept)
+}
+
 /// The parts of the driver's skin that some bones move most, in a posture, as a ghost.
 pub fn limb(skin: &Skin, posture: &Posture, bones: &[Bone], theme: &Theme) -> Form {
     let mut form = ghost(skin, posture, theme);

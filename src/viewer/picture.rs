@@ -222,6 +222,7 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
             moment: request.moment,
             posture: Some(posture),
             ghost: request.ghost.as_ref().map(|project| Arc::new(Ghost::of(project, Quality::Full.skin()))),
+            kept: None,
         })
         .insert_resource(page)
         .add_systems(Startup, egui_camera)

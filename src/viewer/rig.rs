@@ -1,14 +1,20 @@
 //! The rig's surfaces as matter.
 
+use std::collections::HashMap;
+
 use super::{
     hand::Choice,
     matter::Form,
     theme::{Matter, Theme},
 };
 use crate::{
+    geometry::Pose,
     posture::Moment,
-    rig::{Handle, Rig, Surface},
+    rig::{Handle, Rig, RigPart, Surface},
 };
+
+/// Places within this are the same, m.
+const SAME: f64 = 2e-4;
 
 /// All surfaces of a rig at a moment that are not hidden; those of the part in hand in the colour of what is chosen.
 pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme) -> Form {
@@ -21,6 +27,31 @@ pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme) -> Form 
         let matter = theme.matter(surface.kind);
         let is_held = choice.held.is_some() && handle == choice.held;
         add(&mut form, rig, surface, moment, if is_held { theme.held(matter) } else { matter });
+    }
+    form
+}
+
+/// Surfaces of a kept rig that stand where none of the present one does, seen through: what is alike would only cover it.
+pub fn kept(rig: &Rig, present: &Rig, moment: &Moment, theme: &Theme) -> Form {
+    let mut form = Form::default();
+    // Rails may stand at other places of the list; they don't move.
+    let key = |part: RigPart| if matches!(part, RigPart::Rail(_)) { RigPart::Rail(0) } else { part };
+    let mut there: HashMap<RigPart, Vec<&Surface>> = HashMap::new();
+    for surface in present.surfaces() {
+        there.entry(key(surface.part)).or_default().push(surface);
+    }
+    for surface in rig.surfaces() {
+        let pose = rig.part_pose(&surface.part, moment);
+        let stands = |other: &&Surface| {
+            other.kind == surface.kind
+                && other.positions.len() == surface.positions.len()
+                && near(&pose, &present.part_pose(&other.part, moment))
+                && other.positions.iter().zip(&surface.positions).all(|(a, b)| (a - b).norm_squared() < SAME * SAME)
+        };
+        if there.get(&key(surface.part)).is_some_and(|list| list.iter().any(stands)) {
+            continue;
+        }
+        add(&mut form, rig, surface, moment, theme.kept);
     }
     form
 }
@@ -40,6 +71,10 @@ pub fn part(rig: &Rig, moment: &Moment, handle: Handle, theme: &Theme) -> Form {
         }
     }
     form
+}
+
+fn near(one: &Pose, other: &Pose) -> bool {
+    (one.to_homogeneous() - other.to_homogeneous()).abs().max() < SAME
 }
 
 fn add(form: &mut Form, rig: &Rig, surface: &Surface, moment: &Moment, matter: Matter) {

@@ -27,14 +27,13 @@ use bevy_egui::egui;
 
 use super::{
     ViewerSystems,
-    camera::{self, Bounds, View},
+    camera::{self, View},
     ground::{self, FloorPicture, GroundPlugin, Paper},
     hand::{Choice, Cut, Was, pick::Standing},
     matter::{Form, Matte, MatterPlugin},
-    person,
+    mould::{Model, Moulder},
     reach::film::{self, FilmPlugin},
     rig,
-    shade::{self, FloorShadow},
     theme::{Theme, linear},
 };
 use crate::{
@@ -148,6 +147,10 @@ struct PersonMesh;
 #[derive(Component)]
 struct GhostMesh;
 
+/// The mesh of the state that is compared with.
+#[derive(Component)]
+struct KeptMesh;
+
 /// The mesh of the rig.
 #[derive(Component)]
 struct RigMesh;
@@ -187,6 +190,8 @@ pub struct Shown {
     pub posture: Option<Posture>,
     /// Somebody else, shown as a ghost.
     pub ghost: Option<Arc<Ghost>>,
+    /// A kept state, shown as a veil beside the present one.
+    pub kept: Option<Arc<Ghost>>,
 }
 
 impl Shown {
@@ -231,17 +236,14 @@ impl Plugin for ScenePlugin {
             .init_resource::<Choice>()
             .init_resource::<Was>()
             .init_resource::<Standing>()
+            .init_resource::<Moulder>()
             .insert_resource(DirectionalLightShadowMap { size: 1024 })
             .insert_resource(waiting.clone())
             .add_systems(PreStartup, set_stage)
             .add_systems(
                 PostUpdate,
                 (
-                    build.run_if(
-                        resource_changed::<Shown>
-                            .or_else(resource_changed::<Theme>)
-                            .or_else(resource_changed::<Choice>),
-                    ),
+                    build,
                     hang_was.run_if(resource_changed::<Was>),
                     cut.run_if(resource_changed::<Choice>),
                     film::hang,
@@ -312,14 +314,21 @@ fn set_stage(
     let mesh = meshes.add(Form::default().mesh());
     commands.spawn((GhostMesh, Mesh3d(mesh.clone()), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
     let mesh = meshes.add(Form::default().mesh());
+    commands.spawn((KeptMesh, Mesh3d(mesh), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
+    let mesh = meshes.add(Form::default().mesh());
     commands.spawn((WasMesh, Mesh3d(mesh), MeshMaterial3d(veil), NoFrustumCulling, NotShadowCaster));
 }
 
-/// Builds the meshes of what is shown.
+/// How long a frame waits for what is to stand there, where the processor draws: sooner than drawing it twice.
+const PATIENCE: Duration = Duration::from_millis(60);
+
+/// Asks for the meshes of what is shown, and hangs those that are ready.
 fn build(
     shown: Res<Shown>,
     choice: Res<Choice>,
     theme: Res<Theme>,
+    quality: Res<Quality>,
+    mut moulder: ResMut<Moulder>,
     mut standing: ResMut<Standing>,
     mut view: ResMut<View>,
     mut stage: ResMut<Stage>,
@@ -327,36 +336,32 @@ fn build(
     mut papers: ResMut<Assets<Paper>>,
     mut images: ResMut<Assets<Image>>,
     picture: Option<Res<FloorPicture>>,
-    person: Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
-    machine: Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
-    ghost: Single<&Mesh3d, With<GhostMesh>>,
+    (person, machine): (
+        Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
+        Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
+    ),
+    (ghost, kept): (Single<&Mesh3d, With<GhostMesh>>, Single<&Mesh3d, With<KeptMesh>>),
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
-    let Some(study) = &shown.study else { return Ok(()) };
-    let mut machine_form = rig::form(&study.solved.rig, &shown.moment, &choice, &theme);
-    let mut person_form = match (&shown.skin, &shown.posture) {
-        (Some(skin), Some(posture)) if !choice.no_driver => person::form(skin, posture, &theme),
-        _ => Form::default(),
-    };
-    let forms = [&machine_form, &person_form];
-    let (open, shadow) = rayon::join(|| shade::openness(&forms), || FloorShadow::of(&forms));
-    for (form, open) in [&mut machine_form, &mut person_form].into_iter().zip(open) {
-        form.open = open;
+    if (shown.is_changed() || choice.is_changed() || theme.is_changed())
+        && let Some(model) = Model::of(&shown, &choice, &theme)
+    {
+        moulder.ask(model);
     }
+    let patience = if *quality == Quality::Spare { PATIENCE } else { Duration::ZERO };
+    let Some(cast) = moulder.take(patience) else { return Ok(()) };
     if let Some(picture) = picture {
-        ground::cast(shadow, &picture, &mut images, &mut papers)?;
+        ground::cast(cast.shadow, &picture, &mut images, &mut papers)?;
     }
-    let what = (Arc::as_ptr(study) as usize, shown.skin.as_ref().map_or(0, |skin| Arc::as_ptr(skin) as usize));
-    if what.1 != 0 && held.replace(what) != Some(what) {
-        view.hold(Bounds::around(machine_form.positions.iter().chain(&person_form.positions)));
+    if cast.what.is_some() && *held != cast.what {
+        *held = cast.what;
+        view.hold(cast.bounds);
     }
-    meshes.insert(&machine.0, machine_form.mesh())?;
-    meshes.insert(&person.0, person_form.mesh())?;
-    let ghost_form = shown.ghost.as_ref().map_or_else(Form::default, |other| {
-        person::ghost(&other.skin, &other.study.solved.posture_at(&shown.moment), &theme)
-    });
-    meshes.insert(&ghost.0, ghost_form.mesh())?;
-    standing.set(machine_form, person_form);
+    meshes.insert(&machine.0, cast.machine)?;
+    meshes.insert(&person.0, cast.person)?;
+    meshes.insert(&ghost.0, cast.ghost)?;
+    meshes.insert(&kept.0, cast.kept)?;
+    *standing = cast.standing;
     stage.redraw();
     Ok(())
 }

@@ -105,6 +105,8 @@ pub struct Found {
     pub effort: Vec<EffortReport>,
     /// Joint angles and gaps over the motion, once they have been asked for.
     pub curves: Vec<curves::Motion>,
+    /// Everybody who drives the rig, in the order of their names, once they have been asked for.
+    pub drivers: Vec<Study>,
     /// How far it is.
     pub progress: Progress,
 }
@@ -123,6 +125,7 @@ pub struct Solver {
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
     figures: Worker<Driver, Figures>,
     curves: Worker<Arc<Study>, Vec<curves::Motion>>,
+    drivers: Worker<Checked, Vec<Study>>,
     /// Counts what was asked for.
     number: u64,
     wanted: Option<Checked>,
@@ -130,6 +133,8 @@ pub struct Solver {
     figures_of: Option<Driver>,
     /// The question whose curves have been asked for.
     curves_of: Option<u64>,
+    /// The question whose drivers have been asked for.
+    drivers_of: Option<u64>,
     /// Whose ghost has been asked for, in which project.
     ghost_of: Option<(String, Project)>,
     /// A study whose mends wait until the pointer lets go.
@@ -168,12 +173,17 @@ impl Solver {
                 Skin::of(&Body::of(&driver), tube, detail)
             })?,
             curves: Worker::new("curves", wake.clone(), |study: Arc<Study>| curves::curves(&study.solved))?,
+            drivers: Worker::new("drivers", wake.clone(), |project: Checked| {
+                let names: Vec<String> = project.drivers().map(|(_, driver)| driver.name.clone()).collect();
+                names.iter().filter_map(|name| Some(study::check(&project.driven_by(name)?))).collect()
+            })?,
             figures: Worker::new("figures", wake.clone(), |driver: Driver| Figures::of(&driver))?,
             number: 0,
             wanted: None,
             skin_of: None,
             figures_of: None,
             curves_of: None,
+            drivers_of: None,
             ghost_of: None,
             unmended: None,
             busy: false,
@@ -300,6 +310,22 @@ pub fn solve(
     {
         solver.curves.ask(solver.number, study.clone());
         solver.curves_of = Some(solver.number);
+    }
+    if desk.drivers
+        && !solver.busy
+        && !pointer.0
+        && solver.drivers_of != Some(solver.number)
+        && let Some(study) = &shown.study
+    {
+        solver.drivers.ask(solver.number, study.solved.project.clone());
+        solver.drivers_of = Some(solver.number);
+    }
+    while let Some((_, drivers)) = solver.drivers.answer(Duration::ZERO) {
+        redraw.write(RequestRedraw);
+        let mut drivers = drivers.unwrap_or_default();
+        // Who sits changes places with another: the tiles keep theirs.
+        drivers.sort_by(|a, b| a.solved.project.driver.name.cmp(&b.solved.project.driver.name));
+        found.drivers = drivers;
     }
     while let Some((_, curves)) = solver.curves.answer(Duration::ZERO) {
         redraw.write(RequestRedraw);

@@ -19,15 +19,18 @@ use bevy_egui::{
 use super::{
     ViewerSystems,
     adapter::{self, NoAdapter},
+    bring::{Shapes, bring, write_lists},
+    compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
-    files::{self, FileCommand, Files},
+    files::{self, Chosen, FileCommand, Files, Question},
     hand::Hand,
+    home::{self, Kept},
     keys,
-    panels::{self, Desk},
+    mould::Moulder,
+    panels::{self, Desk, Sheet},
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
-    theme::{Ground, Theme},
 };
 use crate::project::Checked;
 
@@ -78,7 +81,9 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
     let wake: Wake = Arc::new(move || {
         proxy.send_event(WinitUserEvent::WakeUp).ok();
     });
-    furnish(&mut app, start, &wake)?;
+    let sheet = start.path.is_none().then_some(Sheet::Start);
+    furnish(&mut app, start, Kept::find(), &wake)?;
+    app.world_mut().resource_mut::<Desk>().sheet = sheet;
     app.add_systems(Startup, egui_camera);
     match app.run() {
         AppExit::Success => Ok(()),
@@ -87,14 +92,29 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
 }
 
 /// Brings everything that the window shows and does; the engine and what it draws on are the caller's.
-pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), ViewerError> {
+pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> Result<(), ViewerError> {
     let mut solver = Solver::start(wake)?;
     solver.want(start.project.clone());
+    let Kept { mut home, left, told } = kept;
+    home.settings.units.show();
+    let theme = home::theme(&home.settings);
+    if let Some(path) = &start.path {
+        home.remember(path);
+    }
+    let mut files = Files::new(wake.clone(), left);
+    if !told.is_empty() {
+        files.question = Some(Question::Note { title: "Settings".to_owned(), lines: told });
+    }
     app.insert_resource(Document::open(start.project, start.path, Some(start.text)))
         .insert_resource(solver)
         .insert_resource(ReachWork::start(wake)?)
-        .insert_resource(Files::new(wake.clone()))
-        .insert_resource(Theme::of(Ground::Paper))
+        .insert_resource(CompareWork::start(wake)?)
+        .insert_resource(Shapes::start(wake)?)
+        .init_resource::<Comparison>()
+        .insert_resource(Moulder::start(wake)?)
+        .insert_resource(files)
+        .insert_resource(home)
+        .insert_resource(theme)
         .init_resource::<Desk>()
         .init_resource::<Found>()
         .init_resource::<Drawings>()
@@ -103,6 +123,7 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .init_resource::<Hand>()
         .add_message::<Edit>()
         .add_message::<FileCommand>()
+        .add_message::<Chosen>()
         .add_plugins((ScenePlugin, order))
         .add_systems(
             PreUpdate,
@@ -114,10 +135,20 @@ pub(super) fn furnish(app: &mut App, start: Start, wake: &Wake) -> Result<(), Vi
         .add_systems(
             PostUpdate,
             (
-                (keys::take_keys, files::command, files::answer, edit::apply_edits, files::title)
+                (
+                    keys::take_keys,
+                    edit::apply_edits,
+                    files::command,
+                    files::answer,
+                    bring,
+                    write_lists,
+                    files::title,
+                    home::settle,
+                    home::keep,
+                )
                     .chain()
                     .in_set(ViewerSystems::Edit),
-                (solve::solve, work_out).chain().in_set(ViewerSystems::Solve),
+                (solve::solve, work_out, compare).chain().in_set(ViewerSystems::Solve),
             ),
         );
     Ok(())

@@ -32,6 +32,7 @@ mod random_projects;
 mod reach;
 mod rig;
 mod robust;
+mod screens;
 mod shell;
 mod sitting;
 mod skin;

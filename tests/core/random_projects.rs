@@ -4,8 +4,9 @@ use heelpoint::{
     geometry::Side,
     project::{
         Attachment, BackAngle, BandOverride, Checked, Control, Fit, Headgear, JointKind, Measured, Measurements,
-        PedalKind, PedalsUsed, PersonalLimits, Population, Project, Rail, RailFace, RailJoint, Rim, Style, Tolerances,
-        Weight, Wings, band_ids, fields, parse, starter,
+        PedalKind, PedalsUsed, PersonalLimits, Population, Project, Rail, RailFace, RailJoint, Rim, ScreenKind,
+        ScreenPlace, ScreenSize, ScreenStand, Screens, Style, Tolerances, Weight, Wings, band_ids, fields, parse,
+        starter,
     },
 };
 use proptest::{collection::vec, option, prelude::*};
@@ -76,6 +77,34 @@ fn choices() -> impl Strategy<Value = Choices> {
 }
 
 impl Choices {
+    /// Every kind, size, place and stand of a screen, or none.
+    fn screens(&self) -> Option<Screens> {
+        let [a, b, c, d] = [self.wings, self.clutch, self.vertical, self.sides[0] == Side::Left];
+        let kind = match self.rim {
+            0 => return None,
+            1 => ScreenKind::Single,
+            2 => ScreenKind::Triple { side_angle_deg: 50.0 },
+            _ => ScreenKind::Ultrawide { radius_mm: 1200.0 },
+        };
+        let size = if a {
+            ScreenSize::Diagonal { diagonal_mm: 800.0, aspect: [21.0, 9.0] }
+        } else {
+            ScreenSize::Sides { width_mm: 700.0, height_mm: 400.0 }
+        };
+        let place = if b {
+            ScreenPlace::InRig { forward_mm: 1100.0, left_mm: 20.0 }
+        } else {
+            ScreenPlace::FromEye { distance_mm: 700.0, eye_mm: [200.0, 0.0, 1000.0] }
+        };
+        let stand = if c {
+            ScreenStand::Feet { post_mm: [80.0, 80.0], foot_mm: [600.0, 60.0, 40.0], apart_mm: 700.0 }
+        } else {
+            ScreenStand::Elsewhere
+        };
+        let (tilt_deg, bezel_mm) = if d { (8.0, 0.0) } else { (0.0, 10.0) };
+        Some(Screens { kind, size, place, tilt_deg, bezel_mm, stand, ..Screens::usual() })
+    }
+
     fn apply(&self, project: &mut Project) {
         project.style = self.style;
         project.driver.population = self.population;
@@ -119,6 +148,7 @@ impl Choices {
             wrist_flexion_deg: limit(5),
             wrist_extension_deg: limit(6),
         };
+        project.screens = self.screens();
         project.others = vec![project.driver.clone(); usize::from(self.rim)];
         let ids: Vec<_> = band_ids().collect();
         for &(id, mut ends) in &self.bands {

@@ -83,3 +83,12 @@ fn a_file_of_the_same_form_is_a_part_and_a_bad_one_is_told_with_its_line() {
     assert!(error.to_string().contains("assets/parts"), "{error}");
     fs::remove_dir_all(folder).unwrap();
 }
+
+#[test]
+fn every_template_says_in_a_line_what_it_is() {
+    for (name, text) in TEMPLATES {
+        let about = Template::about(text);
+        assert!(about.len() > 15 && about.ends_with('.') && !about.contains("nvented"), "{name}: {about:?}");
+    }
+    assert_eq!(Template::about("(title: \"no comment\")"), "");
+}

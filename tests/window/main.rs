@@ -2,7 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test may fail")]
 
+mod person;
 mod pictures;
+mod screen;
 mod start;
 
 /// The demo projects by name.

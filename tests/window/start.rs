@@ -2,10 +2,12 @@
 
 use std::{
     path::Path,
-    process::{Child, Command, Output, Stdio},
+    process::{Command, Output},
     thread::sleep,
-    time::{Duration, Instant},
+    time::Duration,
 };
+
+use crate::screen::{Running, Screen};
 
 fn heelpoint() -> Command {
     Command::new(env!("CARGO_BIN_EXE_heelpoint"))
@@ -40,73 +42,14 @@ fn without_a_graphics_driver_the_package_to_install_is_named() {
     assert!(!err.contains("panicked"), "{err}");
 }
 
-/// A virtual screen that ends with the test.
-struct Screen {
-    server: Child,
-    name: String,
-}
-
-impl Screen {
-    fn open() -> Self {
-        let number = 100 + std::process::id() % 400;
-        let name = format!(":{number}");
-        let server = Command::new("Xvfb")
-            .args([&name, "-screen", "0", "1280x800x24"])
-            .stdout(Stdio::null())
-            .stderr(Stdio::null())
-            .spawn()
-            .expect("Xvfb is installed by .ci/setup");
-        Self { server, name }
-    }
-
-    fn xdotool(&self, arguments: &[&str]) -> String {
-        let ran = Command::new("xdotool").args(arguments).env("DISPLAY", &self.name).output().unwrap();
-        String::from_utf8_lossy(&ran.stdout).trim().to_owned()
-    }
-
-    /// Waits until `seen` gives something.
-    fn until<T>(&self, what: &str, mut seen: impl FnMut(&Self) -> Option<T>) -> T {
-        let begun = Instant::now();
-        while begun.elapsed() < Duration::from_secs(120) {
-            if let Some(found) = seen(self) {
-                return found;
-            }
-            sleep(Duration::from_millis(250));
-        }
-        panic!("waited two minutes in vain: {what}");
-    }
-}
-
-impl Drop for Screen {
-    fn drop(&mut self) {
-        drop(self.server.kill());
-        drop(self.server.wait());
-    }
-}
-
-/// Ends a program with the test, however that ends.
-struct Running(Child);
-
-impl Drop for Running {
-    fn drop(&mut self) {
-        drop(self.0.kill());
-        drop(self.0.wait());
-    }
-}
-
 #[test]
 fn the_window_opens_on_a_file_and_names_it() {
     let screen = Screen::open();
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/formula.ron");
     let program = heelpoint().arg(file).env("DISPLAY", &screen.name).env_remove("WAYLAND_DISPLAY").spawn().unwrap();
     let mut program = Running(program);
-    let window = screen.until("a window of that name", |screen| {
-        let found = screen.xdotool(&["search", "--name", "Heelpoint"]);
-        found.lines().next().map(str::to_owned)
-    });
-    let title = screen.until("the file's title", |screen| {
-        Some(screen.xdotool(&["getwindowname", &window])).filter(|title| title.contains("Single-seater"))
-    });
+    let window = screen.window();
+    let title = screen.title(&window, "the file's title", |title| title.contains("Single-seater"));
     assert!(!title.contains('●'), "nothing is unsaved: {title}");
     // It goes on running, and draws without dying, while a person looks and turns the view.
     for (x, y) in [("600", "400"), ("700", "380")] {

@@ -4,10 +4,15 @@
 //! Corners in one place become one; neighbouring triangles are turned to face the same way, and a closed piece to face
 //! outward. Holes stay holes: they are counted, and only a closed piece has an inside.
 
+mod light;
 mod topology;
 mod tree;
 
+use std::sync::OnceLock;
+
 use super::Vec3;
+
+pub use light::Light;
 
 pub(super) use tree::Node;
 
@@ -27,6 +32,8 @@ pub struct TriangleMesh {
     closed: Vec<bool>,
     nodes: Vec<Node>,
     state: MeshState,
+    /// Made when first asked for.
+    light: OnceLock<Option<Light>>,
 }
 
 /// In what state a surface came.
@@ -71,7 +78,7 @@ impl TriangleMesh {
         let mut state =
             MeshState { triangles: triangles.len(), points: points.len(), without_area, ..MeshState::default() };
         let (neighbours, closed) = topology::oriented(&points, &mut triangles, &mut state);
-        Self { points, triangles, neighbours, closed, nodes, state }
+        Self { points, triangles, neighbours, closed, nodes, state, light: OnceLock::new() }
     }
 
     /// In what state it came.
@@ -87,6 +94,12 @@ impl TriangleMesh {
     /// Corners of each triangle, anticlockwise seen from outside.
     pub fn triangles(&self) -> &[[u32; 3]] {
         &self.triangles
+    }
+
+    /// What is drawn of it where it has more triangles than a picture shows. The first call makes it, some tenths of a
+    /// second for a million triangles.
+    pub fn light(&self) -> Option<&Light> {
+        self.light.get_or_init(|| Light::of(self)).as_ref()
     }
 
     /// Lowest and highest corner of the box along the axes that holds it, m; both 0 without triangles.

@@ -68,7 +68,7 @@ impl Weight {
     /// The foam's give: in proportion to the force on it, at most its thickness.
     pub fn give(&self, seat: &Seat, recline: f64) -> Give {
         let stated = self.on_seat(GIVE_POSTURE.0, GIVE_POSTURE.1);
-        let here = self.on_seat(recline, deg(seat.cushion_angle_deg));
+        let here = self.on_seat(recline, deg(seat.cushion_deg()));
         let give =
             |at: usize, give_mm: f64, foam_mm: f64| mm((give_mm * self.load * here[at] / stated[at]).min(foam_mm));
         Give {

@@ -134,7 +134,7 @@ pub fn sit(body: &Body, rig: &Rig) -> Sitting {
     let weight = Weight::of(body);
     let shape = Back::of(body);
     let outline = Outline::of(bones, shape.over_sacrum());
-    let (alpha, beta) = (deg(seat.seat.cushion_angle_deg), deg(seat.seat.back_angle_deg.from_vertical_deg()));
+    let (alpha, beta) = (deg(seat.seat.cushion_deg()), deg(seat.seat.back_from_vertical_deg()));
     let (sin, cos) = (beta - alpha).sin_cos();
     let (tilt, slide) = held(body.pelvis, alpha);
     // The trunk as measured: erect against a wall its line leans back where the buttocks are deeper than the chest.

@@ -19,12 +19,14 @@ fn surface(index: usize, part: &ImportedPart) -> Surface {
         StandsFor::WheelUnit | StandsFor::Screen | StandsFor::Other => SurfaceKind::Housing,
     };
     let shape = &part.solid.mesh;
+    let (points, triangles) =
+        shape.light().map_or((shape.points(), shape.triangles()), |light| (&light.points, &light.triangles));
     let place = |corner: u32| {
-        let point = shape.points()[corner as usize].map(f64::from);
+        let point = points[corner as usize].map(f64::from);
         (part.solid.pose * nalgebra::Point3::from(point)).coords
     };
     let mut mesh = Mesh::default();
-    for triangle in shape.triangles() {
+    for triangle in triangles {
         let first = mesh.positions.len() as u32;
         let [a, b, c] = triangle.map(place);
         mesh.positions.extend([a, b, c]);

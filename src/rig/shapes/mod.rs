@@ -5,9 +5,11 @@
 
 mod control;
 mod draft;
+mod hardware;
 mod imported;
 mod pedals;
 mod rail;
+mod screens;
 mod seat;
 mod wheel;
 
@@ -63,6 +65,8 @@ pub fn surfaces(rig: &Rig) -> Vec<Surface> {
     out.extend(wheel::surfaces(&rig.wheel));
     out.extend(pedals::surfaces(&rig.pedals));
     out.extend(rail::surfaces(&rig.rails));
+    out.extend(hardware::surfaces(&rig.hardware));
+    out.extend(screens::surfaces(rig.screens.as_ref()));
     out.extend(control::surfaces(&rig.controls, &rig.rails));
     // What came from a file stands in place of what the dimensions say.
     let is_replaced = |part: RigPart| match part {

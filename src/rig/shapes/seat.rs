@@ -73,6 +73,7 @@ fn unmoved(seat: &Seat) -> Seat {
         position_mm: [0.0; 3],
         slider: Slider { at_mm: 0.0, ..seat.slider },
         cushion_angle_deg: 0.0,
+        tilt_deg: 0.0,
         back_angle_deg: BackAngle::FromVertical(between - 90.0),
         ..seat.clone()
     }

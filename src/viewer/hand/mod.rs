@@ -12,8 +12,8 @@ use super::{camera::Eye, overlay::Pane, scene::area};
 use crate::{
     geometry::Vec3 as Point,
     posture::Moment,
-    project::{Checked, PedalKind, Project},
-    rig::{Carried, Handle, RailEnd, Rig, Way, carry, ways},
+    project::{Checked, PedalKind, Project, RailEnd, attach, detach, nearest_slot_for_end},
+    rig::{Carried, Handle, Rig, Way, carry, ways},
     study::Study,
 };
 use pick::{Owner, Standing};
@@ -61,7 +61,7 @@ impl Tool {
         match self {
             Self::Look => "Drag to turn the view, click a part or a finding",
             Self::Move => {
-                "Drag a part or an arrow; Alt passes over sliders and detents; arrow keys nudge by 1 mm, with Shift by 10"
+                "Drag a part or an arrow, the end of a rail onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by 1 mm, with Shift by 10"
             }
             Self::Drive => "Drag the rim or a pedal",
             Self::Measure => "Click one point, then another; Esc clears",
@@ -123,6 +123,7 @@ fn all(project: &Project) -> Vec<Handle> {
     out.extend((0..project.frame.len()).map(Handle::Rail));
     out.extend((0..project.controls.len()).map(Handle::Control));
     out.extend((0..project.shapes.len()).map(Handle::Shape));
+    out.extend(project.screens.is_some().then_some(Handle::Screens));
     out
 }
 
@@ -188,6 +189,8 @@ struct PartDrag {
     handle: Handle,
     project: Checked,
     ways: Vec<Way>,
+    /// The same for going freely: an end of a rail is then taken off what carries it.
+    free: Checked,
     free_ways: Vec<Way>,
     /// Where it was taken, W.
     taken: Point,
@@ -337,10 +340,18 @@ impl Hand {
                 Drag::Part(part) => {
                     let freely = ui.input(|input| input.modifiers.alt);
                     if let Some(to) = part.glide.meet(sight(now), part.taken) {
-                        let list = if freely && !part.free_ways.is_empty() { &part.free_ways } else { &part.ways };
-                        let carried = carry(&part.project, list, to - part.taken);
-                        self.told = Some(draw::carried_words(part.handle, &part.project, &carried, list));
-                        let Carried { project, .. } = carried;
+                        let freely = freely && !part.free_ways.is_empty();
+                        let (project, list) =
+                            if freely { (&part.free, &part.free_ways) } else { (&part.project, &part.ways) };
+                        let carried = carry(project, list, to - part.taken);
+                        let mut told = draw::carried_words(part.handle, project, &carried, list);
+                        let Carried { mut project, .. } = carried;
+                        if let (Handle::RailEnd(index, end), false) = (part.handle, freely)
+                            && let Some(on) = snap(&mut project, index, end)
+                        {
+                            told.push_str(&format!(" · on {on}"));
+                        }
+                        self.told = Some(told);
                         done.project = Some(Box::new(project));
                     }
                 }
@@ -404,7 +415,8 @@ impl Hand {
                 };
                 let project = study.solved.project.clone();
                 let mut list = ways(&project, handle, false);
-                let mut free_ways = ways(&project, handle, true);
+                let free = taken_off(&project, handle);
+                let mut free_ways = ways(&free, handle, true);
                 if let Glide::Line(along) = glide {
                     // One arrow, one number.
                     let along = along.normalize();
@@ -412,7 +424,7 @@ impl Hand {
                     list.retain(same);
                     free_ways.retain(same);
                 }
-                Some(Drag::Part(PartDrag { handle, project, ways: list, free_ways, taken, glide }))
+                Some(Drag::Part(PartDrag { handle, project, ways: list, free, free_ways, taken, glide }))
             }
             Tool::Drive => {
                 let hit = standing.under(sight)?;
@@ -431,6 +443,33 @@ impl Hand {
             }
         }
     }
+}
+
+/// How near to a slot an end of a rail must come to be hung there, mm: own choice, half a section.
+const SNAP: f64 = 20.0;
+
+/// Hangs a free end of a rail on the slot that it has come near to; the name of the rail that carries it then.
+fn snap(project: &mut Project, rail: usize, end: RailEnd) -> Option<String> {
+    let own = project.frame.get(rail)?;
+    let (on, at) = match end {
+        RailEnd::From => (&own.from_on, own.from_mm),
+        RailEnd::To => (&own.to_on, own.to_mm),
+    };
+    if on.is_some() {
+        return None;
+    }
+    let found = nearest_slot_for_end(&project.frame, rail, end, at, SNAP)?;
+    let carrier = found.attachment.rail.clone();
+    attach(&mut project.frame, rail, end, found.attachment).ok()?;
+    Some(carrier)
+}
+
+/// The project with an end of a rail taken off what carries it; the same where nothing does.
+fn taken_off(project: &Checked, handle: Handle) -> Checked {
+    let Handle::RailEnd(rail, end) = handle else { return project.clone() };
+    let mut free: Project = (**project).clone();
+    detach(&mut free.frame, rail, end);
+    Checked::new(free).unwrap_or_else(|_| project.clone())
 }
 
 /// Where a line of sight meets the wheel's plane, as an angle round its shaft, rad, left turn positive.
@@ -472,10 +511,10 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
             project.controls.remove(index);
         }
         Handle::Shape(index) if index < project.shapes.len() => {
-            project.shapes.remove(index);
+            project.remove_shape(index);
         }
         Handle::Rail(index) if index < project.frame.len() => {
-            project.frame.remove(index);
+            project.remove_rail(index);
         }
         Handle::Pedal(kind) if project.pedals.pedals.len() > 2 && kind == PedalKind::Clutch => {
             project.pedals.pedals.retain(|pedal| pedal.kind != kind);
@@ -485,9 +524,79 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
     Some(project)
 }
 
+/// A project with a second one of a part beside it, and that one, where there can be several.
+pub fn copied(project: &Project, held: Handle) -> Option<(Project, Handle)> {
+    again(project, held, false)
+}
+
+/// A project with the mirror image of a part across the middle plane, and that one.
+pub fn mirrored(project: &Project, held: Handle) -> Option<(Project, Handle)> {
+    again(project, held, true)
+}
+
+/// How far a copied control or part stands from the one that it copies, mm: own choice.
+const BESIDE: f64 = 60.0;
+
+fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Handle)> {
+    let mut project = project.clone();
+    let free = |taken: &[String], name: &str| {
+        let mut numbered = (2..taken.len() + 3).map(|number| format!("{name} {number}"));
+        numbered.find(|name| !taken.contains(name)).unwrap_or_default()
+    };
+    match held {
+        Handle::Rail(index) | Handle::RailEnd(index, _) => {
+            project.frame.get(index)?;
+            if mirrored {
+                project.mirror_rail(index)
+            } else {
+                project.copy_rail(index)
+            }
+            let last = project.frame.len() - 1;
+            Some((project, Handle::Rail(last)))
+        }
+        Handle::Control(index) => {
+            let mut control = project.controls.get(index)?.clone();
+            let taken: Vec<String> = project.controls.iter().map(|control| control.name.clone()).collect();
+            control.name = free(&taken, &control.name);
+            if mirrored {
+                control.at_mm[1] = -control.at_mm[1];
+                control.hand = control.hand.other();
+            } else {
+                control.at_mm[0] += BESIDE;
+            }
+            project.controls.push(control);
+            let last = project.controls.len() - 1;
+            Some((project, Handle::Control(last)))
+        }
+        Handle::Shape(index) if !mirrored => {
+            let mut shape = project.shapes.get(index)?.clone();
+            let taken: Vec<String> = project.shapes.iter().map(|shape| shape.name.clone()).collect();
+            shape.name = free(&taken, &shape.name);
+            shape.at_mm[0] += BESIDE;
+            project.shapes.push(shape);
+            let last = project.shapes.len() - 1;
+            Some((project, Handle::Shape(last)))
+        }
+        _ => None,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_mirrored_control_is_for_the_other_hand_and_a_copy_has_a_name_of_its_own() {
+        let project = crate::project::parse(include_str!("../../../assets/closed_car.ron")).unwrap().into_inner();
+        let first = &project.controls[0];
+        let (image, held) = mirrored(&project, Handle::Control(0)).unwrap();
+        let other = image.controls.last().unwrap();
+        assert_eq!(held, Handle::Control(project.controls.len()));
+        assert!((other.at_mm[1] + first.at_mm[1]).abs() < 1e-12 && other.hand != first.hand);
+        let (twice, _) = copied(&image, Handle::Control(0)).unwrap();
+        assert!(Checked::new(twice).is_ok(), "every name is its own");
+        assert!(copied(&project, Handle::Seat).is_none(), "there is one seat");
+    }
 
     #[test]
     fn a_point_glides_on_its_line_and_its_plane() {

@@ -41,9 +41,9 @@ struct Piece {
 }
 
 impl Standing {
-    /// What stands there now.
-    pub fn set(&mut self, machine: Form, person: Form) {
-        self.pieces.clear();
+    /// What stands there.
+    pub fn of(machine: Form, person: Form) -> Self {
+        let mut pieces = Vec::new();
         let machine_pieces = machine.pieces.iter().map(|(part, range)| (0, Owner::Part(*part), range.clone()));
         let person_piece = std::iter::once((1, Owner::Driver, 0..person.triangles.len()));
         let forms = [&machine, &person];
@@ -55,9 +55,9 @@ impl Standing {
             }) else {
                 continue;
             };
-            self.pieces.push(Piece { form, owner, triangles, low, high });
+            pieces.push(Piece { form, owner, triangles, low, high });
         }
-        self.forms = vec![machine, person];
+        Self { forms: vec![machine, person], pieces }
     }
 
     /// The nearest thing on a line of sight (where it begins, unit direction).
@@ -148,8 +148,7 @@ mod tests {
             };
             prop_assume!(triangles.iter().all(|t| area(t) > 1e-3));
             form.add(&corners, &vec![Point::z(); 9], &triangles, Theme::of(Ground::Paper).body);
-            let mut standing = Standing::default();
-            standing.set(Form::default(), form);
+            let standing = Standing::of(Form::default(), form);
             let v = |p: &Point| Vector::new(p.x, p.y, p.z);
             let mesh = TriMesh::new(corners.iter().map(v).collect(), triangles).unwrap();
             let theirs = mesh.cast_local_ray(&Ray::new(v(&from), v(&way)), 100.0, false);

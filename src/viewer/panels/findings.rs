@@ -4,7 +4,7 @@ use bevy_egui::egui::{
     self, Align2, CursorIcon, FontId, Rect, RichText, ScrollArea, Sense, Ui, pos2, text::LayoutJob, vec2,
 };
 
-use super::{Desk, effort::effort_ui, heading, word};
+use super::{Desk, effort::effort_ui, focus_ui, heading, word};
 use crate::{
     findings::{Finding, Group, Level, Move},
     project::{Band, PedalKind},
@@ -62,20 +62,36 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
         ui.label(RichText::new(progress).size(SMALL).color(theme.quiet));
     });
 
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
+        let order = if desk.by_group { "By group" } else { "Most urgent first" };
+        if word(ui, order, false, theme).on_hover_text("Change the order").clicked() {
+            desk.by_group = !desk.by_group;
+        }
+        let shown = desk.group.map_or("Every group", Group::title);
+        let shown = RichText::new(shown).size(SMALL).color(theme.quiet);
+        egui::containers::menu::MenuButton::from_button(egui::Button::new(shown).frame(false)).ui(ui, |ui| {
+            if ui.radio(desk.group.is_none(), "Every group").clicked() {
+                desk.group = None;
+                ui.close();
+            }
+            for group in Group::ALL {
+                let any = found.list.iter().any(|finding| finding.group == group);
+                if any && ui.radio(desk.group == Some(group), group.title()).clicked() {
+                    desk.group = Some(group);
+                    ui.close();
+                }
+            }
+        });
+    });
+
     let mut wish = None;
     ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
-        for group in Group::ALL {
-            let mut headed = false;
-            for finding in found.list.iter().filter(|finding| finding.group == group) {
+        for (title, findings) in sections(found, desk) {
+            heading(ui, title, theme);
+            for finding in findings {
                 let selected = desk.selected.as_deref() == Some(finding.key().as_str());
-                if finding.level == Level::Good && !desk.show_all && !selected {
-                    continue;
-                }
-                if !headed {
-                    heading(ui, group.title(), theme);
-                    headed = true;
-                }
                 wish = finding_ui(ui, finding, selected, found, theme).or(wish.take());
             }
         }
@@ -98,6 +114,32 @@ pub(super) fn findings_ui(ui: &mut Ui, found: &Found, desk: &mut Desk, theme: &T
         ui.add_space(2.0 * RHYTHM);
     });
     wish
+}
+
+/// What is listed, under headings: by urgency, or by group.
+fn sections<'a>(found: &'a Found, desk: &Desk) -> Vec<(&'static str, Vec<&'a Finding>)> {
+    let selected = |finding: &Finding| desk.selected.as_deref() == Some(finding.key().as_str());
+    let listed = |finding: &&Finding| {
+        (finding.level != Level::Good || desk.show_all || selected(finding))
+            && desk.group.is_none_or(|group| finding.group == group)
+    };
+    let listed: Vec<&Finding> = found.list.iter().filter(listed).collect();
+    let part =
+        |belongs: &dyn Fn(&Finding) -> bool| listed.iter().copied().filter(|one| belongs(one)).collect::<Vec<_>>();
+    let mut out: Vec<(&str, Vec<&Finding>)> = if desk.by_group {
+        Group::ALL.into_iter().map(|group| (group.title(), part(&|one| one.group == group))).collect()
+    } else {
+        [Level::Outside, Level::Borderline, Level::Good]
+            .into_iter()
+            .map(|level| {
+                let mut findings = part(&|one| one.level == level);
+                findings.sort_by(|a, b| b.urgency().total_cmp(&a.urgency()));
+                (level.title(), findings)
+            })
+            .collect()
+    };
+    out.retain(|(_, findings)| !findings.is_empty());
+    out
 }
 
 fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, found: &Found, theme: &Theme) -> Option<Wish> {
@@ -142,6 +184,7 @@ fn finding_ui(ui: &mut Ui, finding: &Finding, selected: bool, found: &Found, the
         egui::WidgetInfo::selected(egui::WidgetType::Button, true, selected, words)
     });
 
+    focus_ui(ui, &response, theme);
     let mut wish = response.clicked().then_some(Wish::Look(finding.number));
     if selected {
         wish = detail_ui(ui, finding, found, theme).or(wish);

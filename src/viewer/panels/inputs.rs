@@ -1,24 +1,35 @@
 //! The left column: the project's name, its file, and its numbers, one topic at a time.
 
+use std::path::{Path, PathBuf};
+
 use bevy_egui::egui::{
-    self, Align, Align2, ComboBox, CursorIcon, DragValue, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit,
-    Ui, UiBuilder, WidgetInfo, WidgetType, vec2,
+    self, Align, Align2, ComboBox, CursorIcon, FontId, Layout, Rect, RichText, ScrollArea, Sense, TextEdit, Ui,
+    UiBuilder, WidgetInfo, WidgetType, vec2,
 };
 
-use super::{heading, word};
+use super::{
+    adjusters::adjuster_ui,
+    focus_ui,
+    frame::Rails,
+    heading, hints,
+    number::{number, plain, unread_ui},
+    screens::screens_ui,
+    word,
+};
 use crate::{
     body::Warning,
     findings::Level,
     geometry::Side,
     project::{
-        AgeGroup, BackAngle, Control, Driver, Fault, Field, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
-        PedalsUsed, Pelvis, Population, Project, Rail, Rim, Style, Tolerances, Wings, fields,
+        AgeGroup, BackAngle, Control, Driver, Fault, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
+        PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields,
     },
     study::Study,
     units::{Unit, to_deg},
     viewer::{
+        bring::Shapes,
         edit::Document,
-        files::FileCommand,
+        files::{FileCommand, Source},
         overlay,
         theme::{BODY, HALF, RHYTHM, SMALL, TITLE, Theme, strong},
     },
@@ -37,14 +48,18 @@ pub(super) enum Wish {
 /// The column, what it shows and what comes of it.
 pub(super) struct Column<'a> {
     pub(super) document: &'a Document,
+    /// Files opened lately.
+    pub(super) recent: &'a [PathBuf],
     pub(super) study: Option<&'a Study>,
     pub(super) page: &'a mut Page,
     /// The dimension in hand while it is shown how to measure.
     pub(super) measuring: &'a mut Option<&'static str>,
     /// Who is shown as a ghost.
     pub(super) ghost: &'a mut Option<String>,
-    /// The rail whose numbers are shown.
-    pub(super) open: &'a mut Option<usize>,
+    /// What is open of the frame.
+    pub(super) rails: &'a mut Rails,
+    /// What was read of shapes.
+    pub(super) shapes: &'a Shapes,
     pub(super) theme: &'a Theme,
     pub(super) commands: Vec<FileCommand>,
     pub(super) edit: Option<Wish>,
@@ -64,9 +79,10 @@ impl Column<'_> {
         self.unplaced_faults_ui(ui);
         ScrollArea::vertical().id_salt(*self.page).auto_shrink([false, false]).show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 3.0;
+            self.templates_ui(ui, &mut draft);
             self.choices_ui(ui, &mut draft);
             match *self.page {
-                Page::Frame => self.rails_ui(ui, &mut draft),
+                Page::Frame => self.frame_ui(ui, &mut draft),
                 Page::Controls => self.controls_ui(ui, &mut draft),
                 Page::You => {
                     self.drivers_ui(ui, &mut draft);
@@ -77,6 +93,7 @@ impl Column<'_> {
                     self.numbers_ui(ui, &mut draft, "");
                 }
             }
+            self.shapes_ui(ui, &mut draft);
             self.parts_ui(ui, &mut draft);
             ui.add_space(2.0 * RHYTHM);
         });
@@ -126,6 +143,10 @@ impl Column<'_> {
                 if response.on_hover_text(hint).clicked() {
                     self.edit = Some(wish);
                 }
+            }
+            let names: Vec<String> = self.recent.iter().map(|path| short_path(path)).collect();
+            if let Some(index) = pick(ui, "Recent", &names, false, self.theme) {
+                self.commands.push(FileCommand::OpenThis(Source::File(self.recent[index].clone())));
             }
         });
     }
@@ -220,6 +241,10 @@ impl Column<'_> {
                     &mut draft.motion.pedals,
                     &[(PedalsUsed::All, "All"), (PedalsUsed::BrakeAndThrottle, "No clutch")],
                 );
+            }
+            Page::Screens => {
+                let eye = self.study.map(|study| study.solved.rest.sitting.eyes);
+                screens_ui(ui, draft, eye, theme);
             }
             Page::Controls | Page::Frame | Page::Pedals | Page::Views => {}
         }
@@ -363,40 +388,63 @@ impl Column<'_> {
 
     /// Every number of the topic whose place begins with `under`; with headings where it is the whole topic. True
     /// while one of them has the keyboard.
-    fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
+    pub(super) fn numbers_ui(&self, ui: &mut Ui, draft: &mut Project, under: &str) -> bool {
         let (page, theme, faults) = (*self.page, self.theme, self.document.faults());
         let mut part = String::new();
         // Where the measuring error of the value above goes: it shares the value's row.
         let mut beside: Option<Rect> = None;
         let mut focused = false;
+        let mut adjusters = draft.adjusters.clone();
+        let mut typed = Vec::new();
         fields(draft, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
             let sits = !field.path.starts_with("others[");
-            if field.page != page || !field.path.starts_with(under) || !sits || (measured && under.is_empty()) {
+            // Shapes are asked for with what is known of their files.
+            let own = measured || field.path.starts_with("shapes[");
+            if field.page != page || !field.path.starts_with(under) || !sits || (own && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
                 part.clone_from(&field.part);
                 heading(ui, &part, theme);
+                if let Some(hint) = hints::of_part(&part) {
+                    ui.add(egui::Label::new(RichText::new(hint).size(SMALL).color(theme.quiet)).wrap());
+                }
             }
             if let Some(rect) = beside.take().filter(|_| field.path.ends_with(".error")) {
                 let mut ui = ui.new_child(UiBuilder::new().max_rect(rect).layout(Layout::right_to_left(Align::Center)));
                 let response = number(&mut ui, &mut field, theme);
+                typed.extend(Some(response.clone()));
                 focused |= response.on_hover_text("Measuring error, one standard deviation").has_focus();
             } else {
-                row(ui, field.label, |ui| {
+                let label = row(ui, field.label, |ui| {
                     if measured {
                         beside = Some(ui.allocate_exact_size(vec2(ERROR, ROW), Sense::hover()).0);
                         ui.label(RichText::new("±").color(theme.quiet));
                     }
-                    focused |= number(ui, &mut field, theme).has_focus();
+                    let response = number(ui, &mut field, theme);
+                    focused |= response.has_focus();
+                    typed.extend(Some(response));
                 });
+                if let Some(hint) = hints::of(&field.path) {
+                    label.on_hover_text(hint);
+                }
+                adjuster_ui(ui, &field, &mut adjusters, theme);
+            }
+            // A value waits for its error, which shares its row.
+            if beside.is_none() {
+                for response in typed.drain(..) {
+                    unread_ui(ui, &response, theme);
+                }
             }
             for fault in faults.iter().filter(|fault| fault.path == field.path) {
                 fault_ui(ui, fault, false, theme);
             }
         });
+        if draft.adjusters != adjusters {
+            draft.adjusters = adjusters;
+        }
         focused
     }
 
@@ -412,53 +460,9 @@ impl Column<'_> {
             Page::Seat => wings_ui(ui, draft, self.theme),
             Page::Pedals => pedals_ui(ui, draft, self.theme),
             Page::Motion => tolerances_ui(ui, draft, self.theme),
-            Page::Wheel | Page::Frame | Page::Controls | Page::Views => {}
+            Page::Wheel | Page::Frame | Page::Screens | Page::Controls | Page::Views => {}
         }
-    }
-
-    /// The rails, one of them open.
-    fn rails_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        heading(ui, "Rails", self.theme);
-        let mut removed = None;
-        for index in 0..draft.frame.len() {
-            let rail = &mut draft.frame[index];
-            let open = *self.open == Some(index);
-            let along = crate::units::to_mm(rail.length());
-            let size = format!("{:.0} × {:.0}, {along:.0} mm", rail.section_mm[0], rail.section_mm[1]);
-            let faulty = self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]")));
-            let entry = entry_ui(ui, &rail.name, &size, open, self.theme);
-            if faulty {
-                overlay::mark(ui.painter(), entry.rect.right_center() - vec2(8.0, 0.0), Level::Outside, self.theme);
-            }
-            if entry.clicked() {
-                *self.open = (!open).then_some(index);
-            }
-            if open {
-                row(ui, "Name", |ui| {
-                    ui.add(TextEdit::singleline(&mut rail.name).desired_width(136.0));
-                });
-                self.numbers_ui(ui, draft, &format!("frame[{index}]."));
-                if action(ui, "Remove this rail", self.theme).clicked() {
-                    removed = Some(index);
-                }
-                ui.add_space(RHYTHM);
-            }
-        }
-        if let Some(index) = removed {
-            draft.frame.remove(index);
-            *self.open = None;
-        }
-        ui.add_space(HALF);
-        if action(ui, "Add a rail", self.theme).clicked() {
-            // Beside the last one, which it is a copy of.
-            let name = format!("rail {}", draft.frame.len() + 1);
-            let rail = draft.frame.last().cloned().map_or_else(
-                || Rail::between(&name, [40.0, 80.0], [0.0, 250.0, 40.0], [1400.0, 250.0, 40.0]),
-                |last| Rail { name: name.clone(), ..last },
-            );
-            draft.frame.push(rail);
-            *self.open = Some(draft.frame.len() - 1);
-        }
+        self.add_adjuster_ui(ui, draft);
     }
 
     /// What the hands reach for besides the wheel.
@@ -541,21 +545,31 @@ const fn word_of(population: Population) -> &'static str {
     }
 }
 
+/// A file's name and the folder that it lies in.
+pub(super) fn short_path(path: &Path) -> String {
+    let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+    let file = name(path).unwrap_or_else(|| path.display().to_string());
+    path.parent().and_then(name).map_or_else(|| file.clone(), |folder| format!("{file} in {folder}"))
+}
+
 /// A word that does something.
-fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
+pub(super) fn action(ui: &mut Ui, text: &str, theme: &Theme) -> egui::Response {
     let text = RichText::new(text).color(theme.accent);
-    ui.add(egui::Button::new(text).frame(false).sense(Sense::click())).on_hover_cursor(CursorIcon::PointingHand)
+    let response = ui.add(egui::Button::new(text).frame(false).sense(Sense::click()));
+    focus_ui(ui, &response, theme);
+    response.on_hover_cursor(CursorIcon::PointingHand)
 }
 
 /// A label on the left and what belongs to it on the right.
-fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) {
-    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), Layout::right_to_left(Align::Center), |ui| {
+pub(super) fn row(ui: &mut Ui, label: impl Into<egui::WidgetText>, add: impl FnOnce(&mut Ui)) -> egui::Response {
+    let layout = Layout::right_to_left(Align::Center);
+    ui.allocate_ui_with_layout(vec2(ui.available_width(), ROW), layout, |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         add(ui);
-        ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
-            ui.add(egui::Label::new(label).wrap());
-        });
-    });
+        let layout = Layout::left_to_right(Align::Center);
+        ui.with_layout(layout, |ui| ui.add(egui::Label::new(label).wrap())).inner
+    })
+    .inner
 }
 
 /// A dimension that was not measured, with what is assumed for it.
@@ -572,12 +586,13 @@ fn guess_ui(ui: &mut Ui, label: &str, implied: &str, theme: &Theme) -> egui::Res
     if response.hovered() {
         ui.painter().set(back, egui::Shape::rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash));
     }
+    focus_ui(ui, &response, theme);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{label}: {implied}")));
     response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Click to put in your own")
 }
 
 /// A value that follows from others.
-fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
+pub(super) fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
     ui.allocate_ui_with_layout(vec2(ui.available_width(), 18.0), Layout::right_to_left(Align::Center), |ui| {
         ui.spacing_mut().item_spacing.x = HALF;
         ui.add_space(6.0);
@@ -589,7 +604,7 @@ fn reading(ui: &mut Ui, label: &str, value: &str, theme: &Theme) {
 }
 
 /// A choice between named values.
-fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
+pub(super) fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &[(T, &str)]) {
     row(ui, label, |ui| {
         let now = words.iter().find(|(each, _)| each == value).map_or("", |(_, word)| word);
         ComboBox::from_id_salt(label).width(96.0).selected_text(now).show_ui(ui, |ui| {
@@ -600,65 +615,14 @@ fn choice<T: Copy + PartialEq>(ui: &mut Ui, label: &str, value: &mut T, words: &
     });
 }
 
-/// A number: drag to change within its range, or click and type; what is typed is checked, not cut.
-fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> egui::Response {
-    // A step a point of the pointer's way, and the digits that are shown.
-    let (speed, digits) = match field.unit {
-        Unit::Millimetre => (0.5, 1),
-        Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz => (0.1, 1),
-        Unit::Newton | Unit::Percent | Unit::Count => (1.0, 0),
-        Unit::ClockHour | Unit::Times | Unit::FineMillimetre | Unit::FineDegree => (0.01, 2),
-    };
-    let suffix = RichText::new(field.unit.suffix()).color(theme.quiet);
-    let before = *field.value;
-    let drag = DragValue::new(field.value)
-        .speed(speed)
-        .suffix(suffix)
-        .custom_formatter(|value, _| plain(value, digits))
-        .custom_parser(parse)
-        .update_while_editing(false);
-    let response = ui.add(drag);
-    if response.dragged() && field.value.to_bits() != before.to_bits() {
-        let (low, high) = field.range;
-        *field.value = snapped(*field.value, field.adjust.map_or(0.0, |adjust| adjust.step)).clamp(low, high);
-    }
-    response
-}
-
-/// A number with at most so many digits behind the point, none of them an idle zero.
-pub(super) fn plain(value: f64, digits: usize) -> String {
-    let text = format!("{value:.digits$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".to_owned() } else { text.replace('-', "−") }
-}
-
-/// On the nearest whole step, for an adjuster that has steps.
-fn snapped(value: f64, step: f64) -> f64 {
-    if step > 0.0 { (value / step).round() * step } else { value }
-}
-
-/// A number as people type it: with a decimal comma, a unit behind it, or a typographic minus.
-pub(super) fn parse(text: &str) -> Option<f64> {
-    let text = text.trim().replace('−', "-").replace(',', ".");
-    let end = text.rfind(|c: char| c.is_ascii_digit()).map(|at| at + 1)?;
-    let (number, unit) = text.split_at(end);
-    let number: f64 = number.trim().parse().ok()?;
-    match unit.trim_start_matches('.').trim() {
-        "" | "mm" | "°" | "deg" | "kg" | "N" | "h" => Some(number),
-        "cm" => Some(number * 10.0),
-        "m" => Some(number * 1000.0),
-        _ => None,
-    }
-}
-
 /// What the checks refuse, beside the number that it is about.
-fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
+pub(super) fn fault_ui(ui: &mut Ui, fault: &Fault, name_field: bool, theme: &Theme) {
     let sentence = if name_field { fault.sentence() } else { fault.kind.to_string() };
     marked(ui, Level::Outside, &sentence, theme);
 }
 
 /// A sentence behind the mark of its level.
-fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
+pub(super) fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
     ui.horizontal_top(|ui| {
         let (rect, _) = ui.allocate_exact_size(vec2(12.0, 16.0), Sense::hover());
         overlay::mark(ui.painter(), rect.center(), level, theme);
@@ -667,12 +631,13 @@ fn marked(ui: &mut Ui, level: Level, sentence: &str, theme: &Theme) {
 }
 
 /// A list that opens under a word and returns the entry that was clicked.
-fn pick(ui: &mut Ui, text: &str, entries: &[String], theme: &Theme) -> Option<usize> {
+pub(super) fn pick(ui: &mut Ui, text: &str, entries: &[String], frame: bool, theme: &Theme) -> Option<usize> {
     if entries.is_empty() {
         return None;
     }
     let mut picked = None;
-    ui.menu_button(RichText::new(text).color(theme.accent), |ui| {
+    let button = egui::Button::new(RichText::new(text).color(theme.accent)).frame(frame);
+    egui::containers::menu::MenuButton::from_button(button).ui(ui, |ui| {
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for (index, entry) in entries.iter().enumerate() {
                 if ui.button(entry).clicked() {
@@ -697,7 +662,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         list.iter().map(|entry| entry.2.to_owned()).collect::<Vec<_>>()
     };
     ui.horizontal_wrapped(|ui| {
-        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), theme) {
+        if let Some(index) = pick(ui, "Add a measurement…", &labels(&missing), true, theme) {
             let &(field, variable, _, unit, error) = missing[index];
             // It begins at what has been assumed so far.
             let body = crate::body::Body::of(&draft.driver);
@@ -709,7 +674,7 @@ fn measurements_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
                 *entry = Some(Measured::new(value.round(), error));
             }
         }
-        if let Some(index) = pick(ui, "Remove…", &labels(&taken), theme)
+        if let Some(index) = pick(ui, "Remove…", &labels(&taken), true, theme)
             && let Some(entry) = draft.driver.measured.entry(taken[index].0)
         {
             *entry = None;
@@ -733,11 +698,11 @@ fn limits_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
     let labels = |list: &[(&str, f64, &mut Option<f64>)]| list.iter().map(|(label, ..)| (*label).to_owned()).collect();
     ui.horizontal_wrapped(|ui| {
         let names: Vec<String> = labels(&table);
-        if let Some(index) = pick(ui, "Add a joint limit…", &names, theme) {
+        if let Some(index) = pick(ui, "Add a joint limit…", &names, true, theme) {
             *table[index].2 = Some(table[index].1);
         }
         let names: Vec<String> = labels(&own);
-        if let Some(index) = pick(ui, "Remove…", &names, theme) {
+        if let Some(index) = pick(ui, "Remove…", &names, true, theme) {
             *own[index].2 = None;
         }
     });
@@ -753,7 +718,7 @@ fn headgear_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
         // What usual ones measure: common practice, no published source.
         let kinds = [("Helmet", 45.0, 20.0), ("Goggles", 20.0, 90.0), ("Headphones", 20.0, 0.0)];
         let names = kinds.map(|(name, ..)| name.to_owned());
-        if let Some(index) = pick(ui, "Wear headgear…", &names, theme) {
+        if let Some(index) = pick(ui, "Wear headgear…", &names, true, theme) {
             let (_, over_mm, ahead_mm) = kinds[index];
             *headgear = Some(Headgear { over_mm, ahead_mm });
         }
@@ -811,7 +776,7 @@ fn pedals_ui(ui: &mut Ui, draft: &mut Project, theme: &Theme) {
 }
 
 /// An entry of a list that opens: its name, and what it is.
-fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
+pub(super) fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> egui::Response {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), 34.0), Sense::click());
     if open || response.hovered() {
         ui.painter().rect_filled(rect.expand2(vec2(HALF, 0.0)), 3.0, theme.wash);
@@ -820,43 +785,7 @@ fn entry_ui(ui: &mut Ui, name: &str, note: &str, open: bool, theme: &Theme) -> e
     let name_at = rect.left_top() + vec2(0.0, 1.0);
     painter.text(name_at, Align2::LEFT_TOP, name, FontId::proportional(BODY), theme.ink);
     painter.text(rect.left_bottom(), Align2::LEFT_BOTTOM, note, FontId::proportional(SMALL), theme.quiet);
+    focus_ui(ui, &response, theme);
     response.widget_info(|| WidgetInfo::selected(WidgetType::Button, true, open, name));
     response.on_hover_cursor(CursorIcon::PointingHand)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn numbers_are_read_as_people_type_them() {
-        for (text, value) in [
-            ("12", Some(12.0)),
-            (" 12,5 mm", Some(12.5)),
-            ("−3°", Some(-3.0)),
-            ("1.78 m", Some(1780.0)),
-            ("178 cm", Some(1780.0)),
-            ("80kg", Some(80.0)),
-            ("twelve", None),
-            ("12 furlongs", None),
-            ("", None),
-        ] {
-            assert_eq!(parse(text), value, "{text:?}");
-        }
-    }
-
-    #[test]
-    fn numbers_are_shown_without_idle_zeros() {
-        assert_eq!(plain(1800.0, 1), "1800");
-        assert_eq!(plain(12.5, 1), "12.5");
-        assert_eq!(plain(9.25, 2), "9.25");
-        assert_eq!(plain(-0.01, 1), "0");
-        assert_eq!(plain(-30.0, 1), "−30");
-    }
-
-    #[test]
-    fn a_dragged_value_lands_on_whole_steps() {
-        assert!((snapped(17.0, 10.0) - 20.0).abs() < 1e-12);
-        assert!((snapped(17.3, 0.0) - 17.3).abs() < 1e-12);
-    }
 }

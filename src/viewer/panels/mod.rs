@@ -1,13 +1,27 @@
 //! The columns, the strip and the view between them.
 
+mod adjusters;
+mod compare;
 mod curves;
+mod drivers;
 mod effort;
 mod findings;
+mod frame;
+mod guide;
+mod hints;
 mod inputs;
+mod lists;
+mod marked;
 mod measuring;
+mod number;
 mod questions;
 mod reach;
+mod screens;
+mod settings;
+mod shapes;
+mod sheet;
 mod strip;
+mod templates;
 mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
@@ -20,20 +34,26 @@ use bevy_egui::{
 };
 
 use super::{
+    bring::Shapes,
     camera::{StandardView, View},
+    compare::Comparison,
     edit::{Document, Edit, Stroke},
     files::{FileCommand, Files},
     hand::{
         self, Choice, Hand, Tool, Was,
         pick::{Owner, Standing},
     },
+    home::Home,
     overlay::{self, Pane},
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
     solve::{Drawings, Found, PointerDown},
     theme::{self, HALF, RHYTHM, SMALL, Theme},
 };
-use crate::{findings::Finding, findings::Level, project::Page};
+use crate::{
+    findings::{Finding, Group, Level},
+    project::Page,
+};
 
 /// How far out of the picture a finding's place is flown to, m of picture height.
 const CLOSE_UP: f64 = 0.75;
@@ -53,22 +73,60 @@ pub struct Desk {
     pub selected: Option<String>,
     /// True while good findings are listed and shown too.
     pub show_all: bool,
+    /// True while findings are listed by group, not the most urgent first.
+    pub by_group: bool,
+    /// The one group that is listed, if not all are.
+    pub group: Option<Group>,
+    /// Whether the angles of all joints are drawn.
+    pub angles: bool,
     /// The dimension in hand while it is shown how to measure, a field of the project.
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
     pub ghost: Option<String>,
-    /// The rail whose numbers are shown.
-    rail: Option<usize>,
+    /// What is open of the frame.
+    pub rails: frame::Rails,
+    /// What lies over the window.
+    pub sheet: Option<Sheet>,
+    /// The guided path, while it is walked.
+    pub guide: Option<guide::Guide>,
     inputs: bool,
     findings: bool,
     strip: bool,
+    /// The column that had the keyboard last, and whether it is to have it again.
+    column: usize,
+    turns: bool,
     /// Whether curves are shown over the strip.
     pub curves: bool,
+    /// Whether all drivers are shown side by side over the strip.
+    pub drivers: bool,
     curve: curves::CurveChoice,
     /// The finding whose curve was brought last.
     curve_of: Option<String>,
     /// When the cycle that is played began, s.
     playing: Option<f64>,
+}
+
+/// What can lie over the window.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sheet {
+    /// Where to begin.
+    Start,
+    /// The list of keys.
+    Keys,
+}
+
+impl Desk {
+    /// Hands the keyboard to the next of inputs, head, findings and strip that is there.
+    pub const fn turn(&mut self, reach: bool) {
+        let there = [self.inputs, true, self.findings || reach, self.strip];
+        loop {
+            self.column = (self.column + 1) % there.len();
+            if there[self.column] {
+                break;
+            }
+        }
+        self.turns = true;
+    }
 }
 
 impl Default for Desk {
@@ -77,13 +135,21 @@ impl Default for Desk {
             page: Page::You,
             selected: None,
             show_all: false,
+            by_group: false,
+            group: None,
+            angles: false,
             measuring: None,
             ghost: None,
-            rail: None,
+            rails: frame::Rails::default(),
+            sheet: None,
+            guide: None,
             inputs: true,
             findings: true,
             strip: true,
+            column: 3,
+            turns: false,
             curves: false,
+            drivers: false,
             curve: curves::CurveChoice::default(),
             curve_of: None,
             playing: None,
@@ -99,15 +165,18 @@ pub struct Handle(Option<(egui::Pos2, egui::Vec2)>);
 #[derive(SystemParam)]
 pub struct Interface<'w> {
     desk: ResMut<'w, Desk>,
-    theme: ResMut<'w, Theme>,
+    theme: Res<'w, Theme>,
     document: Res<'w, Document>,
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
+    comparison: ResMut<'w, Comparison>,
+    shapes: Res<'w, Shapes>,
     shown: ResMut<'w, Shown>,
     view: ResMut<'w, View>,
     stage: ResMut<'w, Stage>,
     files: ResMut<'w, Files>,
+    home: ResMut<'w, Home>,
     pointer: ResMut<'w, PointerDown>,
     handle: ResMut<'w, Handle>,
     hand: ResMut<'w, Hand>,
@@ -136,27 +205,45 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
     let column = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(RHYTHM as i8, RHYTHM as i8));
     if interface.desk.inputs {
         egui::Panel::left("inputs").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 0, &mut interface.desk, &theme);
             inputs_ui(ui, &mut interface, &theme);
         });
     }
     if interface.reach.open {
         egui::Panel::right("reach").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 2, &mut interface.desk, &theme);
             reach::reach_ui(ui, &mut interface, &theme);
+        });
+    } else if interface.comparison.open {
+        egui::Panel::right("compare").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            if let Some(key) = compare::compare_ui(ui, &mut interface, &theme)
+                && let Some(finding) = interface.found.list.iter().find(|finding| finding.key() == key).cloned()
+            {
+                look(&mut interface, &finding);
+            }
         });
     } else if interface.desk.findings {
         egui::Panel::right("findings").resizable(false).exact_size(width).frame(column).show(&mut ui, |ui| {
+            anchor_ui(ui, 2, &mut interface.desk, &theme);
             findings_ui(ui, &mut interface, &theme);
         });
     }
     if interface.desk.strip {
         let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
         egui::Panel::bottom("strip").resizable(false).exact_size(theme::STRIP).frame(frame).show(&mut ui, |ui| {
+            anchor_ui(ui, 3, &mut interface.desk, &theme);
             let mut plays = interface.desk.playing.is_some();
             if let Some(moment) = strip::strip_ui(ui, &interface.shown, &mut plays, &theme) {
                 interface.shown.go_to(moment);
                 plays = false;
             }
             play(ui, plays, &mut interface);
+        });
+    }
+    if interface.desk.drivers {
+        let frame = Frame::new().fill(theme.panel).inner_margin(Margin::symmetric(2 * RHYTHM as i8, RHYTHM as i8));
+        egui::Panel::bottom("drivers").resizable(false).exact_size(drivers::TALL).frame(frame).show(&mut ui, |ui| {
+            drivers_ui(ui, &mut interface, &theme);
         });
     }
     if interface.desk.curves {
@@ -186,10 +273,30 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    if !asking {
+        let Interface { desk, home, .. } = &mut interface;
+        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, &theme) {
+            interface.commands.write(command);
+        }
+    }
     if asking && let Some(answer) = questions::question_ui(&ctx, &mut interface.files, &interface.document, &theme) {
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Everybody side by side; a click seats them.
+fn drivers_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let seated = interface.document.draft().driver.name.clone();
+    if interface.found.drivers.is_empty() {
+        ui.label(RichText::new("working out").color(theme.quiet));
+        return;
+    }
+    if let Some(name) = drivers::drivers_ui(ui, &interface.found.drivers, &seated, theme) {
+        let mut project = interface.document.draft().clone();
+        project.seat_driver(&name);
+        interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+    }
 }
 
 /// Plays the cycle of wheel and pedals, or stops.
@@ -229,6 +336,22 @@ pub fn quiet_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option
     }
 }
 
+/// Where the keyboard comes to when it is handed to a column: a line along its top; Tab goes on from there.
+fn anchor_ui(ui: &Ui, column: usize, desk: &mut Desk, theme: &Theme) {
+    const NAMES: [&str; 4] = ["Inputs", "Words over the view", "Findings", "Wheel and pedals"];
+    let rect = ui.max_rect();
+    let line = Rect::from_min_size(rect.left_top() - vec2(0.0, HALF), vec2(rect.width(), 2.0));
+    let response = ui.interact(line, egui::Id::new(("column", column)), Sense::focusable_noninteractive());
+    if desk.turns && desk.column == column {
+        desk.turns = false;
+        response.request_focus();
+    }
+    if response.has_focus() {
+        ui.painter().rect_filled(line, 0.0, theme.accent);
+    }
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::Label, true, NAMES[column]));
+}
+
 /// The press that is under way, if one.
 fn stroke(ctx: &egui::Context) -> Option<Stroke> {
     ctx.input(|input| {
@@ -238,14 +361,21 @@ fn stroke(ctx: &egui::Context) -> Option<Stroke> {
 }
 
 fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let guided = guide::guide_ui(ui, interface, theme);
+    if let Some(step) = guided {
+        interface.desk.measuring = None;
+        guide::frame(step, &mut interface.view, interface.document.good());
+    }
     let desk = &mut *interface.desk;
     let mut column = inputs::Column {
         document: &interface.document,
+        recent: &interface.home.settings.recent,
         study: interface.shown.study.as_deref(),
         page: &mut desk.page,
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
-        open: &mut desk.rail,
+        rails: &mut desk.rails,
+        shapes: &interface.shapes,
         theme,
         commands: Vec::new(),
         edit: None,
@@ -356,9 +486,22 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let pane = Pane { rect, eye: interface.view.eye };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
+    let kept = interface.shown.kept.as_ref().and(interface.comparison.kept.as_ref()).map(|kept| kept.name.as_str());
+    compare::legend(&painter, rect, kept, interface.desk.ghost.as_deref(), theme);
+    let open = interface.desk.rails.open.filter(|_| interface.desk.inputs && interface.desk.page == Page::Frame);
+    if let (Some(open), Some(study)) = (open, &interface.shown.study)
+        && let Some(rail) = study.solved.rig.rails.get(open)
+    {
+        marked::rail(&painter, &pane, rail, theme);
+    }
     if let Some(study) = &interface.shown.study {
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
+    }
+    if interface.desk.angles
+        && let Some(posture) = &interface.shown.posture
+    {
+        overlay::joint_angles(&painter, &pane, posture, theme);
     }
     if interface.reach.open {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
@@ -408,7 +551,7 @@ fn choose(interface: &mut Interface) {
         interface.desk.page = page;
     }
     if let Some(crate::rig::Handle::Rail(index)) = held {
-        interface.desk.rail = Some(index);
+        interface.desk.rails.open = Some(index);
     }
 }
 
@@ -510,6 +653,7 @@ fn wheel(input: &egui::InputState) -> f64 {
 fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
     let line = head.shrink2(vec2(2.0 * RHYTHM, 0.5 * RHYTHM));
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
+    anchor_ui(&ui, 1, &mut interface.desk, theme);
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
     for (index, view) in StandardView::ALL.into_iter().enumerate() {
         let here = interface.view.standard == Some(view);
@@ -519,25 +663,47 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
         }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        let other = theme.ground.other();
-        if word(ui, other.word(), false, theme).clicked() {
-            *interface.theme = Theme::of(other);
-        }
-        ui.add_space(RHYTHM);
         let desk = &mut *interface.desk;
-        // Findings and reach share a column.
+        if let Some(sheet) = settings::settings_ui(ui, &mut interface.home.settings, theme) {
+            desk.sheet = Some(sheet);
+        }
+        if word(ui, "Start", false, theme).on_hover_text("Demos, your own rig, files opened lately").clicked() {
+            desk.sheet = Some(Sheet::Start);
+        }
+        if word(ui, "Guide", desk.guide.is_some(), theme).on_hover_text("Step by step through your numbers").clicked() {
+            desk.guide = if desk.guide.is_some() { None } else { Some(guide::Guide::default()) };
+            desk.inputs = true;
+        }
+        ui.add_space(HALF);
+        // Findings, reach and comparing share a column.
         let reach = &mut *interface.reach;
+        let compare = &mut *interface.comparison;
+        if word(ui, "Compare", compare.open && !reach.open, theme).on_hover_text("Key C").clicked() {
+            compare.open = !compare.open || reach.open;
+            reach.open = false;
+            desk.measuring = None;
+        }
         if word(ui, "Reach", reach.open, theme).on_hover_text("Key R").clicked() {
             reach.open = !reach.open;
             desk.measuring = None;
         }
-        let found = desk.findings && !reach.open;
+        let found = desk.findings && !reach.open && !compare.open;
         if word(ui, "Findings", found, theme).clicked() {
             desk.findings = !found;
             reach.open = false;
+            compare.open = false;
         }
-        let open = [("Curves", &mut desk.curves), ("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)];
-        for (name, open) in open {
+        // Both stand over the strip: one at a time.
+        let many = !interface.document.draft().others.is_empty();
+        for (name, hint, people) in
+            [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
+        {
+            let open = if people { desk.drivers } else { desk.curves };
+            if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
+                (desk.curves, desk.drivers) = (!people && !open, people && !open);
+            }
+        }
+        for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
             if word(ui, name, *open, theme).clicked() {
                 *open = !*open;
             }
@@ -555,7 +721,16 @@ fn word(ui: &mut Ui, text: &str, holds: bool, theme: &Theme) -> egui::Response {
     } else if response.hovered() {
         ui.painter().hline(response.rect.x_range().shrink(1.0), under, theme.rule());
     }
+    focus_ui(ui, &response, theme);
     response.on_hover_cursor(CursorIcon::PointingHand)
+}
+
+/// Shows that something has the keyboard.
+fn focus_ui(ui: &Ui, response: &egui::Response, theme: &Theme) {
+    if response.has_focus() {
+        let rect = response.rect.expand(2.0);
+        ui.painter().rect_stroke(rect, 3.0, egui::Stroke::new(1.5, theme.accent), egui::StrokeKind::Inside);
+    }
 }
 
 /// A heading in a column: small, quiet, with a rule above.

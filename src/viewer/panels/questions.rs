@@ -1,5 +1,7 @@
 //! Questions in the middle of the window: which file, what about changes, what went wrong.
 
+use std::path::Path;
+
 use bevy_egui::egui::{
     self, Align, Button, Id, Key, Layout, Modal, RichText, TextEdit,
     text::{CCursor, CCursorRange},
@@ -8,7 +10,7 @@ use bevy_egui::egui::{
 
 use crate::viewer::{
     edit::Document,
-    files::{Answer, Files, Purpose, Question, Then},
+    files::{Answer, Files, Question, Then},
     theme::{RHYTHM, SMALL, Theme},
 };
 
@@ -30,23 +32,16 @@ pub(super) fn question_ui(
             Question::Unsaved(then) => {
                 ui.label(RichText::new("Save your changes?").heading());
                 let loss = match then {
-                    Then::Open => "before another project opens",
+                    Then::Open(_) => "before another project opens",
                     Then::Close => "before the window closes",
                 };
                 ui.label(format!("“{}” has changes that are not saved, {loss}", document.good().title));
-                answer = buttons(ui, theme, &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
+                answer = buttons(ui, theme, "Cancel", &[("Save", Answer::Save), ("Don't save", Answer::Discard)]);
             }
             Question::Path { purpose, typed, .. } => {
-                let (title, does) = match purpose {
-                    Purpose::Open => ("Open a project", "Open"),
-                    Purpose::Save => ("Save the project", "Save"),
-                };
+                let [title, does, which] = purpose.words();
                 ui.label(RichText::new(title).heading());
-                let note = if portal {
-                    "Choose in the system's dialog, or type the path here"
-                } else {
-                    "The path of the file, ending in .ron"
-                };
+                let note = if portal { "Choose in the system's dialog, or type the path here" } else { which };
                 ui.label(RichText::new(note).size(SMALL).color(theme.quiet));
                 let field = ui.add(TextEdit::singleline(typed).desired_width(f32::INFINITY));
                 // Asked before the field takes the focus back.
@@ -56,12 +51,27 @@ pub(super) fn question_ui(
                     select_name(ui.ctx(), field.id, typed);
                 }
                 let path = typed.trim();
-                answer = buttons(ui, theme, &[(does, Answer::Path(path.into()))]);
+                answer = buttons(ui, theme, "Cancel", &[(does, Answer::Path(path.into()))]);
                 if entered {
                     answer = Some(Answer::Path(path.into()));
                 }
                 if path.is_empty() && matches!(answer, Some(Answer::Path(_))) {
                     answer = None;
+                }
+            }
+            Question::Left(left) => {
+                ui.label(RichText::new("Recover what was not saved?").heading());
+                let file = left.path.as_deref().and_then(Path::file_name);
+                let file = file.map_or_else(String::new, |name| format!(" ({})", name.to_string_lossy()));
+                let words = format!(
+                    "Heelpoint ended while “{}”{file} had changes that were not saved. They were kept {}.",
+                    left.title,
+                    left.when()
+                );
+                ui.add(egui::Label::new(words).wrap());
+                answer = buttons(ui, theme, "Later", &[("Recover", Answer::Recover), ("Discard", Answer::Discard)]);
+                if ui.memory(|memory| memory.focused().is_none()) && ui.input(|input| input.key_pressed(Key::Enter)) {
+                    answer = Some(Answer::Recover);
                 }
             }
             Question::Note { title, lines } => {
@@ -96,7 +106,7 @@ fn select_name(ctx: &egui::Context, field: Id, path: &str) {
 }
 
 /// The ways on, the first in the accent colour, and the way back.
-fn buttons(ui: &mut egui::Ui, theme: &Theme, ways: &[(&str, Answer)]) -> Option<Answer> {
+fn buttons(ui: &mut egui::Ui, theme: &Theme, back: &str, ways: &[(&str, Answer)]) -> Option<Answer> {
     let mut answer = None;
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         for (index, (text, way)) in ways.iter().enumerate() {
@@ -105,7 +115,7 @@ fn buttons(ui: &mut egui::Ui, theme: &Theme, ways: &[(&str, Answer)]) -> Option<
                 answer = Some(way.clone());
             }
         }
-        if ui.button("Cancel").clicked() {
+        if ui.button(back).clicked() {
             answer = Some(Answer::Cancel);
         }
     });

@@ -5,13 +5,13 @@ use bevy_egui::egui::{
     pos2, vec2,
 };
 
-use super::{Interface, heading, inputs, stroke, word};
+use super::{Interface, heading, number::plain, stroke, word};
 use crate::{
     findings::Level,
     geometry::{Side, Vec3},
     project::{Project, fields},
     reach::{ControlReach, FaceReach, Footing, Grip, Zone},
-    units::{Unit, deg, mm_point, to_deg, to_mm},
+    units::{System, Unit, deg, mm_point, to_deg, to_mm, typed},
     viewer::{
         edit::Edit,
         overlay::{Pane, mark},
@@ -225,8 +225,13 @@ fn section_ui(
     ui.spacing_mut().slider_width = ui.available_width() - 84.0;
     ui.horizontal(|ui| {
         ui.add(Slider::new(&mut at_mm, range).show_value(false));
-        let drag = DragValue::new(&mut at_mm).speed(1.0).suffix(" mm").update_while_editing(false);
-        ui.add(drag.custom_formatter(|value, _| inputs::plain(value, 0)).custom_parser(inputs::parse));
+        let (unit, system) = (Unit::Millimetre, System::shown());
+        let (bare, digits) = (system.bare(unit), usize::from(system == System::Inch));
+        let drag = DragValue::new(&mut at_mm).speed(1.0).suffix(system.suffix(unit)).update_while_editing(false);
+        ui.add(
+            drag.custom_formatter(|value, _| plain(value / bare, digits))
+                .custom_parser(|text| typed::read(text, unit, system).ok()),
+        );
     });
     if (at_mm - before).abs() > 0.4 {
         page.choice.set_offset(cut, Some(at_mm * 1e-3));

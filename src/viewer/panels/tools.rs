@@ -4,14 +4,18 @@ use bevy_egui::egui::{self, Align, Layout, Rect, RichText, Slider, Ui, UiBuilder
 
 use super::{Interface, word};
 use crate::{
-    project::SavedView,
+    project::{Project, SavedView},
+    rig::Handle,
     units::{mm, to_mm},
     viewer::{
         edit::Edit,
-        hand::{Cut, Tool, draw::cut_words},
+        hand::{self, Cut, Tool, draw::cut_words},
         theme::{RHYTHM, SMALL, Theme},
     },
 };
+
+/// What makes a second one of a part.
+type Again = fn(&Project, Handle) -> Option<(Project, Handle)>;
 
 /// Shows the line.
 pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme: &Theme) {
@@ -25,6 +29,13 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
         }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+        let angles = interface.desk.angles;
+        if word(ui, "Angles", angles, theme)
+            .on_hover_text("The angle of every joint, as it stands now. Key A")
+            .clicked()
+        {
+            interface.desk.angles = !angles;
+        }
         views_ui(ui, interface, theme);
         cut_ui(ui, interface, theme);
         if interface.choice.hides() && word(ui, "Show all", false, theme).on_hover_text("Key Shift+H").clicked() {
@@ -34,6 +45,15 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
             if word(ui, "Alone", false, theme).on_hover_text("Hide everything else. Key I").clicked() {
                 let project = interface.document.good().clone();
                 interface.choice.isolate(held, &project);
+            }
+            for (name, key, again) in [("Mirror", "Ctrl+M", hand::mirrored as Again), ("Copy", "Ctrl+D", hand::copied)]
+            {
+                if let Some((project, other)) = again(interface.document.draft(), held)
+                    && word(ui, name, false, theme).on_hover_text(format!("Key {key}")).clicked()
+                {
+                    interface.choice.held = Some(other);
+                    interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
+                }
             }
             if word(ui, "Hide", false, theme).on_hover_text("Key H").clicked() {
                 interface.choice.hidden.insert(held);

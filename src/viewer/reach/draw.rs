@@ -11,7 +11,7 @@ use crate::{
     reach::Plane,
     rig::Rig,
     study::Study,
-    units::{Unit, mm_point, to_mm},
+    units::{Unit, mm_point, show_place, to_mm},
     viewer::{
         overlay::{Pane, arrow},
         theme::{BODY, HALF, RHYTHM, SMALL, THICK, THIN, Theme, strong},
@@ -446,8 +446,7 @@ pub fn touched(painter: &Painter, pane: &Pane, touched: &Touched, pointer: Pos2,
         add(line, small(), theme.ink);
     }
     add(&touched.cause, small(), theme.accent);
-    let [x, y, z] = [0, 1, 2].map(|i| to_mm(touched.at[i]).round() as i64);
-    add(&format!("({x}, {y}, {z}) mm").replace('-', "−"), small(), theme.quiet);
+    add(&show_place(touched.at), small(), theme.quiet);
 
     let galley = painter.layout_job(job);
     let size = galley.size() + vec2(2.0 * RHYTHM, RHYTHM);

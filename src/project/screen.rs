@@ -1,0 +1,219 @@
+//! The screens before the driver: what they are, where they stand, and what holds them.
+
+use serde::{Deserialize, Serialize};
+
+/// One screen, three side by side, or a curved one.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Screens {
+    /// How many, and whether they are bent.
+    pub kind: ScreenKind,
+    /// The picture of one of them.
+    pub size: ScreenSize,
+    /// Where the middle of the picture is, seen from above.
+    pub place: ScreenPlace,
+    /// The middle of the picture above the floor.
+    pub height_mm: f64,
+    /// Leant back from upright, upper edge away from you.
+    #[serde(default)]
+    pub tilt_deg: f64,
+    /// Casing beside the picture, on every side.
+    #[serde(default = "default_bezel")]
+    pub bezel_mm: f64,
+    /// From the picture to the back of the casing.
+    #[serde(default = "default_thickness")]
+    pub thickness_mm: f64,
+    /// What holds them.
+    #[serde(default, skip_serializing_if = "ScreenStand::is_elsewhere")]
+    pub stand: ScreenStand,
+}
+
+/// Common practice, no published source.
+const fn default_bezel() -> f64 {
+    8.0
+}
+
+/// Common practice, no published source: the casing without the bulge that holds the electronics.
+const fn default_thickness() -> f64 {
+    45.0
+}
+
+/// How screens stand beside one another.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum ScreenKind {
+    /// One flat screen.
+    Single,
+    /// Three flat ones, casing against casing.
+    Triple {
+        /// How far the outer two are turned towards you out of the plane of the middle one.
+        side_angle_deg: f64,
+    },
+    /// One that is bent about an upright axis before it.
+    Ultrawide {
+        /// Radius of the picture: 1000 for "1000R".
+        radius_mm: f64,
+    },
+}
+
+impl ScreenKind {
+    /// "screen", "triple screen" or "ultrawide screen".
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Single => "screen",
+            Self::Triple { .. } => "triple screen",
+            Self::Ultrawide { .. } => "ultrawide screen",
+        }
+    }
+}
+
+/// The size of a picture; a bent one's width goes along the bend.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum ScreenSize {
+    /// From corner to corner.
+    Diagonal {
+        /// How long.
+        diagonal_mm: f64,
+        /// Width to height: (16, 9), (21, 9), (32, 9).
+        aspect: [f64; 2],
+    },
+    /// Its two sides.
+    Sides {
+        /// Width.
+        width_mm: f64,
+        /// Height.
+        height_mm: f64,
+    },
+}
+
+impl ScreenSize {
+    /// Width and height, mm.
+    pub fn sides_mm(self) -> [f64; 2] {
+        match self {
+            Self::Diagonal { diagonal_mm, aspect: [wide, high] } => {
+                let diagonal = wide.hypot(high);
+                [diagonal_mm * wide / diagonal, diagonal_mm * high / diagonal]
+            }
+            Self::Sides { width_mm, height_mm } => [width_mm, height_mm],
+        }
+    }
+}
+
+/// Where the middle of the picture is, seen from above.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum ScreenPlace {
+    /// At a place of the rig.
+    InRig {
+        /// From the rear face of the frame.
+        forward_mm: f64,
+        /// From the centre plane.
+        #[serde(default)]
+        left_mm: f64,
+    },
+    /// Straight before a point that stands for the driver's eyes. The point is written down and stays where it is when
+    /// somebody else sits in the seat or the seat is moved: a screen doesn't follow.
+    FromEye {
+        /// Straight from there to the middle of the picture.
+        distance_mm: f64,
+        /// The point: (x, y, z).
+        eye_mm: [f64; 3],
+    },
+}
+
+/// What holds screens.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum ScreenStand {
+    /// A wall, a table, or a part from a file.
+    #[default]
+    Elsewhere,
+    /// A post behind the middle screen on two feet that lie on the floor.
+    Feet {
+        /// The post: across and along.
+        post_mm: [f64; 2],
+        /// One foot: length, width, height.
+        foot_mm: [f64; 3],
+        /// Between the middles of the two feet.
+        apart_mm: f64,
+    },
+    /// An arm to a rail.
+    Rail {
+        /// The rail, by name.
+        rail: String,
+        /// The arm: across and upright.
+        arm_mm: [f64; 2],
+    },
+}
+
+impl ScreenStand {
+    fn is_elsewhere(&self) -> bool {
+        *self == Self::Elsewhere
+    }
+}
+
+impl Screens {
+    /// A single screen of 32 inch behind the wheel unit, to begin with: common practice, no published source.
+    pub fn usual() -> Self {
+        Self {
+            kind: ScreenKind::Single,
+            size: ScreenSize::Diagonal { diagonal_mm: 813.0, aspect: [16.0, 9.0] },
+            place: ScreenPlace::InRig { forward_mm: 1000.0, left_mm: 0.0 },
+            height_mm: 1000.0,
+            tilt_deg: 0.0,
+            bezel_mm: default_bezel(),
+            thickness_mm: default_thickness(),
+            stand: ScreenStand::Elsewhere,
+        }
+    }
+
+    /// Where the middle of the picture is, mm; `None` where no such place is that far from the eye.
+    pub fn middle_mm(&self) -> Option<[f64; 3]> {
+        match self.place {
+            ScreenPlace::InRig { forward_mm, left_mm } => Some([forward_mm, left_mm, self.height_mm]),
+            ScreenPlace::FromEye { distance_mm, eye_mm: [x, y, z] } => {
+                let up = self.height_mm - z;
+                let forward = distance_mm * distance_mm - up * up;
+                (forward > 0.0).then(|| [x + forward.sqrt(), y, self.height_mm])
+            }
+        }
+    }
+
+    /// Puts the middle of the picture straight before the eyes at a distance, both mm; its height stays where that can
+    /// be, else it comes to the eyes'.
+    pub fn put_before(&mut self, eye_mm: [f64; 3], distance_mm: f64) {
+        if (self.height_mm - eye_mm[2]).abs() >= distance_mm {
+            self.height_mm = eye_mm[2];
+        }
+        self.place = ScreenPlace::FromEye { distance_mm, eye_mm };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: 16:9 has a diagonal of √337; 32 inch are 812.8 mm: 708.4 × 398.5 mm. 3-4-5: 500 straight from an eye
+    /// 300 higher is 400 forward.
+    #[test]
+    fn sizes_and_places_follow_by_pythagoras() {
+        let [width, height] = ScreenSize::Diagonal { diagonal_mm: 812.8, aspect: [16.0, 9.0] }.sides_mm();
+        assert!((width - 708.4).abs() < 0.05 && (height - 398.5).abs() < 0.05, "{width} {height}");
+        let mut screens = Screens {
+            kind: ScreenKind::Single,
+            size: ScreenSize::Sides { width_mm: 700.0, height_mm: 400.0 },
+            place: ScreenPlace::FromEye { distance_mm: 500.0, eye_mm: [200.0, 10.0, 1200.0] },
+            height_mm: 900.0,
+            tilt_deg: 0.0,
+            bezel_mm: 8.0,
+            thickness_mm: 40.0,
+            stand: ScreenStand::Elsewhere,
+        };
+        assert_eq!(screens.middle_mm(), Some([600.0, 10.0, 900.0]));
+        screens.height_mm = 600.0;
+        assert_eq!(screens.middle_mm(), None);
+        screens.put_before([200.0, 0.0, 1200.0], 600.0);
+        assert_eq!(screens.middle_mm(), Some([800.0, 0.0, 1200.0]));
+    }
+}

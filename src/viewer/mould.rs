@@ -1,0 +1,156 @@
+//! What stands on the stage as meshes, light and shadow: worked out on a thread of its own, the newest question first,
+//! so that the window goes on meanwhile.
+
+use std::{sync::Arc, time::Duration};
+
+use bevy::prelude::*;
+
+use super::{
+    camera::Bounds,
+    hand::{Choice, pick::Standing},
+    matter::Form,
+    person, rig,
+    scene::{Ghost, Shown},
+    shade::{self, FloorShadow},
+    solve::{Wake, Worker},
+    theme::Theme,
+};
+use crate::{
+    body::Skin,
+    posture::{Moment, Posture},
+    study::Study,
+    units::mm,
+};
+
+/// What is to stand there.
+pub struct Model {
+    study: Arc<Study>,
+    skin: Option<Arc<Skin>>,
+    posture: Option<Posture>,
+    moment: Moment,
+    ghost: Option<Arc<Ghost>>,
+    kept: Option<Arc<Ghost>>,
+    choice: Choice,
+    theme: Theme,
+}
+
+impl Model {
+    /// What is shown now; `None` while nothing has been worked out.
+    pub fn of(shown: &Shown, choice: &Choice, theme: &Theme) -> Option<Self> {
+        Some(Self {
+            study: shown.study.clone()?,
+            skin: shown.skin.clone(),
+            posture: shown.posture.clone(),
+            moment: shown.moment,
+            ghost: shown.ghost.clone(),
+            kept: shown.kept.clone(),
+            choice: choice.clone(),
+            theme: theme.clone(),
+        })
+    }
+}
+
+/// The same, ready to be drawn.
+pub struct Cast {
+    /// The driver.
+    pub person: Mesh,
+    /// The rig.
+    pub machine: Mesh,
+    /// Somebody else.
+    pub ghost: Mesh,
+    /// The state that is compared with.
+    pub kept: Mesh,
+    /// The shadow on the floor.
+    pub shadow: FloorShadow,
+    /// What the pointer meets.
+    pub standing: Standing,
+    /// What has to be in the picture.
+    pub bounds: Bounds,
+    /// Which study and which skin it is, once there is a skin: by these it is known whether anything new stands there.
+    pub what: Option<(usize, usize)>,
+}
+
+impl Cast {
+    /// Works everything out.
+    pub fn of(model: &Model) -> Self {
+        let Model { study, skin, posture, moment, ghost, kept, choice, theme } = model;
+        let solved = &study.solved;
+        let mut machine = rig::form(&solved.rig, moment, choice, theme);
+        let mut person = match (skin, posture) {
+            (Some(skin), Some(posture)) if !choice.no_driver => person::form(skin, posture, theme),
+            _ => Form::default(),
+        };
+        let forms = [&machine, &person];
+        let (open, shadow) = rayon::join(|| shade::openness(&forms), || FloorShadow::of(&forms));
+        for (form, open) in [&mut machine, &mut person].into_iter().zip(open) {
+            form.open = open;
+        }
+        let ghost = ghost.as_ref().map_or_else(Form::default, |other| {
+            person::ghost(&other.skin, &other.study.solved.posture_at(moment), theme)
+        });
+        let kept = kept.as_ref().map_or_else(Form::default, |state| {
+            let other = &state.study.solved;
+            let mut form = rig::kept(&other.rig, &solved.rig, moment, theme);
+            let body = person::kept(&state.skin, &other.posture_at(moment), theme);
+            if !choice.no_driver && body.is_elsewhere(&person, mm(1.0)) {
+                form.add(&body.positions, &body.normals, &body.triangles, theme.kept);
+            }
+            form
+        });
+        let bounds = Bounds::around(machine.positions.iter().chain(&person.positions));
+        let meshes = [&person, &machine, &ghost, &kept].map(Form::mesh);
+        let [person_mesh, machine_mesh, ghost, kept] = meshes;
+        let what = skin.as_ref().map(|skin| (Arc::as_ptr(study) as usize, Arc::as_ptr(skin) as usize));
+        let standing = Standing::of(machine, person);
+        Self { person: person_mesh, machine: machine_mesh, ghost, kept, shadow, standing, bounds, what }
+    }
+}
+
+/// Who works it out: a thread, or the caller at once where pictures are taken.
+#[derive(Default, Resource)]
+pub struct Moulder {
+    thread: Option<Worker<Model, Cast>>,
+    ready: Option<Cast>,
+    asked: u64,
+    answered: u64,
+}
+
+impl Moulder {
+    /// With a thread of its own.
+    ///
+    /// # Errors
+    /// If the system gives none.
+    pub fn start(wake: &Wake) -> std::io::Result<Self> {
+        let thread = Worker::new("mould", wake.clone(), |model: Model| Cast::of(&model))?;
+        Ok(Self { thread: Some(thread), ..Self::default() })
+    }
+
+    /// Asks for what is to stand there.
+    pub fn ask(&mut self, model: Model) {
+        self.asked += 1;
+        match &self.thread {
+            Some(thread) => thread.ask(self.asked, model),
+            None => {
+                self.ready = Some(Cast::of(&model));
+                self.answered = self.asked;
+            }
+        }
+    }
+
+    /// The newest that is ready; a frame may wait a moment for it.
+    pub fn take(&mut self, patience: Duration) -> Option<Cast> {
+        let mut newest = self.ready.take();
+        let mut patience = if self.is_busy() { patience } else { Duration::ZERO };
+        while let Some((number, cast)) = self.thread.as_ref().and_then(|thread| thread.answer(patience)) {
+            patience = Duration::ZERO;
+            self.answered = number;
+            newest = cast.or(newest);
+        }
+        newest
+    }
+
+    /// True while something is being worked out.
+    pub const fn is_busy(&self) -> bool {
+        self.asked != self.answered
+    }
+}
