@@ -103,7 +103,7 @@ fn best(frame: &[Rail], within_mm: f64, seek: impl Fn(usize, Vec3) -> Option<([f
             let (outward, sign) = side.outward();
             let Some((point, fit)) = seek(index, axes.column(outward) * sign) else { continue };
             let from = mm_point(point) - mm_point(rail.from_mm);
-            let along = (10.0 * to_mm(from.dot(&axes.column(2))).clamp(0.0, length)).floor() / 10.0;
+            let along = ((10.0 * to_mm(from.dot(&axes.column(2)))).round() / 10.0).clamp(0.0, length);
             for slot in 1..=rail.slots(side) {
                 let attachment =
                     Attachment { rail: rail.name.clone(), side, slot, along_mm: along, sideways_mm: 0.0, fit };
