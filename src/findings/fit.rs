@@ -1,7 +1,7 @@
 //! Whether the parts fit together: seat, wheel unit and pedal plate among the rails and beside screens, and over the
 //! range of the slider.
 
-use super::{Figure, Place};
+use super::{Figure, Place, room};
 use crate::{
     geometry::{MeshSolid, Nearest, RoundedBox, Solid, Vec3, between},
     posture::Moment,
@@ -55,6 +55,10 @@ pub(super) fn figures(study: &Solved) -> Vec<Figure> {
     }
     out.extend(screen_in_rail(rig, &rails));
     out.extend(beyond(&plate, &rails));
+    // Sliders among rails have a figure of their own, with or without being described.
+    if !study.project.adjusters.is_empty() {
+        out.extend(room::figures(&room::rooms(&study.project, rig), rig));
+    }
     out
 }
 

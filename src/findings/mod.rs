@@ -8,6 +8,7 @@ mod load;
 mod mend;
 mod posture;
 mod reach;
+mod room;
 mod sentence;
 mod sight;
 mod spread;

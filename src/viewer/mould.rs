@@ -128,12 +128,11 @@ impl Moulder {
     /// Asks for what is to stand there.
     pub fn ask(&mut self, model: Model) {
         self.asked += 1;
-        match &self.thread {
-            Some(thread) => thread.ask(self.asked, model),
-            None => {
-                self.ready = Some(Cast::of(&model));
-                self.answered = self.asked;
-            }
+        if let Some(thread) = &self.thread {
+            thread.ask(self.asked, model);
+        } else {
+            self.ready = Some(Cast::of(&model));
+            self.answered = self.asked;
         }
     }
 

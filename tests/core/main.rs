@@ -32,6 +32,7 @@ mod random_projects;
 mod reach;
 mod rig;
 mod robust;
+mod room;
 mod screens;
 mod shell;
 mod sitting;

@@ -215,7 +215,7 @@ fn unknown_field() {
         "shell_mm: 8" => "shell_mm: 8, colour: 3", (28, 22), "seat.colour",
         FaultKind::UnknownField { near: None, .. },
         "seat.colour is no field of a project. Allowed: position_mm, slider, cushion_angle_deg, back_angle_deg, \
-         cushion, back, wings, shell_mm.",
+         tilt_deg, cushion, back, wings, shell_mm.",
     );
     fault!(
         "flat_mm: 140" => "opening_deg: 90", (31, 45), "wheel.rim.opening_deg",

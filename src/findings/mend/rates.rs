@@ -5,8 +5,9 @@ use rayon::prelude::*;
 use super::Move;
 use crate::{
     body::Body,
-    findings::Finding,
+    findings::{Finding, room::rooms},
     project::{Adjust, Checked, Project, fields},
+    rig::Rig,
     study::{Study, check_body},
     units::Unit,
 };
@@ -27,11 +28,18 @@ pub struct Adjuster {
 
 impl Adjuster {
     /// Every adjuster of a project.
-    fn all(project: &Project) -> Vec<Self> {
+    fn all(project: &Checked, rig: &Rig) -> Vec<Self> {
+        let rooms = rooms(project, rig);
         let mut out = Vec::new();
-        fields(&mut project.clone(), &mut |field| {
+        fields(&mut Project::clone(project), &mut |field| {
             if let Some(adjust) = field.adjust {
-                let (path, part, unit, range) = (field.path, field.part, field.unit, field.range);
+                let (path, part, unit, mut range) = (field.path, field.part, field.unit, field.range);
+                // No further than until a part meets another.
+                if let Some(room) = rooms.iter().find(|room| room.path == path) {
+                    let [down, up] = &room.stops;
+                    range.0 = down.as_ref().map_or(range.0, |stop| stop.at);
+                    range.1 = up.as_ref().map_or(range.1, |stop| stop.at);
+                }
                 out.push(Self { path, part, unit, range, value: *field.value, adjust });
             }
         });
@@ -75,7 +83,7 @@ impl Rates {
     /// Nudges every adjuster of a study's project to both sides and solves again, on all cores.
     pub fn of(study: &Study) -> Self {
         let project = &study.solved.project;
-        let adjusters = Adjuster::all(project);
+        let adjusters = Adjuster::all(project, &study.solved.rig);
         let keys: Vec<String> = study.findings.iter().map(Finding::key).collect();
         let table = adjusters.par_iter().map(|adjuster| {
             let nudged = |by: f64| {

@@ -172,7 +172,7 @@ pub struct Arrow {
 
 #[derive(Debug)]
 enum Drag {
-    Part(PartDrag),
+    Part(Box<PartDrag>),
     /// The wheel: the pointer's angle round its centre when it was last seen, rad.
     Rim(f64),
     /// A pedal: its travel when it was pressed, m, and how the screen moves with a metre of it, points.
@@ -424,7 +424,7 @@ impl Hand {
                     list.retain(same);
                     free_ways.retain(same);
                 }
-                Some(Drag::Part(PartDrag { handle, project, ways: list, free, free_ways, taken, glide }))
+                Some(Drag::Part(Box::new(PartDrag { handle, project, ways: list, free, free_ways, taken, glide })))
             }
             Tool::Drive => {
                 let hit = standing.under(sight)?;
@@ -547,9 +547,9 @@ fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Ha
         Handle::Rail(index) | Handle::RailEnd(index, _) => {
             project.frame.get(index)?;
             if mirrored {
-                project.mirror_rail(index)
+                project.mirror_rail(index);
             } else {
-                project.copy_rail(index)
+                project.copy_rail(index);
             }
             let last = project.frame.len() - 1;
             Some((project, Handle::Rail(last)))

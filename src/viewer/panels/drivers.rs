@@ -25,7 +25,7 @@ const WIDE: f32 = 216.0;
 pub(super) fn drivers_ui(ui: &mut Ui, studies: &[Study], seated: &str, theme: &Theme) -> Option<String> {
     let mut sits = None;
     // All drawn to one scale.
-    let span = studies.iter().map(extent).reduce(|a, b| a.union(b))?;
+    let span = studies.iter().map(extent).reduce(Rect::union)?;
     ScrollArea::horizontal().auto_shrink([false, false]).show(ui, |ui| {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 2.0 * RHYTHM;

@@ -156,7 +156,7 @@ fn tasks(page: Page, interface: &Interface) -> Vec<Task> {
     let mut starter = starter.map(|starter| starter.driver.measured.clone());
     let mut task = |field: &'static str| {
         let guide = BodyGuide::of(field)?;
-        let value = |of: &mut crate::project::Measurements| of.entry(field).and_then(|entry| entry.clone());
+        let value = |of: &mut crate::project::Measurements| of.entry(field).and_then(|entry| *entry);
         let now = value(&mut measured);
         let then = starter.as_mut().and_then(value);
         let what = guide.label().0.to_owned();

@@ -582,11 +582,10 @@ fn hand_works(ui: &Ui, response: &egui::Response, pane: &Pane, interface: &mut I
         interface.shown.go_to(moment);
     }
     let works = match (interface.hand.tool, interface.hand.over) {
-        (Tool::Look, _) | (_, None) => false,
+        (Tool::Look, _) | (_, None) | (Tool::Drive, Some(Owner::Driver)) => false,
         (Tool::Drive, Some(Owner::Part(part))) => {
             matches!(part, crate::rig::RigPart::Rim | crate::rig::RigPart::Hub | crate::rig::RigPart::Pedal(_))
         }
-        (Tool::Drive, Some(Owner::Driver)) => false,
         (Tool::Move | Tool::Measure, Some(_)) => true,
     };
     if done.busy {

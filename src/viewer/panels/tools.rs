@@ -133,7 +133,10 @@ fn views_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         }
         Some(Wish::Keep) => {
             let taken = |name: &str| project.views.iter().any(|view| view.name == name);
-            let name = (1..).map(|number| format!("View {number}")).find(|name| !taken(name)).unwrap_or_default();
+            let name = (1..=project.views.len() + 1)
+                .map(|number| format!("View {number}"))
+                .find(|name| !taken(name))
+                .unwrap_or_default();
             let view: SavedView = interface.view.eye.kept(name);
             project.views.push(view);
             interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
