@@ -25,23 +25,26 @@ pub fn change_words(before: &Project, after: &Project) -> String {
     match &changed[..] {
         [] => choices(before, after),
         [((.., was), (_, page, part, label, unit, now))] => {
-            // Pedals, rails and controls have names of their own.
-            let whose = match page {
-                Page::Pedals | Page::Frame | Page::Controls => part,
-                _ => page.title(),
-            };
-            format!("{whose}, {}: {}", lower(label), from_to(*unit, *was, *now))
+            format!("{}, {}: {}", whose(*page, part), lower(label), from_to(*unit, *was, *now))
         }
         [(_, first), rest @ ..] => {
             let more = rest.iter().map(|(_, now)| now);
             if more.clone().all(|now| now.2 == first.2) {
-                format!("{}: {} numbers", first.2, changed.len())
+                format!("{}: {} numbers", whose(first.1, &first.2), changed.len())
             } else if more.clone().all(|now| now.1 == first.1) {
                 format!("{}: {} numbers", first.1.title(), changed.len())
             } else {
                 format!("{} numbers", changed.len())
             }
         }
+    }
+}
+
+/// Whose number it is: pedals, rails, controls and views have names of their own.
+const fn whose(page: Page, part: &str) -> &str {
+    match page {
+        Page::Pedals | Page::Frame | Page::Controls | Page::Views => part,
+        _ => page.title(),
     }
 }
 
@@ -171,7 +174,7 @@ mod tests {
         let (before, mut after) = (project(), project());
         after.wheel.centre_mm[0] += 5.0;
         after.wheel.centre_mm[2] += 5.0;
-        assert_eq!(change_words(&before, &after), "Centre: 2 numbers");
+        assert_eq!(change_words(&before, &after), "Wheel: 2 numbers");
         after.wheel.tube_mm += 1.0;
         assert_eq!(change_words(&before, &after), "Wheel: 3 numbers");
         after.seat.shell_mm += 1.0;

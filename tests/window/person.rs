@@ -146,3 +146,45 @@ fn work_that_was_not_saved_survives_a_kill() {
     again.0.wait().unwrap();
     assert_eq!(folder.unsaved().1, 0);
 }
+
+#[test]
+fn a_part_is_dragged_in_the_view_and_put_back_by_undo() {
+    let (screen, folder) = (Screen::open(), Folder::new("drag"));
+    let file = folder.0.join("car.ron");
+    fs::copy(Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/closed_car.ron"), &file).unwrap();
+    let read = || heelpoint::project::load(&file).unwrap().0.into_inner();
+    let before = read();
+    let _program = folder.start(&screen, &file);
+    let window = screen.window();
+    screen.title(&window, "the project's title", |title| title.starts_with("Closed car"));
+
+    // The side view is 840 points wide between the columns; the seat lies right of its middle, the rig all across it.
+    let mut places = [(800, 500), (640, 420), (700, 560), (600, 300), (450, 560), (560, 640)].into_iter().cycle();
+    screen.until("a part that was dragged", |screen| {
+        screen.keys(&["1", "m"]);
+        sleep(Duration::from_secs(2));
+        let (x, y) = places.next()?;
+        screen.xdotool(&["mousemove", &x.to_string(), &y.to_string()]);
+        sleep(Duration::from_millis(700));
+        screen.xdotool(&["mousedown", "1"]);
+        for step in 1..=6 {
+            screen.xdotool(&["mousemove", &(x + 8 * step).to_string(), &(y - 3 * step).to_string()]);
+            sleep(Duration::from_millis(250));
+        }
+        screen.xdotool(&["mouseup", "1"]);
+        sleep(Duration::from_secs(2));
+        screen.xdotool(&["getwindowname", &window]).starts_with('●').then_some(())
+    });
+    screen.keys(&["ctrl+s"]);
+    screen.title(&window, "saved", |title| !title.starts_with('●'));
+    let after = read();
+    assert_ne!(after, before, "something has moved");
+    let moved = heelpoint::project::change_words(&before, &after);
+    assert!(["Seat", "Wheel", "Pedals", "Rail", "Set", "Slider"].iter().any(|part| moved.contains(part)), "{moved}");
+
+    // One drag is one step: a single step back is where it was.
+    press_until(&screen, &window, "ctrl+z", |title| title.starts_with('●'));
+    screen.keys(&["ctrl+s"]);
+    screen.title(&window, "saved again", |title| !title.starts_with('●'));
+    assert_eq!(read(), before);
+}

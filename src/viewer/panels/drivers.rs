@@ -26,12 +26,13 @@ pub(super) fn drivers_ui(ui: &mut Ui, studies: &[Study], seated: &str, theme: &T
     let mut sits = None;
     // All drawn to one scale.
     let span = studies.iter().map(extent).reduce(Rect::union)?;
+    let tall = ui.available_height() - 2.0 * RHYTHM;
     ScrollArea::horizontal().auto_shrink([false, false]).show(ui, |ui| {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 2.0 * RHYTHM;
             for study in studies {
                 let name = &study.solved.project.driver.name;
-                let (rect, response) = ui.allocate_exact_size(vec2(WIDE, ui.available_height() - 10.0), Sense::click());
+                let (rect, response) = ui.allocate_exact_size(vec2(WIDE, tall), Sense::click());
                 let response = response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text("Take the seat");
                 let here = name == seated;
                 if here || response.hovered() {
