@@ -63,6 +63,7 @@ fn motion(c: &mut Criterion) {
         let rig = Rig::place(&project);
         let rest = at_rest(&body, &rig, project.driver.brakes_with);
         let motion = sweep(&body, &rig, &rest, &project);
+        group.bench_function(format!("motion, {name}"), |b| b.iter(|| sweep(&body, black_box(&rig), &rest, &project)));
         group.bench_function(format!("clearances over the motion, {name}"), |b| {
             b.iter(|| clearance::over(&body, black_box(&rig), &rest, &motion));
         });

@@ -19,6 +19,9 @@ use crate::{
 pub(super) const TOLERANCE: f64 = mm(0.02);
 /// The least to a surface of triangles, which is itself no truer than this, m.
 const MESH_TOLERANCE: f64 = mm(0.2);
+/// The least where two touch by design, one soft and the other a surface of triangles, m: how deep they lie in one
+/// another is felt no finer.
+const TOUCHING: f64 = mm(2.0);
 /// After so many looks the tolerance is doubled, so that the work ends whatever the shapes do.
 const PATIENCE: u32 = 4096;
 
@@ -40,6 +43,8 @@ pub(super) struct Pair<'a> {
     pub(super) partner: Partner,
     /// What the distance cannot be less than anywhere, cheaply, m.
     floor: f64,
+    /// To what the least is wanted, m.
+    tolerance: f64,
 }
 
 /// The least distance found.
@@ -93,8 +98,7 @@ struct Hunt {
 
 impl Hunt {
     fn tolerance(&self, pair: &Pair) -> f64 {
-        let least = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
-        least * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
+        pair.tolerance * f64::from(1_u32 << (self.looks / PATIENCE).min(24))
     }
 
     fn dive(&mut self, pair: &Pair, index: usize, node: Node, look: Look) {
@@ -140,12 +144,15 @@ impl<'a> Pair<'a> {
             Against::Spin(other) => (course.ball.a - other.centre()).norm() - course.ball.radius_a - other.reach(),
             Against::Still(solid) => bound(&course.ball, solid),
         };
-        Self { course, against, partner, floor }
+        let is_from_file = matches!(against, Against::Spin(_) | Against::Still(Solid::Mesh(_)));
+        let tolerance = if is_from_file { MESH_TOLERANCE } else { TOLERANCE };
+        Self { course, against, partner, floor, tolerance }
     }
 
-    /// Whether the other one is a surface of triangles.
-    const fn is_from_file(&self) -> bool {
-        matches!(self.against, Against::Spin(_) | Against::Still(Solid::Mesh(_)))
+    /// The same for two that touch by design.
+    pub(super) const fn touching(mut self) -> Self {
+        self.tolerance = TOUCHING;
+        self
     }
 
     fn whole(&self) -> Node {
@@ -388,7 +395,7 @@ mod tests {
                 }
                 let found = hunt(std::slice::from_ref(&pair)).unwrap();
                 let gap = found.nearest.gap;
-                let tolerance = if pair.is_from_file() { MESH_TOLERANCE } else { TOLERANCE };
+                let tolerance = pair.tolerance;
                 assert!(gap <= brute + tolerance, "{seed}: {gap} {brute}");
                 assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * tolerance, "{seed}: {}", found.floor);
                 // Between two instants nothing moves further than this.

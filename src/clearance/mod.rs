@@ -336,7 +336,11 @@ impl Scene {
     fn pairs<'a>(&'a self, kind: Kind, side: Option<Side>, pairs: &mut Vec<Pair<'a>>) {
         let at = side.map_or(0, Side::index);
         let (legs, arms, fixed) = (&self.legs[at], &self.arms[at], &self.fixed);
-        let mut put = |course, against, partner| pairs.push(Pair::new(course, against, partner));
+        let touches = matches!(kind, Kind::ArmShell | Kind::ThighShell | Kind::FootPlate);
+        let mut put = |course, against, partner| {
+            let pair = Pair::new(course, against, partner);
+            pairs.push(if touches { pair.touching() } else { pair });
+        };
         let is = |part: fn(Side) -> BodyPart| move |course: &&Course| side.map(part) == course.part;
         let foot = is(BodyPart::Foot);
         let reaching = |course: &&Course| is(BodyPart::Hand)(course) || is(BodyPart::Forearm)(course);
