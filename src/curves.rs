@@ -10,7 +10,7 @@ use crate::{
     posture::Moment,
     project::{Band, Bands, PedalKind},
     study::Solved,
-    units::{to_deg, to_mm},
+    units::{Unit, to_deg, to_mm},
 };
 
 /// What moves.
@@ -113,6 +113,9 @@ pub struct Motion {
     pub curves: Vec<Curve>,
 }
 
+/// A gap that changes by less than this stands still, mm: it is shown in whole ones.
+const STILL: f64 = 0.5;
+
 /// A figure on its way: row of the table, side, value.
 type Value = (&'static str, Option<Side>, f64);
 
@@ -139,7 +142,13 @@ pub fn curves(solved: &Solved) -> Vec<Motion> {
                 let band = bands.get(id).clone();
                 Curve { id, side, title: sided(side, &band.label), band, values: rows.iter().map(find).collect() }
             });
-            let curves = curves.filter(|curve| curve.values.iter().all(|value| value.is_finite())).collect();
+            // What the motion doesn't change is no curve.
+            let curves = curves.filter(|curve| {
+                let [low, high] = curve.span();
+                curve.values.iter().all(|value| value.is_finite())
+                    && (curve.band.unit == Unit::Degree || high - low > STILL)
+            });
+            let curves = curves.collect();
             Motion { over, places, curves }
         })
         .collect()
@@ -168,18 +177,7 @@ fn values(solved: &Solved, over: Over, moment: Moment) -> Vec<Value> {
             out.push(("trunk_thigh", Some(side), to_deg(hip_angle(leg))));
         }
     }
-    for gap in gaps {
-        // What the motion can't change is no curve.
-        let moves = match foot {
-            None => {
-                gap.id.contains("wheel") || gap.id.contains("hand") || gap.id.contains("arm") || gap.id.contains("rim")
-            }
-            Some(side) => gap.side == Some(side) && !gap.id.contains("hand") && !gap.id.contains("arm"),
-        };
-        if moves {
-            out.push((gap.id, gap.side, to_mm(gap.nearest.gap)));
-        }
-    }
+    out.extend(gaps.into_iter().map(|gap| (gap.id, gap.side, to_mm(gap.nearest.gap))));
     out
 }
 
@@ -222,7 +220,7 @@ mod tests {
         }
     }
 
-    /// A wheel straight ahead is the posture at rest, and mirrored arms in a mirrored rig give mirrored curves.
+    /// A wheel straight ahead is the posture at rest.
     #[test]
     fn curves_pass_through_the_posture_at_rest() {
         for text in DEMOS {

@@ -61,6 +61,19 @@ impl Page {
     }
 }
 
+impl StandsFor {
+    /// The topic under which a shape that stands for this is asked for.
+    pub const fn page(self) -> Page {
+        match self {
+            Self::Seat => Page::Seat,
+            Self::Rim | Self::WheelUnit => Page::Wheel,
+            Self::PedalPlate => Page::Pedals,
+            Self::Screen => Page::Screens,
+            Self::Other => Page::Frame,
+        }
+    }
+}
+
 /// How a number may be moved to mend a finding.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Adjust {
@@ -255,14 +268,7 @@ fn rail(list: &mut List, at: &str, rail: &mut Rail) {
 }
 
 fn shape(list: &mut List, at: &str, shape: &mut Shape) {
-    let page = match shape.stands_for {
-        StandsFor::Seat => Page::Seat,
-        StandsFor::Rim | StandsFor::WheelUnit => Page::Wheel,
-        StandsFor::PedalPlate => Page::Pedals,
-        StandsFor::Screen => Page::Screens,
-        StandsFor::Other => Page::Frame,
-    };
-    list.begin(page, format!("Shape: {}", shape.name));
+    list.begin(shape.stands_for.page(), format!("Shape: {}", shape.name));
     list.row(&format!("{at}.at_mm"), PLACE, [(-4000.0, 5000.0); 3], &mut shape.at_mm);
     let labels = ["Turn about forward", "Turn about left", "Turn about up"];
     for (axis, (label, value)) in labels.into_iter().zip(&mut shape.turn_deg).enumerate() {

@@ -80,14 +80,27 @@ impl Handle {
     }
 
     /// The topic under which its numbers stand.
-    pub const fn page(self) -> Page {
+    pub fn page(self, project: &Project) -> Page {
         match self {
             Self::Seat => Page::Seat,
             Self::Wheel => Page::Wheel,
             Self::PedalSet | Self::Pedal(_) => Page::Pedals,
-            Self::Rail(_) | Self::RailEnd(..) | Self::Shape(_) => Page::Frame,
+            Self::Rail(_) | Self::RailEnd(..) => Page::Frame,
+            Self::Shape(index) => project.shapes.get(index).map_or(Page::Frame, |shape| shape.stands_for.page()),
             Self::Control(_) => Page::Controls,
             Self::Screens => Page::Screens,
+        }
+    }
+
+    /// Whether a project has such a part.
+    pub fn is_in(self, project: &Project) -> bool {
+        match self {
+            Self::Seat | Self::Wheel | Self::PedalSet => true,
+            Self::Pedal(kind) => project.pedals.pedals.iter().any(|pedal| pedal.kind == kind),
+            Self::Rail(index) | Self::RailEnd(index, _) => index < project.frame.len(),
+            Self::Control(index) => index < project.controls.len(),
+            Self::Shape(index) => index < project.shapes.len(),
+            Self::Screens => project.screens.is_some(),
         }
     }
 

@@ -7,7 +7,7 @@ use std::{path::PathBuf, sync::Arc};
 
 use bevy::prelude::*;
 
-use super::solve::Solver;
+use super::{hand::Choice, solve::Solver};
 use crate::{
     geometry::TriangleMesh,
     project::{Checked, Fault, Project, Shape, change_words},
@@ -228,9 +228,25 @@ impl Document {
 }
 
 /// Applies the edits of this frame and asks for a study of the outcome.
-pub fn apply_edits(mut edits: MessageReader<Edit>, mut document: ResMut<Document>, mut solver: ResMut<Solver>) {
+pub fn apply_edits(
+    mut edits: MessageReader<Edit>,
+    mut document: ResMut<Document>,
+    mut solver: ResMut<Solver>,
+    mut choice: ResMut<Choice>,
+) {
+    let parts = |project: &Project| [project.frame.len(), project.controls.len(), project.shapes.len()];
     for edit in edits.read() {
+        let before = parts(document.good());
         if document.apply(edit.clone()) {
+            // Parts are known by their places in their lists, which move up where one is taken away.
+            let fewer = parts(document.good()).iter().zip(before).any(|(now, before)| *now < before);
+            if fewer && !choice.hidden.is_empty() {
+                choice.hidden.clear();
+            }
+            if choice.held.is_some_and(|held| fewer || !held.is_in(document.good())) {
+                choice.held = None;
+            }
+
             // Only sound projects are recorded as steps.
             if let Ok(checked) = Checked::new(document.good().clone()) {
                 solver.want(checked);

@@ -18,7 +18,6 @@ use super::{
     hand::{Choice, Hand, Tool, copied, mirrored, nudged, without},
     panels::{Desk, Sheet},
     reach::{Placing, ReachPage},
-    scene::Shown,
 };
 
 /// The modifier keys that are held.
@@ -235,7 +234,7 @@ pub fn take_keys(
     mut reach: ResMut<ReachPage>,
     mut comparison: ResMut<Comparison>,
     (mut hand, mut choice): (ResMut<Hand>, ResMut<Choice>),
-    (document, shown): (Res<Document>, Res<Shown>),
+    document: Res<Document>,
     (mut edits, mut commands, mut redraw): (
         MessageWriter<Edit>,
         MessageWriter<FileCommand>,
@@ -254,6 +253,7 @@ pub fn take_keys(
     // While something is typed, all but the file commands belongs to it.
     // What was typed and left within one frame was typed all the same.
     let typing = std::mem::replace(&mut state.typing, ctx.text_edit_focused()) || ctx.text_edit_focused();
+    let mut nudge = None;
     for key in keys.read() {
         // The keyboard moves on with the frame after the key.
         if key.logical_key == Key::Tab {
@@ -321,13 +321,13 @@ pub fn take_keys(
             Asked::Nudge([right, up]) => {
                 // A slider in the strip has its own arrows.
                 if ctx.memory(Memory::focused).is_none()
-                    && let (Some(held), Some(study)) = (choice.held, &shown.study)
+                    && let Some(held) = choice.held
                 {
                     let [x, y, _] = view.eye.axes();
                     let toward = x * right + y * up;
-                    if let Some(project) = nudged(study, held, toward, toward.norm()) {
-                        edits.write(Edit::Draft { project: Box::new(project), stroke: None });
-                    }
+                    // Several may come in one frame.
+                    let from = nudge.as_ref().unwrap_or(document.good());
+                    nudge = nudged(from, held, toward, toward.norm()).or(nudge);
                 }
             }
             Asked::Copy | Asked::Mirror => {
@@ -354,6 +354,9 @@ pub fn take_keys(
                 choice.held = None;
             }
         }
+    }
+    if let Some(project) = nudge {
+        edits.write(Edit::Draft { project: Box::new(project), stroke: None });
     }
     Ok(())
 }

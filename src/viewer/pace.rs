@@ -38,7 +38,7 @@ pub struct PaceRequest {
     pub size: (u32, u32),
     /// For how long.
     pub length: Duration,
-    /// Whether the page of reach is open, with all zones of both hands.
+    /// Whether the page of reach is open, as it opens.
     pub reach: bool,
 }
 

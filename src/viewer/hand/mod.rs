@@ -78,7 +78,7 @@ pub struct Choice {
     pub hidden: BTreeSet<Handle>,
     /// Whether the driver is not drawn.
     pub no_driver: bool,
-    /// Where the stage is cut, if it is: what lies to the driver's left of this place is not drawn.
+    /// Where the stage is cut, if it is: what lies beyond, along the axis, is not drawn.
     pub cut: Option<Cut>,
 }
 
@@ -155,6 +155,8 @@ pub struct Hand {
     pub near: Option<Mark>,
     /// How the part goes that is in hand, for the arrows.
     pub arrows: Vec<Arrow>,
+    /// The part and the study that they are of.
+    arrows_of: Option<(Handle, Arc<Study>)>,
     /// What the drag has done, in words.
     pub told: Option<String>,
 }
@@ -278,9 +280,16 @@ impl Hand {
     }
 
     /// The arrows of the part in hand.
-    pub fn ready(&mut self, choice: &Choice, study: &Study) {
+    pub fn ready(&mut self, choice: &Choice, study: &Arc<Study>) {
+        let held = choice.held.filter(|_| self.tool == Tool::Move);
+        // To ask how a part goes takes several placed rigs: once a study, not once a frame.
+        let same = |(handle, of): &(Handle, Arc<Study>)| Some(*handle) == held && Arc::ptr_eq(of, study);
+        if held.is_some() && self.arrows_of.as_ref().is_some_and(same) {
+            return;
+        }
         self.arrows.clear();
-        let (Tool::Move, Some(held)) = (self.tool, choice.held) else { return };
+        self.arrows_of = held.map(|held| (held, study.clone()));
+        let Some(held) = held else { return };
         let rig = &study.solved.rig;
         let mut handles = vec![held];
         if let Handle::Rail(index) = held {
@@ -300,7 +309,7 @@ impl Hand {
         response: &egui::Response,
         pane: &Pane,
         standing: &Standing,
-        study: &Study,
+        (study, good): (&Study, &Project),
         moment: &Moment,
     ) -> Done {
         let mut done = Done::default();
@@ -327,7 +336,7 @@ impl Hand {
         if response.drag_started_by(egui::PointerButton::Primary)
             && let Some(at) = ui.input(|input| input.pointer.press_origin())
         {
-            self.drag = self.begin(at, sight(at), pane, standing, study, moment);
+            self.drag = self.begin(at, sight(at), pane, standing, (study, good), moment);
             if let Some(Drag::Part(part)) = &self.drag {
                 done.begun = Some(part.handle);
             }
@@ -393,7 +402,7 @@ impl Hand {
         sight: (Point, Point),
         pane: &Pane,
         standing: &Standing,
-        study: &Study,
+        (study, good): (&Study, &Project),
         moment: &Moment,
     ) -> Option<Drag> {
         let rig = &study.solved.rig;
@@ -413,7 +422,8 @@ impl Hand {
                     };
                     (handle, hit.at, Glide::of(&pane.eye))
                 };
-                let project = study.solved.project.clone();
+                // The study may lag behind the last edit.
+                let project = Checked::new(good.clone()).ok()?;
                 let mut list = ways(&project, handle, false);
                 let free = taken_off(&project, handle);
                 let mut free_ways = ways(&free, handle, true);
@@ -495,12 +505,13 @@ fn mark_of(hit: &pick::Hit, pane: &Pane, pointer: Option<Pos2>) -> Mark {
 }
 
 /// Which way an arrow key moves the part in hand: the way that goes most along a direction of the picture.
-pub fn nudged(study: &Study, held: Handle, toward: Point, by_mm: f64) -> Option<Project> {
-    let list = ways(&study.solved.project, held, false);
+pub fn nudged(project: &Project, held: Handle, toward: Point, by_mm: f64) -> Option<Project> {
+    let project = Checked::new(project.clone()).ok()?;
+    let list = ways(&project, held, false);
     let best = list.into_iter().max_by(|a, b| a.rate.dot(&toward).abs().total_cmp(&b.rate.dot(&toward).abs()))?;
     let step = if best.step > 0.0 { best.step } else { by_mm };
     let way = best.rate * step * best.rate.dot(&toward).signum();
-    Some(carry(&study.solved.project, &[best], way).project)
+    Some(carry(&project, &[best], way).project)
 }
 
 /// A project without a part, where it can do without.
@@ -524,6 +535,15 @@ pub fn without(project: &Project, held: Handle) -> Option<Project> {
     Some(project)
 }
 
+/// Whether there can be a second one of a part, or its mirror image.
+pub const fn repeats(held: Handle, mirrored: bool) -> bool {
+    match held {
+        Handle::Rail(_) | Handle::RailEnd(..) | Handle::Control(_) => true,
+        Handle::Shape(_) => !mirrored,
+        _ => false,
+    }
+}
+
 /// A project with a second one of a part beside it, and that one, where there can be several.
 pub fn copied(project: &Project, held: Handle) -> Option<(Project, Handle)> {
     again(project, held, false)
@@ -538,6 +558,9 @@ pub fn mirrored(project: &Project, held: Handle) -> Option<(Project, Handle)> {
 const BESIDE: f64 = 60.0;
 
 fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Handle)> {
+    if !repeats(held, mirrored) {
+        return None;
+    }
     let mut project = project.clone();
     let free = |taken: &[String], name: &str| {
         let mut numbered = (2..taken.len() + 3).map(|number| format!("{name} {number}"));
@@ -568,7 +591,7 @@ fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Ha
             let last = project.controls.len() - 1;
             Some((project, Handle::Control(last)))
         }
-        Handle::Shape(index) if !mirrored => {
+        Handle::Shape(index) => {
             let mut shape = project.shapes.get(index)?.clone();
             let taken: Vec<String> = project.shapes.iter().map(|shape| shape.name.clone()).collect();
             shape.name = free(&taken, &shape.name);
@@ -584,6 +607,15 @@ fn again(project: &Project, held: Handle, mirrored: bool) -> Option<(Project, Ha
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn nudges_add_up_and_go_where_the_key_points() {
+        let project = crate::project::parse(include_str!("../../../assets/closed_car.ron")).unwrap().into_inner();
+        let once = nudged(&project, Handle::Wheel, Point::new(0.1, 0.0, 1.0), 10.0).unwrap();
+        let twice = nudged(&once, Handle::Wheel, Point::new(0.1, 0.0, 1.0), 10.0).unwrap();
+        let by: Vec<f64> = (0..3).map(|axis| twice.wheel.centre_mm[axis] - project.wheel.centre_mm[axis]).collect();
+        assert!(by[0].abs() < 1e-9 && by[1].abs() < 1e-9 && (by[2] - 20.0).abs() < 1e-9, "{by:?}");
+    }
 
     #[test]
     fn a_mirrored_control_is_for_the_other_hand_and_a_copy_has_a_name_of_its_own() {

@@ -137,10 +137,13 @@ impl Column<'_> {
                 ("Redo", "Ctrl+Shift+Z", self.document.can_redo(), Wish::Redo),
             ];
             for (text, keys, can, wish) in steps {
-                let what = if text == "Undo" { self.document.undo_words() } else { self.document.redo_words() };
-                let hint = what.map_or_else(|| keys.to_owned(), |what| format!("{what}\n{keys}"));
                 let response = ui.add_enabled_ui(can, |ui| action(ui, text, self.theme)).inner;
-                if response.on_hover_text(hint).clicked() {
+                // Words are put together only where somebody reads them.
+                let response = response.on_hover_ui(|ui| {
+                    let what = if text == "Undo" { self.document.undo_words() } else { self.document.redo_words() };
+                    ui.label(what.map_or_else(|| keys.to_owned(), |what| format!("{what}\n{keys}")));
+                });
+                if response.clicked() {
                     self.edit = Some(wish);
                 }
             }

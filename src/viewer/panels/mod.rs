@@ -53,6 +53,7 @@ use super::{
 use crate::{
     findings::{Finding, Group, Level},
     project::Page,
+    rig::{Handle as PartHandle, RigPart},
 };
 
 /// How far out of the picture a finding's place is flown to, m of picture height.
@@ -537,10 +538,10 @@ fn choose(interface: &mut Interface) {
     let rig = &study.solved.rig;
     let (held, page) = match interface.hand.over {
         Some(Owner::Part(part)) => {
-            let handle = crate::rig::Handle::of(part, rig);
-            (handle, handle.map(crate::rig::Handle::page))
+            let handle = PartHandle::of(part, rig);
+            (handle, handle.map(|handle| handle.page(&study.solved.project)))
         }
-        Some(Owner::Driver) if interface.hand.tool == Tool::Move => (Some(crate::rig::Handle::Seat), Some(Page::Seat)),
+        Some(Owner::Driver) if interface.hand.tool == Tool::Move => (Some(PartHandle::Seat), Some(Page::Seat)),
         Some(Owner::Driver) => (None, Some(Page::You)),
         None => (None, None),
     };
@@ -550,7 +551,7 @@ fn choose(interface: &mut Interface) {
     if let Some(page) = page {
         interface.desk.page = page;
     }
-    if let Some(crate::rig::Handle::Rail(index)) = held {
+    if let Some(PartHandle::Rail(index)) = held {
         interface.desk.rails.open = Some(index);
     }
 }
@@ -560,16 +561,17 @@ fn hand_works(ui: &Ui, response: &egui::Response, pane: &Pane, interface: &mut I
     let Some(study) = interface.shown.study.clone() else { return false };
     interface.hand.ready(&interface.choice, &study);
     let moment = interface.shown.moment;
-    let done = interface.hand.work(ui, response, pane, &interface.standing, &study, &moment);
+    let done =
+        interface.hand.work(ui, response, pane, &interface.standing, (&study, interface.document.good()), &moment);
     if let Some(handle) = done.begun {
         let whole = match handle {
-            crate::rig::Handle::RailEnd(index, _) => crate::rig::Handle::Rail(index),
+            PartHandle::RailEnd(index, _) => PartHandle::Rail(index),
             other => other,
         };
         if interface.choice.held != Some(whole) {
             interface.choice.held = Some(whole);
         }
-        interface.desk.page = whole.page();
+        interface.desk.page = whole.page(interface.document.good());
         interface.was.0 = Some((handle, study));
     }
     if done.ended {
@@ -584,7 +586,7 @@ fn hand_works(ui: &Ui, response: &egui::Response, pane: &Pane, interface: &mut I
     let works = match (interface.hand.tool, interface.hand.over) {
         (Tool::Look, _) | (_, None) | (Tool::Drive, Some(Owner::Driver)) => false,
         (Tool::Drive, Some(Owner::Part(part))) => {
-            matches!(part, crate::rig::RigPart::Rim | crate::rig::RigPart::Hub | crate::rig::RigPart::Pedal(_))
+            matches!(part, RigPart::Rim | RigPart::Hub | RigPart::Pedal(_))
         }
         (Tool::Move | Tool::Measure, Some(_)) => true,
     };

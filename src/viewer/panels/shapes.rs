@@ -28,26 +28,16 @@ const ROLES: [(StandsFor, &str); 6] = [
     (StandsFor::Other, "something else"),
 ];
 
-/// The page on which a shape is asked for, as the list of numbers has it.
-const fn page_of(stands_for: StandsFor) -> Page {
-    match stands_for {
-        StandsFor::Seat => Page::Seat,
-        StandsFor::Rim | StandsFor::WheelUnit => Page::Wheel,
-        StandsFor::PedalPlate => Page::Pedals,
-        StandsFor::Screen | StandsFor::Other => Page::Frame,
-    }
-}
-
 impl Column<'_> {
     /// The shapes of this page, and the way to bring one.
     pub(super) fn shapes_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        let Some(usual) = StandsFor::ALL.iter().rposition(|&role| page_of(role) == *self.page) else { return };
+        let Some(usual) = StandsFor::ALL.iter().rposition(|&role| role.page() == *self.page) else { return };
         // A rim rather than a wheel unit.
         let usual = if *self.page == Page::Wheel { usual - 1 } else { usual };
         let theme = self.theme;
         let mut removed = None;
         for index in 0..draft.shapes.len() {
-            if page_of(draft.shapes[index].stands_for) == *self.page {
+            if draft.shapes[index].stands_for.page() == *self.page {
                 heading(ui, &format!("From a file: {}", draft.shapes[index].name), theme);
                 if ui.push_id(("shape", index), |ui| self.shape_ui(ui, draft, index)).inner {
                     removed = Some(index);

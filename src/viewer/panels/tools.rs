@@ -4,8 +4,7 @@ use bevy_egui::egui::{self, Align, Layout, Rect, RichText, Slider, Ui, UiBuilder
 
 use super::{Interface, word};
 use crate::{
-    project::{Project, SavedView},
-    rig::Handle,
+    project::SavedView,
     units::{mm, to_mm},
     viewer::{
         edit::Edit,
@@ -13,9 +12,6 @@ use crate::{
         theme::{RHYTHM, SMALL, Theme},
     },
 };
-
-/// What makes a second one of a part.
-type Again = fn(&Project, Handle) -> Option<(Project, Handle)>;
 
 /// Shows the line.
 pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme: &Theme) {
@@ -46,10 +42,11 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
                 let project = interface.document.good().clone();
                 interface.choice.isolate(held, &project);
             }
-            for (name, key, again) in [("Mirror", "Ctrl+M", hand::mirrored as Again), ("Copy", "Ctrl+D", hand::copied)]
-            {
-                if let Some((project, other)) = again(interface.document.draft(), held)
+            for (name, key, mirrors) in [("Mirror", "Ctrl+M", true), ("Copy", "Ctrl+D", false)] {
+                let again = if mirrors { hand::mirrored } else { hand::copied };
+                if hand::repeats(held, mirrors)
                     && word(ui, name, false, theme).on_hover_text(format!("Key {key}")).clicked()
+                    && let Some((project, other)) = again(interface.document.draft(), held)
                 {
                     interface.choice.held = Some(other);
                     interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
@@ -124,14 +121,15 @@ fn views_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
             ui.close();
         }
     });
+    let Some(wish) = wish else { return };
     let mut project = interface.document.draft().clone();
     match wish {
-        Some(Wish::Show(index)) => {
+        Wish::Show(index) => {
             if let Some(view) = project.views.get(index) {
                 interface.view.go_to(view);
             }
         }
-        Some(Wish::Keep) => {
+        Wish::Keep => {
             let taken = |name: &str| project.views.iter().any(|view| view.name == name);
             let name = (1..=project.views.len() + 1)
                 .map(|number| format!("View {number}"))
@@ -141,11 +139,10 @@ fn views_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
             project.views.push(view);
             interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
         }
-        Some(Wish::Forget(index)) => {
+        Wish::Forget(index) => {
             project.views.remove(index);
             interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
         }
-        None => {}
     }
 }
 
