@@ -201,7 +201,7 @@ struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
 /// If nothing here can draw, the renderer fails, or the file cannot be written.
 pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), PictureError> {
     adapter::probe()?;
-    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
+    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
     let theme = Theme::of(if request.dark { Ground::Graphite } else { Ground::Paper });
     let rule = theme.hairline;
 
@@ -270,19 +270,17 @@ fn sheet_height(app: &App, panes: &[(StandardView, Option<[u32; 2]>)], size: [u3
         .fold(0.1, f64::max)
 }
 
-/// The engine without a window.
-pub(super) fn engine() -> App {
+/// The engine without a window; `ahead`: the next picture is prepared while the last is drawn.
+pub(super) fn engine(ahead: bool) -> App {
     let mut app = App::new();
     let windows = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
-    app.add_plugins(
-        DefaultPlugins
-            .set(windows)
-            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-            .disable::<LogPlugin>()
-            .disable::<WinitPlugin>()
-            .disable::<PipelinedRenderingPlugin>(),
-    )
-    .add_plugins(EguiPlugin::default());
+    let plugins = DefaultPlugins
+        .set(windows)
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .disable::<LogPlugin>()
+        .disable::<WinitPlugin>();
+    let plugins = if ahead { plugins } else { plugins.disable::<PipelinedRenderingPlugin>() };
+    app.add_plugins(plugins).add_plugins(EguiPlugin::default());
     app
 }
 
