@@ -6,9 +6,10 @@ use bevy::{
     app::AppExit,
     asset::AssetEventSystems,
     camera::{CameraUpdateSystems, visibility::VisibilitySystems},
+    ecs::schedule::{Schedules, SingleThreadedExecutor},
     log::LogPlugin,
     prelude::*,
-    render::RenderPlugin,
+    render::{RenderApp, RenderPlugin},
     window::{ExitCondition, RequestRedraw, WindowResolution},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
@@ -124,7 +125,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_message::<Chosen>()
-        .add_plugins((ScenePlugin, order))
+        .add_plugins((ScenePlugin, order, OneByOne))
         .add_systems(
             PreUpdate,
             (panels::dress, panels::quiet_modifiers)
@@ -204,6 +205,30 @@ fn doze(stage: Res<Stage>, mut settings: ResMut<WinitSettings>) {
 fn draw_new_images(mut images: MessageReader<AssetEvent<Image>>, mut redraw: MessageWriter<RequestRedraw>) {
     if images.read().count() > 0 {
         redraw.write(RequestRedraw);
+    }
+}
+
+/// Runs the systems of a frame one after another: most take less time than it takes to wake a thread for them.
+struct OneByOne;
+
+impl Plugin for OneByOne {
+    fn build(&self, _: &mut App) {}
+
+    fn finish(&self, app: &mut App) {
+        let one_by_one = |world: &mut World| {
+            if let Some(mut schedules) = world.get_resource_mut::<Schedules>() {
+                for (_, schedule) in schedules.iter_mut() {
+                    schedule.set_executor(SingleThreadedExecutor::new());
+                }
+            }
+        };
+        one_by_one(app.world_mut());
+        // There the renderer has systems that must run on the main thread.
+        if !cfg!(any(target_os = "macos", target_os = "ios"))
+            && let Some(render) = app.get_sub_app_mut(RenderApp)
+        {
+            one_by_one(render.world_mut());
+        }
     }
 }
 
