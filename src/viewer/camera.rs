@@ -8,6 +8,7 @@ use bevy::{
 use super::scene::{Stage, StageCamera, bevy_from_world};
 use crate::{
     geometry::Vec3 as Point,
+    principal::Elevation,
     project::SavedView,
     units::{deg, mm, mm_point, to_deg, to_mm},
 };
@@ -257,13 +258,14 @@ impl Default for Bounds {
 }
 
 impl Bounds {
-    /// Directions in which the extreme points are kept; enough that a fit is tight from every side.
+    /// Directions in which the extreme points are kept, beside both ways along each axis; enough that a fit is tight from
+    /// every side.
     const DIRECTIONS: usize = 64;
 
     /// The extreme points among `points`; the default where there are none.
     pub fn around<'a>(points: impl Iterator<Item = &'a Point>) -> Self {
         let directions = Self::directions();
-        let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); Self::DIRECTIONS];
+        let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); directions.len()];
         let mut any = false;
         for point in points {
             any = true;
@@ -277,7 +279,7 @@ impl Bounds {
         if any { Self { points: best.into_iter().map(|(_, point)| point).collect() } } else { Self::default() }
     }
 
-    /// Even directions on a ball: a Fibonacci spiral.
+    /// Even directions on a ball, a Fibonacci spiral, and those along the axes.
     fn directions() -> Vec<Point> {
         let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
         (0..Self::DIRECTIONS)
@@ -287,6 +289,7 @@ impl Bounds {
                 let r = (1.0 - z * z).sqrt();
                 Point::new(r * c, r * s, z)
             })
+            .chain((0..3).flat_map(|axis| [Point::ith(axis, 1.0), Point::ith(axis, -1.0)]))
             .collect()
     }
 
@@ -304,15 +307,20 @@ impl Bounds {
 
     /// Whether the box around it, wider by `about` (m) on all sides, holds a point.
     pub fn holds(&self, point: Point, about: f64) -> bool {
+        let [low, high] = self.extent();
+        (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
+    }
+
+    /// The lowest and the highest corner of the box around it.
+    pub fn extent(&self) -> [Point; 2] {
         let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
         let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
-        (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
+        [low, high]
     }
 
     /// The middle of the box around it.
     pub fn centre(&self) -> Point {
-        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
-        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
+        let [low, high] = self.extent();
         (low + high) / 2.0
     }
 }
@@ -328,6 +336,8 @@ pub struct View {
     pub bounds: Bounds,
     /// What a fitted view has to hold beside them.
     beside: Option<Bounds>,
+    /// The same for dimensions, which stand round them.
+    dimensions: Option<(Elevation, Bounds)>,
     /// Width over height of the picture.
     pub aspect: f64,
     flight: Option<Flight>,
@@ -351,6 +361,7 @@ impl Default for View {
             standard: Some(StandardView::ThreeQuarter),
             bounds,
             beside: None,
+            dimensions: None,
             aspect: 1.2,
             flight: None,
             fitted: false,
@@ -372,7 +383,8 @@ impl View {
 
     /// All that a fitted view has to hold.
     pub fn all(&self) -> Bounds {
-        self.beside.as_ref().map_or_else(|| self.bounds.clone(), |beside| self.bounds.clone().with(beside))
+        let beside = self.beside.iter().chain(self.dimensions.as_ref().map(|(_, bounds)| bounds));
+        beside.fold(self.bounds.clone(), Bounds::with)
     }
 
     /// Takes what has to be in the picture beside body and rig. Where such a thing comes or goes, a standard view that
@@ -382,6 +394,26 @@ impl View {
         self.beside = beside;
         if let Some(view) = self.standard.filter(|_| changes) {
             self.show(view);
+        }
+    }
+
+    /// Whether dimensions stand round body and rig.
+    pub const fn holds_dimensions(&self) -> bool {
+        self.dimensions.is_some()
+    }
+
+    /// Takes where the dimensions of an elevation stand round body and rig. Where they come or go, a standard view that
+    /// nobody has moved goes to where it holds them; it does not follow while they move.
+    pub fn hold_dimensions(&mut self, dimensions: Option<(Elevation, Bounds)>) {
+        let of = |held: &Option<(Elevation, Bounds)>| held.as_ref().map(|(elevation, _)| *elevation);
+        let changes = of(&self.dimensions) != of(&dimensions);
+        self.dimensions = dimensions;
+        if let Some(view) = self.standard.filter(|_| changes) {
+            let to = self.fitted_to(view);
+            match &mut self.flight {
+                Some(flight) => flight.to = to,
+                None => self.fly(to),
+            }
         }
     }
 

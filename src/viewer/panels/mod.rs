@@ -14,6 +14,7 @@ mod lists;
 mod marked;
 mod measuring;
 mod number;
+mod picture;
 mod questions;
 mod reach;
 mod screens;
@@ -44,14 +45,16 @@ use super::{
         pick::{Owner, Standing},
     },
     home::Home,
+    over::{self, Writing},
     overlay::{self, Pane},
+    pictures::Pictures,
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
     solve::{Drawings, Found, PointerDown},
     theme::{self, HALF, RHYTHM, SMALL, Theme},
 };
 use crate::{
-    findings::{Finding, Group, Level},
+    findings::{Finding, Group},
     project::Page,
     rig::{Handle as PartHandle, RigPart},
 };
@@ -78,8 +81,8 @@ pub struct Desk {
     pub by_group: bool,
     /// The one group that is listed, if not all are.
     pub group: Option<Group>,
-    /// Whether the angles of all joints are drawn.
-    pub angles: bool,
+    /// What is written over the view.
+    pub writing: Writing,
     /// The dimension in hand while it is shown how to measure, a field of the project.
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
@@ -114,6 +117,8 @@ pub enum Sheet {
     Start,
     /// The list of keys.
     Keys,
+    /// The picture of the view.
+    Picture,
 }
 
 impl Desk {
@@ -138,7 +143,7 @@ impl Default for Desk {
             show_all: false,
             by_group: false,
             group: None,
-            angles: false,
+            writing: Writing::default(),
             measuring: None,
             ghost: None,
             rails: frame::Rails::default(),
@@ -167,7 +172,7 @@ pub struct Handle(Option<(egui::Pos2, egui::Vec2)>);
 pub struct Interface<'w> {
     desk: ResMut<'w, Desk>,
     theme: Res<'w, Theme>,
-    document: Res<'w, Document>,
+    document: ResMut<'w, Document>,
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
@@ -183,6 +188,7 @@ pub struct Interface<'w> {
     hand: ResMut<'w, Hand>,
     choice: ResMut<'w, Choice>,
     was: ResMut<'w, Was>,
+    pictures: ResMut<'w, Pictures>,
     standing: Res<'w, Standing>,
     edits: MessageWriter<'w, Edit>,
     commands: MessageWriter<'w, FileCommand>,
@@ -274,9 +280,11 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    picture::told_ui(&mut ui, rect, &mut interface.pictures, &theme);
+    keep_typed(&ctx, &mut interface.document);
     if !asking {
-        let Interface { desk, home, .. } = &mut interface;
-        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, &theme) {
+        let Interface { desk, home, pictures, stage, .. } = &mut interface;
+        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, pictures, stage.area, &theme) {
             interface.commands.write(command);
         }
     }
@@ -284,6 +292,19 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Puts back into the numbers what was typed before a crash, and tells the document what stands there untaken.
+fn keep_typed(ctx: &egui::Context, document: &mut ResMut<Document>) {
+    // Without a mark of change: the window's title follows the document.
+    let document = document.bypass_change_detection();
+    if let Some(list) = document.give_back.take() {
+        number::give_back(ctx, &list, document.draft());
+    }
+    let typed = number::pending_texts(ctx);
+    if typed != document.typed {
+        document.typed = typed;
+    }
 }
 
 /// Everybody side by side; a click seats them.
@@ -376,6 +397,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
         rails: &mut desk.rails,
+        sheet: &mut desk.sheet,
         shapes: &interface.shapes,
         theme,
         commands: Vec::new(),
@@ -452,6 +474,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if (view.aspect - aspect).abs() > 1e-3 {
         view.reshape(aspect);
     }
+    let beside = interface.shown.study.as_deref().zip(interface.shown.posture.as_ref());
+    let beside = beside.filter(|_| interface.desk.writing.dimensions);
+    let beside = beside.map(|(study, posture)| over::beside(study, posture, &view.bounds, view.standard));
+    if beside.is_some() || view.holds_dimensions() {
+        view.hold_dimensions(beside);
+    }
 
     let response = ui.interact(rect, ui.id().with("view"), Sense::click_and_drag());
     let size = area(rect);
@@ -499,27 +527,22 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
     }
-    if interface.desk.angles
-        && let Some(posture) = &interface.shown.posture
-    {
-        overlay::joint_angles(&painter, &pane, posture, theme);
-    }
-    if interface.reach.open {
+    let reaches = interface.reach.open;
+    let written = over::Over {
+        study: interface.shown.study.as_deref(),
+        posture: interface.shown.posture.as_ref(),
+        moment: interface.shown.moment,
+        findings: &interface.found.list,
+        selected: interface.desk.selected.as_deref(),
+        show_all: interface.desk.show_all,
+        writing: interface.desk.writing.beside(reaches),
+        bounds: &interface.view.bounds,
+        standard: interface.view.standard,
+    };
+    let under = over::over(&painter, &pane, &written, response.hover_pos(), theme).cloned();
+    if reaches {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
         return;
-    }
-
-    let desk = &interface.desk;
-    let selected = desk.selected.as_deref();
-    let shown =
-        interface.found.list.iter().filter(|finding| {
-            desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
-        });
-    let under =
-        overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), &interface.view.bounds, theme);
-    let under = under.cloned();
-    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
-        overlay::selected(&painter, &pane, finding, theme);
     }
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);

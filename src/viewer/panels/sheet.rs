@@ -1,22 +1,31 @@
 //! Sheets over the window: where to begin, and the list of keys.
 
+use bevy::math::UVec2;
 use bevy_egui::egui::{
     self, Context, CursorIcon, FontId, Id, Modal, RichText, ScrollArea, Sense, Ui, WidgetInfo, WidgetType,
     text::LayoutJob, vec2,
 };
 
-use super::{Desk, Sheet, heading, inputs::short_path};
+use super::{Desk, Sheet, heading, inputs::short_path, picture::picture_ui};
 use crate::{
     home::{DEMOS, Settings},
     viewer::{
         files::{FileCommand, Source},
         keys::{ELSEWHERE, TABLE},
+        pictures::Pictures,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
 };
 
 /// Shows the sheet that is open; returns what was asked for on it.
-pub(super) fn sheet_ui(ctx: &Context, desk: &mut Desk, settings: &Settings, theme: &Theme) -> Option<FileCommand> {
+pub(super) fn sheet_ui(
+    ctx: &Context,
+    desk: &mut Desk,
+    settings: &Settings,
+    pictures: &mut Pictures,
+    view: UVec2,
+    theme: &Theme,
+) -> Option<FileCommand> {
     let sheet = desk.sheet?;
     let backdrop = egui::Color32::from_black_alpha(if sheet == Sheet::Start { 40 } else { 72 });
     let mut wish = None;
@@ -26,6 +35,7 @@ pub(super) fn sheet_ui(ctx: &Context, desk: &mut Desk, settings: &Settings, them
         match sheet {
             Sheet::Start => (wish, closes) = start_ui(ui, desk, settings, theme),
             Sheet::Keys => closes = keys_ui(ui, theme),
+            Sheet::Picture => (wish, closes) = picture_ui(ui, pictures, &mut desk.writing, view, theme),
         }
     });
     if closes || wish.is_some() || modal.should_close() {
