@@ -16,7 +16,7 @@ fn demo(name: &str) -> String {
 fn a_cut_list_in_inches_keeps_the_millimetres_beside_them() {
     let file = demo("club_rig.ron");
     let metric = printed(&["frame", &file, "--no-stiffen"]);
-    assert!(metric.contains("920.0 mm") && !metric.contains(" in "), "{metric}");
+    assert!(metric.contains("920.0 mm") && !metric.contains(" in ("), "{metric}");
     let inches = printed(&["frame", &file, "--no-stiffen", "--units", "inch"]);
     // 920 / 25.4 = 36.2205, a bar of 6000 mm 236.2205.
     assert!(inches.contains("36.22 in (920.0 mm)"), "{inches}");
