@@ -43,6 +43,9 @@ fn main() {
                 pace.turning,
                 pace.preparing.as_secs_f64() * 1e3
             );
+            for (pass, took) in &pace.passes {
+                println!("    {pass:<40} {:.2} ms", took.as_secs_f64() * 1e3);
+            }
             println!("  resident memory      {:.0} MB", resident_mb().unwrap_or(f64::NAN));
         }
         Err(error) => println!("{error}"),

@@ -33,7 +33,7 @@ pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
 pub use fields::{Adjust, Field, Page, can_be_adjusted, fields};
 pub use load::{LoadError, load, parse, parse_beside};
 pub use merge::merge;
-pub use pending::{Pending, pending, put_back};
+pub use pending::{Pending, pending, pending_words, put_back};
 pub use rail::{Attachment, Fit, JointKind, Rail, RailFace, RailJoint};
 pub use save::{SaveError, Saved, save, to_text};
 pub use screen::{ScreenKind, ScreenPlace, ScreenSize, ScreenStand, Screens};

@@ -55,6 +55,24 @@ pub fn put_back(list: &[Pending], draft: &mut Project, system: System) -> Vec<Pe
     left
 }
 
+/// Each as a line: where it stands, and what.
+pub fn pending_words(list: &[Pending], draft: &Project) -> Vec<String> {
+    let mut lines = Vec::new();
+    fields(&mut draft.clone(), &mut |field| {
+        let there = list.iter().find(|pending| pending.path == field.path);
+        lines.extend(there.map(|pending| {
+            let place = if field.part.is_empty() { String::new() } else { format!("{}, ", field.part) };
+            format!("{}: {place}{}: “{}”", field.page.title(), lower_first(field.label), pending.text)
+        }));
+    });
+    lines
+}
+
+fn lower_first(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -87,6 +105,7 @@ mod tests {
         let list = [entry("wheel.tube_mm", "abuot 30"), entry("nowhere", "3"), entry("seat.shell_mm", "1/4 in")];
         let mut draft = good.clone();
         assert_eq!(put_back(&list, &mut draft, System::Metric), list[..2]);
+        assert_eq!(pending_words(&list[..1], &good), ["Wheel: Rim, grip thickness: “abuot 30”"]);
         // A quarter of 25.4 mm.
         assert!((draft.seat.shell_mm - 6.35).abs() < 1e-12);
     }

@@ -454,8 +454,8 @@ impl Bench<'_> {
                 self.put(Document::recover(checked, left.path.clone(), left.former.clone()));
                 if !left.pending.is_empty() {
                     self.document.put_back(&left.pending);
-                    let lines = left.pending.iter().map(|pending| format!("{}: {}", pending.path, pending.text));
-                    self.files.note("Recovered; this was typed and not taken, and stands there again", lines.collect());
+                    let lines = project::pending_words(&left.pending, self.document.draft());
+                    self.files.note("Recovered, with what was typed and not taken", lines);
                 }
                 self.home.take_over(left);
                 // Others would replace it: they are asked about at the next start.

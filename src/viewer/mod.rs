@@ -34,6 +34,7 @@ mod png;
 mod reach;
 mod rig;
 mod scene;
+mod screens;
 mod shade;
 mod solve;
 mod theme;
@@ -43,6 +44,7 @@ pub use adapter::NoAdapter;
 pub use over::Writing;
 pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
+pub use screens::{Screen, screens};
 pub use window::{Start, ViewerError, run};
 
 use bevy::prelude::SystemSet;

@@ -2,18 +2,22 @@
 
 use std::{
     path::PathBuf,
-    sync::Arc,
+    sync::{
+        Arc,
+        atomic::{AtomicUsize, Ordering},
+    },
     time::{Duration, Instant},
 };
 
 use bevy::{
     camera::RenderTarget,
+    diagnostic::{Diagnostic, DiagnosticsStore},
     image::Image,
     prelude::*,
     render::{
-        RenderApp,
+        diagnostic::RenderDiagnosticsPlugin,
         render_resource::{PollType, TextureFormat},
-        renderer::{RenderAdapterInfo, RenderDevice},
+        renderer::{RenderAdapterInfo, RenderDevice, RenderQueue},
     },
 };
 use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
@@ -61,6 +65,8 @@ pub struct Pace {
     pub turning: f64,
     /// Of a picture's time while the eye goes round, what the processor takes before the renderer has it all.
     pub preparing: Duration,
+    /// What each pass takes the graphics card meanwhile.
+    pub passes: Vec<(String, Duration)>,
 }
 
 impl Pace {
@@ -77,7 +83,7 @@ impl Pace {
 pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureError> {
     let begun = Instant::now();
     adapter::probe()?;
-    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
+    let mut app = std::panic::catch_unwind(|| engine(true)).or(Err(PictureError::Engine))?;
     let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
     furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as super::solve::Wake)).map_err(
         |error| match error {
@@ -86,7 +92,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         },
     )?;
     let (width, height) = request.size;
-    app.add_systems(
+    app.add_plugins(RenderDiagnosticsPlugin).add_systems(
         Startup,
         move |commands: Commands, images: ResMut<Assets<Image>>, settings: ResMut<EguiGlobalSettings>| {
             sheet(commands, images, settings, UVec2::new(width, height));
@@ -94,6 +100,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     );
     app.finish();
     app.cleanup();
+    let mut flight = Flight::default();
     if request.reach {
         app.world_mut().resource_mut::<ReachPage>().open = true;
     }
@@ -104,7 +111,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         || app.world().resource::<Waiting>().count() > 0
         || !app.world().get_resource::<Stage>().is_some_and(Stage::is_complete)
     {
-        frame(&mut app);
+        flight.frame(&mut app);
         if begun.elapsed() > Duration::from_secs(120) {
             return Err(PictureError::Stalled);
         }
@@ -112,7 +119,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let first = begun.elapsed();
     let settling = Instant::now();
     while request.reach && settling.elapsed() < Duration::from_secs(20) {
-        frame(&mut app);
+        flight.frame(&mut app);
     }
 
     let base = project.wheel.centre_mm[2];
@@ -126,12 +133,13 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         moved.wheel.centre_mm[2] = base + 20.0 * (dragged.elapsed().as_secs_f64() * 2.0).sin();
         app.world_mut().write_message(Edit::Draft { project: Box::new(moved), stroke: Some(Stroke(1)) });
         app.world_mut().resource_mut::<super::solve::PointerDown>().0 = true;
-        frame(&mut app);
+        flight.frame(&mut app);
         let study = app.world().resource::<Shown>().study.as_ref().map_or(0, |study| Arc::as_ptr(study) as usize);
         studies += usize::from(study != last);
         last = study;
         times.push(began.elapsed());
     }
+    flight.wait(&app, 0);
     let took = dragged.elapsed();
     let frames = times.len();
     times.sort();
@@ -143,7 +151,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         && calm.elapsed() < Duration::from_secs(30)
     {
         app.world_mut().resource_mut::<super::solve::PointerDown>().0 = false;
-        frame(&mut app);
+        flight.frame(&mut app);
     }
     let turned = Instant::now();
     let mut count = 0;
@@ -151,27 +159,68 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     while turned.elapsed() < request.length.min(Duration::from_secs(3)) {
         app.world_mut().resource_mut::<super::camera::View>().take().orbit([2.0, 0.0]);
         app.world_mut().resource_mut::<Stage>().redraw();
-        preparing += frame(&mut app);
+        preparing += flight.frame(&mut app);
         count += 1;
     }
+    flight.wait(&app, 0);
     let turning = f64::from(count) / turned.elapsed().as_secs_f64().max(1e-9);
     let adapter = app
         .world()
         .get_resource::<RenderAdapterInfo>()
         .map_or_else(String::new, |info| format!("{} ({:?})", info.name, info.device_type));
     let preparing = preparing / count.max(1);
-    Ok(Pace { adapter, first, frames, studies, took, slow, turning, preparing })
+    let passes = app.world().get_resource::<DiagnosticsStore>().map_or_else(Vec::new, passes);
+    Ok(Pace { adapter, first, frames, studies, took, slow, turning, preparing, passes })
 }
 
-/// One frame, drawn to its end; how long the processor took for it.
-fn frame(app: &mut App) -> Duration {
-    let begun = Instant::now();
-    app.update();
-    let prepared = begun.elapsed();
-    if let Some(device) = app.get_sub_app(RenderApp).and_then(|render| render.world().get_resource::<RenderDevice>()) {
-        drop(device.poll(PollType::wait_indefinitely()));
+/// What the card takes for each pass, the longest first.
+fn passes(store: &DiagnosticsStore) -> Vec<(String, Duration)> {
+    let of = |diagnostic: &Diagnostic| {
+        let name = diagnostic.path().as_str().strip_suffix("/elapsed_gpu")?.to_owned();
+        Some((name, Duration::from_secs_f64(diagnostic.average()?.max(0.0) / 1e3)))
+    };
+    let mut passes: Vec<_> = store.iter().filter_map(of).collect();
+    passes.sort_by(|a, b| b.1.cmp(&a.1).then_with(|| a.0.cmp(&b.0)));
+    passes
+}
+
+/// Pictures on their way: as a window has it, the next is prepared while the last is drawn.
+#[derive(Default)]
+struct Flight {
+    sent: usize,
+    drawn: Arc<AtomicUsize>,
+}
+
+impl Flight {
+    /// How many may be on their way.
+    const MOST: usize = 2;
+
+    /// Prepares one picture once there is room for it; how long the processor took for it.
+    fn frame(&mut self, app: &mut App) -> Duration {
+        let begun = Instant::now();
+        app.update();
+        let prepared = begun.elapsed();
+        if let Some(queue) = app.world().get_resource::<RenderQueue>() {
+            let drawn = self.drawn.clone();
+            queue.on_submitted_work_done(move || {
+                drawn.fetch_add(1, Ordering::Relaxed);
+            });
+            self.sent += 1;
+        }
+        self.wait(app, Self::MOST);
+        prepared
     }
-    prepared
+
+    /// Waits until no more than `most` are on their way.
+    fn wait(&self, app: &App, most: usize) {
+        let Some(device) = app.world().get_resource::<RenderDevice>() else { return };
+        while self.sent > self.drawn.load(Ordering::Relaxed) + most {
+            if device.poll(PollType::Poll).is_err() {
+                return;
+            }
+            std::thread::yield_now();
+        }
+    }
 }
 
 /// What stands for the window.

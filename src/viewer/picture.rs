@@ -257,9 +257,9 @@ struct Caption {
     writing: Writing,
 }
 
-/// The pane as it was read back.
+/// A picture as it was read back.
 #[derive(Clone, Default, Resource)]
-struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
+pub(super) struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
 
 /// Renders a picture of a project and writes it.
 ///
@@ -298,7 +298,7 @@ pub fn render(content: Content, from: Standpoint, print: &Print) -> Result<(), P
     if let Some(Err(source)) = folder.map(std::fs::read_dir) {
         return Err(PictureError::Write { path: print.out.clone(), source });
     }
-    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
+    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
     let theme = Theme::of(content.ground);
     let rule = theme.hairline;
     let solved = &content.study.solved;
@@ -384,19 +384,17 @@ fn sheet_height(app: &mut App, panes: &[(StandardView, Option<[u32; 2]>)], size:
         .fold(0.1, f64::max)
 }
 
-/// The engine without a window.
-pub(super) fn engine() -> App {
+/// The engine without a window; `ahead`: the next picture is prepared while the last is drawn.
+pub(super) fn engine(ahead: bool) -> App {
     let mut app = App::new();
     let windows = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
-    app.add_plugins(
-        DefaultPlugins
-            .set(windows)
-            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-            .disable::<LogPlugin>()
-            .disable::<WinitPlugin>()
-            .disable::<PipelinedRenderingPlugin>(),
-    )
-    .add_plugins(EguiPlugin::default());
+    let plugins = DefaultPlugins
+        .set(windows)
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .disable::<LogPlugin>()
+        .disable::<WinitPlugin>();
+    let plugins = if ahead { plugins } else { plugins.disable::<PipelinedRenderingPlugin>() };
+    app.add_plugins(plugins).add_plugins(EguiPlugin::default());
     app
 }
 
@@ -437,7 +435,7 @@ fn take(app: &mut App, view: Option<StandardView>, eye: Eye, size: [u32; 2]) -> 
             target.scale_factor = points as f32;
         }
     }
-    let frame = |app: &mut App| {
+    let mut frame = |app: &mut App| {
         let mut stage = app.world_mut().resource_mut::<Stage>();
         stage.resize(UVec2::from(size));
         stage.redraw();
@@ -447,6 +445,16 @@ fn take(app: &mut App, view: Option<StandardView>, eye: Eye, size: [u32; 2]) -> 
         frame(app);
     }
     let image = app.world().resource::<Stage>().image.clone();
+    read_back(app, image, size, &mut frame)
+}
+
+/// Reads a picture of `size` back while frames are drawn: rows of RGBA.
+pub(super) fn read_back(
+    app: &mut App,
+    image: Handle<Image>,
+    size: [u32; 2],
+    frame: &mut dyn FnMut(&mut App),
+) -> Result<Vec<u8>, PictureError> {
     let taken = app.world().resource::<Taken>().clone();
     let keep = move |complete: On<ReadbackComplete>| {
         if let Ok(mut taken) = taken.0.lock() {
@@ -466,7 +474,7 @@ fn take(app: &mut App, view: Option<StandardView>, eye: Eye, size: [u32; 2]) -> 
         }
     };
     app.world_mut().despawn(reader);
-    // What is still on its way belongs to this pane, not to the next.
+    // What is still on its way belongs to this picture, not to the next.
     app.insert_resource(Taken::default());
     // Rows come padded to the renderer's alignment.
     let stride = padded.len() / size[1].max(1) as usize;

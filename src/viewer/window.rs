@@ -8,7 +8,7 @@ use bevy::{
     camera::{CameraUpdateSystems, visibility::VisibilitySystems},
     log::LogPlugin,
     prelude::*,
-    render::{RenderPlugin, pipelined_rendering::PipelinedRenderingPlugin},
+    render::RenderPlugin,
     window::{ExitCondition, RequestRedraw, WindowResolution},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
@@ -178,8 +178,7 @@ fn start_engine() -> Result<App, ViewerError> {
             DefaultPlugins
                 .set(windows)
                 .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-                .set(LogPlugin { filter: QUIET.to_owned(), ..default() })
-                .disable::<PipelinedRenderingPlugin>(),
+                .set(LogPlugin { filter: QUIET.to_owned(), ..default() }),
         )
         .add_plugins(EguiPlugin::default());
         app
