@@ -679,13 +679,7 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
     anchor_ui(&ui, 1, &mut interface.desk, theme);
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
-    for (index, view) in StandardView::ALL.into_iter().enumerate() {
-        let here = interface.view.standard == Some(view);
-        if word(&mut ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
-            interface.desk.measuring = None;
-            interface.view.show(view);
-        }
-    }
+    views_ui(&mut ui, line.width() >= NARROW, interface, theme);
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         let desk = &mut *interface.desk;
         if let Some(sheet) = settings::settings_ui(ui, &mut interface.home.settings, theme) {
@@ -711,28 +705,69 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
             reach.open = !reach.open;
             desk.measuring = None;
         }
-        let found = desk.findings && !reach.open && !compare.open;
-        if word(ui, "Findings", found, theme).clicked() {
-            desk.findings = !found;
-            reach.open = false;
-            compare.open = false;
-        }
-        // Both stand over the strip: one at a time.
-        let many = !interface.document.draft().others.is_empty();
-        for (name, hint, people) in
-            [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
-        {
-            let open = if people { desk.drivers } else { desk.curves };
-            if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
-                (desk.curves, desk.drivers) = (!people && !open, people && !open);
-            }
-        }
-        for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
-            if word(ui, name, *open, theme).clicked() {
-                *open = !*open;
-            }
+        if line.width() >= WIDE {
+            parts_ui(ui, interface, theme);
+        } else {
+            menu(ui, "Show", theme, |ui| parts_ui(ui, interface, theme));
         }
     });
+}
+
+/// Widths of the head's line from which on it has room for all words, and for those of the standard views, points.
+const WIDE: f32 = 800.0;
+const NARROW: f32 = 540.0;
+
+/// A word over a list that stays open until the pointer clicks elsewhere.
+fn menu(ui: &mut Ui, name: &str, theme: &Theme, add: impl FnOnce(&mut Ui)) {
+    use egui::containers::menu::{MenuButton, MenuConfig};
+    let button = egui::Button::new(RichText::new(name).color(theme.quiet)).frame(false);
+    let config = MenuConfig::new().close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside);
+    MenuButton::from_button(button).config(config).ui(ui, add);
+}
+
+/// The standard views.
+fn views_ui(ui: &mut Ui, roomy: bool, interface: &mut Interface, theme: &Theme) {
+    let mut all = |ui: &mut Ui| {
+        for (index, view) in StandardView::ALL.into_iter().enumerate() {
+            let here = interface.view.standard == Some(view);
+            if word(ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
+                interface.desk.measuring = None;
+                interface.view.show(view);
+            }
+        }
+    };
+    if roomy {
+        all(ui);
+    } else {
+        menu(ui, "Views", theme, all);
+    }
+}
+
+/// What can be folded away, from the last to the first.
+fn parts_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let Interface { desk, reach, comparison, document, .. } = interface;
+    let desk = &mut **desk;
+    let found = desk.findings && !reach.open && !comparison.open;
+    if word(ui, "Findings", found, theme).clicked() {
+        desk.findings = !found;
+        reach.open = false;
+        comparison.open = false;
+    }
+    // Both stand over the strip: one at a time.
+    let many = !document.draft().others.is_empty();
+    for (name, hint, people) in
+        [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
+    {
+        let open = if people { desk.drivers } else { desk.curves };
+        if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
+            (desk.curves, desk.drivers) = (!people && !open, people && !open);
+        }
+    }
+    for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
+        if word(ui, name, *open, theme).clicked() {
+            *open = !*open;
+        }
+    }
 }
 
 /// A word that can be clicked: in ink with a rule under it where it holds, quiet where it does not.

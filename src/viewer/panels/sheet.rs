@@ -122,13 +122,17 @@ fn row_ui(ui: &mut Ui, name: &str, sentence: &str, theme: &Theme) -> bool {
 fn keys_ui(ui: &mut Ui, theme: &Theme) -> bool {
     ui.set_width((ui.ctx().content_rect().width() - 96.0).min(660.0));
     ui.label(RichText::new("Keys").heading());
-    ui.columns(2, |columns| {
-        for (index, (title, shortcuts)) in TABLE.iter().enumerate() {
-            let ui = &mut columns[usize::from(index >= 2)];
-            let rows = shortcuts.iter().map(|shortcut| shortcut.words).filter(|(keys, _)| !keys.is_empty());
-            group_ui(ui, title, rows, theme);
-        }
-        group_ui(&mut columns[0], ELSEWHERE.0, ELSEWHERE.1.iter().copied(), theme);
+    // With large text in a small window the list is longer than that.
+    let tall = (ui.ctx().content_rect().height() - 140.0).max(120.0);
+    ScrollArea::vertical().max_height(tall).show(ui, |ui| {
+        ui.columns(2, |columns| {
+            for (index, (title, shortcuts)) in TABLE.iter().enumerate() {
+                let ui = &mut columns[usize::from(index >= 2)];
+                let rows = shortcuts.iter().map(|shortcut| shortcut.words).filter(|(keys, _)| !keys.is_empty());
+                group_ui(ui, title, rows, theme);
+            }
+            group_ui(&mut columns[1], ELSEWHERE.0, ELSEWHERE.1.iter().copied(), theme);
+        });
     });
     ui.add_space(HALF);
     ui.button("Close").on_hover_text("Esc").clicked()
