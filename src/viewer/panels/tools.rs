@@ -77,7 +77,7 @@ fn writing_ui(ui: &mut Ui, roomy: bool, writing: &mut Writing, theme: &Theme) {
     }
     let any = all.iter().any(|(_, on, _)| **on);
     let button =
-        egui::Button::new(RichText::new("Write").color(if any { theme.ink } else { theme.quiet })).frame(false);
+        egui::Button::new(RichText::new("Values").color(if any { theme.ink } else { theme.quiet })).frame(false);
     egui::containers::menu::MenuButton::from_button(button)
         .config(egui::containers::menu::MenuConfig::new().close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside))
         .ui(ui, |ui| {
