@@ -340,7 +340,7 @@ mod tests {
         after.put_back(&kept);
         assert_eq!(*after.draft(), refused);
         assert!(after.faults().iter().any(|fault| fault.path == "seat.cushion.length_mm"), "{:?}", after.faults());
-        assert_eq!(after.give_back, Some(before.typed));
+        assert_eq!(after.give_back.as_ref(), Some(&before.typed));
         assert_eq!(after.good(), before.good());
     }
 
