@@ -248,6 +248,8 @@ impl Eye {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bounds {
     points: Vec<Point>,
+    /// The lowest and the highest corner of the box around all, not only the extreme points.
+    extent: [Point; 2],
 }
 
 impl Default for Bounds {
@@ -258,17 +260,16 @@ impl Default for Bounds {
 }
 
 impl Bounds {
-    /// Directions in which the extreme points are kept, beside both ways along each axis; enough that a fit is tight from
-    /// every side.
+    /// Directions in which the extreme points are kept; enough that a fit is tight from every side.
     const DIRECTIONS: usize = 64;
 
     /// The extreme points among `points`; the default where there are none.
     pub fn around<'a>(points: impl Iterator<Item = &'a Point>) -> Self {
         let directions = Self::directions();
-        let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); directions.len()];
-        let mut any = false;
+        let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); Self::DIRECTIONS];
+        let mut extent: Option<[Point; 2]> = None;
         for point in points {
-            any = true;
+            extent = Some(extent.map_or([*point; 2], |[low, high]| [low.inf(point), high.sup(point)]));
             for (best, direction) in best.iter_mut().zip(&directions) {
                 let along = point.dot(direction);
                 if along > best.0 {
@@ -276,10 +277,11 @@ impl Bounds {
                 }
             }
         }
-        if any { Self { points: best.into_iter().map(|(_, point)| point).collect() } } else { Self::default() }
+        let points = best.into_iter().map(|(_, point)| point).collect();
+        extent.map_or_else(Self::default, |extent| Self { points, extent })
     }
 
-    /// Even directions on a ball, a Fibonacci spiral, and those along the axes.
+    /// Even directions on a ball: a Fibonacci spiral.
     fn directions() -> Vec<Point> {
         let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
         (0..Self::DIRECTIONS)
@@ -289,7 +291,6 @@ impl Bounds {
                 let r = (1.0 - z * z).sqrt();
                 Point::new(r * c, r * s, z)
             })
-            .chain((0..3).flat_map(|axis| [Point::ith(axis, 1.0), Point::ith(axis, -1.0)]))
             .collect()
     }
 
@@ -302,25 +303,26 @@ impl Bounds {
     #[must_use]
     pub fn with(mut self, other: &Self) -> Self {
         self.points.extend_from_slice(&other.points);
+        self.extent = [self.extent[0].inf(&other.extent[0]), self.extent[1].sup(&other.extent[1])];
         self
     }
 
     /// Whether the box around it, wider by `about` (m) on all sides, holds a point.
     pub fn holds(&self, point: Point, about: f64) -> bool {
-        let [low, high] = self.extent();
+        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
+        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
         (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
     }
 
     /// The lowest and the highest corner of the box around it.
-    pub fn extent(&self) -> [Point; 2] {
-        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
-        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
-        [low, high]
+    pub const fn extent(&self) -> [Point; 2] {
+        self.extent
     }
 
     /// The middle of the box around it.
     pub fn centre(&self) -> Point {
-        let [low, high] = self.extent();
+        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
+        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
         (low + high) / 2.0
     }
 }

@@ -1,6 +1,6 @@
 //! The window and pictures without one: small plugins over the core.
 //!
-//! The stage ([`scene`]) draws body and rig into a picture; panels and overlay are drawn round and over it. Panels
+//! The stage (`scene`) draws body and rig into a picture; panels and overlay are drawn round and over it. Panels
 //! own no state of the model: they read the document and the latest findings and send edits.
 
 #![allow(
