@@ -4,7 +4,8 @@
 //! [`posture`] puts the one into the other and moves both, [`effort`] says what pressing a pedal asks of the leg,
 //! [`measuring`] shows where the tape goes; [`clearance`] finds what comes close; [`findings`] says what is good and
 //! what is not; [`frame`] how the rails hold and what to cut, [`reach`] where hands and feet get; [`study`] does all of it in
-//! one call, [`uncertainty`] many times, [`compare`] for two projects; [`curves`] follows joints and gaps over the motion.
+//! one call, [`uncertainty`] many times, [`compare`] for two projects; [`curves`] follows joints and gaps over the motion, [`principal`]
+//! names the dimensions that a drawing of the fit shows.
 //! [`home`] is what is kept between two starts. [`command`] and `viewer` are faces over it.
 
 pub mod body;
@@ -19,6 +20,7 @@ pub mod geometry;
 pub mod home;
 pub mod measuring;
 pub mod posture;
+pub mod principal;
 pub mod project;
 pub mod reach;
 pub mod rig;

@@ -27,6 +27,17 @@ pub const fn to_deg(radians: f64) -> f64 {
     radians * (180.0 / PI)
 }
 
+/// A4 paper, short and long side, mm (ISO 216).
+pub const A4_MM: [f64; 2] = [210.0, 297.0];
+
+/// Dots an inch of what is printed.
+pub const PRINTED: f64 = 300.0;
+
+/// Dots along a length in millimetres at so many an inch.
+pub fn dots(millimetres: f64, per_inch: f64) -> u32 {
+    (millimetres / typed::MM_PER_INCH * per_inch).round() as u32
+}
+
 /// Standard acceleration of free fall, m/s².
 pub const GRAVITY: f64 = 9.806_65;
 
@@ -120,6 +131,38 @@ impl Unit {
         let text = if zero { text.trim_start_matches('-').to_owned() } else { text.replace('-', "−") };
         format!("{text}{}", system.suffix(self))
     }
+}
+
+/// A length of rail to cut or to buy (in millimetres) as a reader wants it, to a tenth: rail is cut in either, so where
+/// inches are shown millimetres stand beside them.
+///
+/// ```
+/// assert_eq!(heelpoint::units::show_cut(920.0), "920.0 mm");
+/// ```
+pub fn show_cut(millimetres: f64) -> String {
+    match System::shown() {
+        System::Metric => format!("{millimetres:.1} mm"),
+        System::Inch => format!("{:.2} in ({millimetres:.1} mm)", millimetres / typed::MM_PER_INCH),
+    }
+}
+
+/// Several such lengths and what joins them, in the system that is shown alone: "920.0 + 540.0 mm".
+pub fn show_cuts(millimetres: &[f64], between: &str) -> String {
+    let (bare, digits) = match System::shown() {
+        System::Metric => (1.0, 1),
+        System::Inch => (typed::MM_PER_INCH, 2),
+    };
+    let each: Vec<String> = millimetres.iter().map(|length| format!("{:.digits$}", length / bare)).collect();
+    format!("{}{}", each.join(between), System::shown().suffix(Unit::Millimetre))
+}
+
+/// Several lengths (in millimetres) and what joins them: "620 × 540 × 900 mm".
+pub fn show_lengths(millimetres: &[f64], between: &str) -> String {
+    let system = System::shown();
+    let digits = usize::from(system == System::Inch);
+    let bare = system.bare(Unit::Millimetre);
+    let each: Vec<String> = millimetres.iter().map(|length| format!("{:.digits$}", length / bare)).collect();
+    format!("{}{}", each.join(between), system.suffix(Unit::Millimetre))
 }
 
 /// A place (in metres) as a reader wants it: "(590, −330, 570) mm".

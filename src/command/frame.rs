@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, print_json, read_driven, wrapped};
+use super::{Ending, Units, print_json, read_driven, wrapped};
 use crate::{
     findings::{Finding, Level},
     frame::{CutList, FrameStudy, Lists, Part, Stiffening, Stock, check, check_and_stiffen},
     geometry::Vec3,
-    units::to_mm,
+    units::{show_cut, show_cuts, show_place, to_mm},
 };
 
 /// Say how the frame holds, what to cut and what to buy.
@@ -27,7 +27,8 @@ pub(super) struct Frame {
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
-    /// Write cut list, bars, parts and findings as CSV files into this folder.
+    /// Write cut list, bars, parts and findings as CSV files into this folder; lengths in millimetres, as their columns
+    /// say.
     #[arg(long, value_name = "DIR")]
     csv: Option<PathBuf>,
     /// Length of the bars that you buy, mm.
@@ -39,6 +40,8 @@ pub(super) struct Frame {
     /// Leave out the search for what would stiffen it.
     #[arg(long)]
     no_stiffen: bool,
+    #[command(flatten)]
+    units: Units,
 }
 
 fn between(text: &str, low: f64, high: f64) -> Result<f64, String> {
@@ -58,6 +61,7 @@ fn kerf(text: &str) -> Result<f64, String> {
 
 impl Frame {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,
@@ -100,10 +104,8 @@ fn text(title: &str, study: &FrameStudy, lists: &Lists) -> String {
         mass.rig,
         mass.driven
     ));
-    // Adding nothing takes the sign from a zero.
-    let whole = |metres: f64| to_mm(metres).round() + 0.0;
-    let place = |p: Vec3| format!("({:.0}, {:.0}, {:.0}) mm", whole(p.x), whole(p.y), whole(p.z));
-    line(&format!("Centre of mass {} without you, {} with you.", place(mass.rig_at), place(mass.driven_at)));
+    let [rig, driven] = [mass.rig_at, mass.driven_at].map(show_place);
+    line(&format!("Centre of mass {rig} without you, {driven} with you."));
     // What doesn't hold together is told among the findings, but for a frame that isn't there.
     for loose in study.loose.iter().filter(|_| study.findings.is_empty()) {
         for (index, text) in wrapped(&loose.to_string(), 96).iter().enumerate() {
@@ -169,17 +171,16 @@ fn shopping(lists: &Lists, line: &mut dyn FnMut(&str)) {
         let mitres = cut.mitre_words();
         let mitres = if mitres.is_empty() { mitres } else { format!(" ({mitres})") };
         let rails = cut.rails.join(", ");
-        line(&format!("  {:>3} × {:<14} {:>7.1} mm   {rails}{mitres}", cut.count, cut.section, cut.length_mm));
+        line(&format!("  {:>3} × {:<14} {:>10}   {rails}{mitres}", cut.count, cut.section, show_cut(cut.length_mm)));
     }
     line("");
-    line(&format!("Bars of {:.0} mm to buy, {:.1} mm a cut", lists.cut.stock.bar_mm, lists.cut.stock.kerf_mm));
+    let Stock { bar_mm, kerf_mm } = lists.cut.stock;
+    line(&format!("Bars of {} to buy, {} a cut", show_cut(bar_mm), show_cut(kerf_mm)));
     for (section, count) in lists.cut.to_buy() {
         line(&format!("  {count:>3} × {section}"));
         for bar in lists.cut.bars.iter().filter(|bar| bar.section == section) {
-            let cuts: Vec<String> = bar.cuts_mm.iter().map(|length| format!("{length:.1}")).collect();
-            for (index, text) in
-                wrapped(&format!("{}; left over {:.1} mm", cuts.join(" + "), bar.offcut_mm), 88).iter().enumerate()
-            {
+            let text = format!("{}; left over {}", show_cuts(&bar.cuts_mm, " + "), show_cut(bar.offcut_mm));
+            for (index, text) in wrapped(&text, 88).iter().enumerate() {
                 line(&format!("        {}{text}", if index == 0 { "" } else { "  " }));
             }
         }

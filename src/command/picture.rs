@@ -5,11 +5,14 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::{
-    Ending,
+    Ending, Units,
     reach::{Holding, lean},
     read_driven,
 };
-use crate::{reach::USUAL_LEAN, units::to_deg};
+use crate::{
+    reach::USUAL_LEAN,
+    units::{A4_MM, PRINTED, dots, to_deg},
+};
 
 /// The side that a picture is seen from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -67,9 +70,23 @@ pub(super) struct Picture {
     /// Seen from where.
     #[arg(long, value_enum, default_value_t = View::ThreeQuarter)]
     view: View,
-    /// Width and height in pixels.
+    /// Width and height in pixels; or a4, a4-portrait for paper at 300 dots an inch.
     #[arg(long, value_parser = size, default_value = "1600x1000")]
-    size: (u32, u32),
+    size: Size,
+    /// Write the principal dimensions: H-point, heel, wheel, eyes, floor, angles.
+    #[arg(long)]
+    dimensions: bool,
+    /// Write distances that are near their limits.
+    #[arg(long)]
+    distances: bool,
+    /// Write the angle of every joint.
+    #[arg(long)]
+    angles: bool,
+    /// Leave the numbers of findings out.
+    #[arg(long)]
+    no_numbers: bool,
+    #[command(flatten)]
+    units: Units,
     /// On the graphite ground instead of paper.
     #[arg(long)]
     dark: bool,
@@ -102,12 +119,31 @@ pub(super) struct Picture {
     lean: f64,
 }
 
-/// "1600x1000" → (1600, 1000).
-fn size(text: &str) -> Result<(u32, u32), String> {
+/// How large a picture is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Size {
+    pixels: (u32, u32),
+    /// Dots a metre, where it is meant for paper.
+    per_metre: Option<u32>,
+}
+
+/// "1600x1000" → 1600 by 1000, "a4" → the dots of the paper.
+fn size(text: &str) -> Result<Size, String> {
+    let [short, long] = A4_MM.map(|side| dots(side, PRINTED));
+    let paper = |pixels| Ok(Size { pixels, per_metre: Some(dots(1000.0, PRINTED)) });
+    match text.trim().to_ascii_lowercase().as_str() {
+        "a4" => return paper((long, short)),
+        "a4-portrait" => return paper((short, long)),
+        _ => {}
+    }
     let parse = |part: &str| part.trim().parse::<u32>().ok().filter(|n| (64..=8192).contains(n));
     text.split_once(['x', '×'])
-        .and_then(|(width, height)| Some((parse(width)?, parse(height)?)))
-        .ok_or_else(|| format!("“{text}” is no size; write width x height in pixels, 64 to 8192, as in 1600x1000"))
+        .and_then(|(width, height)| Some(Size { pixels: (parse(width)?, parse(height)?), per_metre: None }))
+        .ok_or_else(|| {
+            format!(
+                "“{text}” is no size; write width x height in pixels, 64 to 8192, as in 1600x1000, or a4, a4-portrait"
+            )
+        })
 }
 
 impl Picture {
@@ -119,8 +155,9 @@ impl Picture {
             project::PedalKind,
             reach::{Footing, Limb, Zone},
             units::{deg, mm},
-            viewer::{PictureReach, PictureRequest, PictureView, picture},
+            viewer::{PictureReach, PictureRequest, PictureView, Writing, picture},
         };
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,
@@ -166,8 +203,15 @@ impl Picture {
                 .collect(),
             lean: deg(self.lean),
         });
-        let request =
-            PictureRequest { out: self.out.clone(), size: self.size, view, dark: self.dark, moment, ghost, reach };
+        let writing = Writing {
+            balloons: !self.no_numbers,
+            angles: self.angles,
+            distances: self.distances,
+            dimensions: self.dimensions,
+        };
+        let Size { pixels: size, per_metre } = self.size;
+        let out = self.out.clone();
+        let request = PictureRequest { out, size, view, dark: self.dark, moment, ghost, reach, writing, per_metre };
         match picture(&project, &request) {
             Ok(()) => {
                 say!("Wrote {}", self.out.display());
@@ -187,7 +231,17 @@ impl Picture {
                 return ending;
             }
         }
-        let _ = (self.out, self.size, self.view, self.dark, self.steer, self.brake, self.throttle);
+        let _ = (self.dimensions, self.distances, self.angles, self.no_numbers, self.units);
+        let _ = (
+            self.out,
+            self.size.pixels,
+            self.size.per_metre,
+            self.view,
+            self.dark,
+            self.steer,
+            self.brake,
+            self.throttle,
+        );
         let _ = (self.reach, self.grip, self.zones, self.lean);
         eprintln!("This heelpoint was built without pictures and window; build it with its default features.");
         Ending::Unable
@@ -196,11 +250,14 @@ impl Picture {
 
 #[cfg(test)]
 mod tests {
-    use super::size;
+    use super::{Size, size};
 
     #[test]
     fn a_size_is_two_numbers_of_pixels() {
-        assert_eq!(size("1600x1000"), Ok((1600, 1000)));
+        assert_eq!(size("1600x1000"), Ok(Size { pixels: (1600, 1000), per_metre: None }));
+        // 297 mm and 210 mm at 300 dots an inch.
+        assert_eq!(size("A4"), Ok(Size { pixels: (3508, 2480), per_metre: Some(11_811) }));
+        assert_eq!(size("a4-portrait").map(|size| size.pixels), Ok((2480, 3508)));
         assert!(size("1600").is_err());
         assert!(size("0x99999").is_err());
     }

@@ -175,6 +175,18 @@ impl Finding {
         back.abs() / room.max(1e-6)
     }
 
+    /// Whether the value is near the limit of its band: not good, or good by less than its ±. Before that is known, by less
+    /// than a quarter of the way from the band to its limit; own choice.
+    pub fn is_close(&self) -> bool {
+        let Band { good, limit, .. } = &self.band;
+        let near = |end: usize| {
+            let Some(good) = good[end] else { return false };
+            let unsure = limit[end].map_or(0.0, |limit| (limit - good).abs() / 4.0);
+            (self.value - good).abs() < self.spread.map_or(unsure, |spread| spread.sd)
+        };
+        self.level != Level::Good || near(0) || near(1)
+    }
+
     /// The value as a reader wants it.
     pub fn value_words(&self) -> String {
         self.band.unit.show(self.value)
@@ -254,4 +266,47 @@ pub(crate) fn sided(side: Option<Side>, label: &str) -> String {
 /// The worst level of all findings but loads, which mark and do not judge.
 pub fn worst(findings: &[Finding]) -> Level {
     findings.iter().filter(|f| f.group != Group::Load).map(|f| f.level).max().unwrap_or(Level::Good)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Unit;
+
+    /// At least 50 mm, limit 30 mm.
+    fn gap(value: f64, sd: Option<f64>) -> Finding {
+        let band = Band {
+            id: String::new(),
+            group: Group::Clearance,
+            label: String::new(),
+            unit: Unit::Millimetre,
+            good: [Some(50.0), None],
+            limit: [Some(30.0), None],
+            source: String::new(),
+            overridden: false,
+        };
+        let figure = Figure {
+            id: "knee_wheel",
+            side: None,
+            item: None,
+            value,
+            sentence: String::new(),
+            place: Place::Point { at: Vec3::zeros() },
+            moment: Moment::REST,
+            parts: Vec::new(),
+        };
+        let spread = sd.map(|sd| Spread { mean: value, sd, middle: [value; 2], levels: [1.0, 0.0, 0.0] });
+        let project = crate::project::parse(crate::project::starter()).unwrap();
+        let found = found(vec![figure], &Bands::of(&project)).remove(0);
+        Finding { level: Level::of(value, &band), band, spread, ..found }
+    }
+
+    #[test]
+    fn a_distance_is_close_where_it_is_not_good_or_good_by_less_than_it_is_sure() {
+        // A quarter of the way from 50 to 30 is 5 mm.
+        assert!(gap(20.0, None).is_close() && gap(49.0, None).is_close() && gap(54.0, None).is_close());
+        assert!(!gap(56.0, None).is_close());
+        // Known to ±9 mm, 58 mm may be less than 50; to ±3 mm, 54 mm hardly.
+        assert!(gap(58.0, Some(9.0)).is_close() && !gap(54.0, Some(3.0)).is_close());
+    }
 }

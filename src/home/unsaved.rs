@@ -17,7 +17,7 @@ use std::{
 use serde::{Deserialize, Serialize};
 
 use super::{Places, write};
-use crate::project::{Project, to_text};
+use crate::project::{Pending, Project, to_text};
 
 /// What stands in a file.
 #[derive(Debug, Serialize, Deserialize)]
@@ -32,6 +32,9 @@ struct Written {
     project: String,
     /// The text of its file as it was last read or written, with the user's comments.
     former: Option<String>,
+    /// What was typed and is not part of the project.
+    #[serde(default)]
+    pending: Vec<Pending>,
 }
 
 /// Work that a window left unsaved.
@@ -47,6 +50,8 @@ pub struct Left {
     pub text: String,
     /// The text of its file then.
     pub former: Option<String>,
+    /// What was typed and is not part of the project: refused, unreadable or half typed.
+    pub pending: Vec<Pending>,
     file: PathBuf,
     lock: PathBuf,
     _held: File,
@@ -92,10 +97,10 @@ fn left_in(file: &Path) -> Option<Left> {
     let held = locked(&lock).ok()?;
     // Read only once the lock is held: until then its window may still write, or have taken it away.
     let text = fs::read_to_string(file).ok()?;
-    let Written { path, title, at, project, former } = ron::from_str(&text).ok()?;
+    let Written { path, title, at, project, former, pending } = ron::from_str(&text).ok()?;
     let now = SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default();
     let age = now.saturating_sub(Duration::from_secs(at));
-    Some(Left { path, title, age, text: project, former, file: file.to_owned(), lock, _held: held })
+    Some(Left { path, title, age, text: project, former, pending, file: file.to_owned(), lock, _held: held })
 }
 
 /// A file of this name, locked by us.
@@ -114,6 +119,8 @@ pub struct Keep {
     pub path: Option<PathBuf>,
     /// The text of that file.
     pub former: Option<String>,
+    /// What was typed and is not part of the project.
+    pub pending: Vec<Pending>,
     /// Taken up from another window: removed once this is kept.
     pub replaces: Option<Left>,
 }
@@ -235,6 +242,7 @@ fn put(keep: &Keep, file: &Path) -> io::Result<()> {
         at: SystemTime::now().duration_since(UNIX_EPOCH).unwrap_or_default().as_secs(),
         project: to_text(&keep.project),
         former: keep.former.clone(),
+        pending: keep.pending.clone(),
     };
     write(file, &ron::to_string(&written).map_err(io::Error::other)?)
 }
@@ -257,6 +265,7 @@ mod tests {
             project: project.into(),
             path: Some("/rigs/mine.ron".into()),
             former: Some(starter().to_owned()),
+            pending: vec![Pending { path: "wheel.tube_mm".to_owned(), text: "“thick”".to_owned() }],
             replaces: None,
         }
     }
@@ -276,6 +285,7 @@ mod tests {
         assert_eq!((left.title.as_str(), left.path.as_deref()), ("Half “done”", Some(Path::new("/rigs/mine.ron"))));
         assert_eq!(parse(&left.text).unwrap().into_inner(), *kept);
         assert_eq!(left.former.as_deref(), Some(starter()));
+        assert_eq!(left.pending, work("").pending, "what could not be read is there too");
         assert!(left.age < Duration::from_secs(60));
         // While one window offers it, no other does.
         assert!(left_over(&places).is_empty());
@@ -332,6 +342,7 @@ mod tests {
                 age: Duration::from_secs(seconds),
                 text: String::new(),
                 former: None,
+                pending: Vec::new(),
                 file: PathBuf::new(),
                 lock: PathBuf::new(),
                 _held: tempfile(),

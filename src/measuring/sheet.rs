@@ -6,7 +6,7 @@ use super::{Figure, Figures, Guide, StrokeKind, Tape};
 use crate::project::Driver;
 
 /// Page and cells, mm.
-const PAGE: [f64; 2] = [210.0, 297.0];
+const PAGE: [f64; 2] = crate::units::A4_MM;
 const MARGIN: f64 = 9.0;
 const HEAD: f64 = 16.0;
 const COLUMNS: usize = 3;

@@ -5,7 +5,7 @@ use std::{collections::BTreeMap, sync::OnceLock};
 use serde::{Deserialize, Serialize};
 
 use super::{Project, Style as CarStyle};
-use crate::units::Unit;
+use crate::units::{System, Unit};
 
 const TABLE: &str = include_str!("../../shared/bands.csv");
 
@@ -130,7 +130,7 @@ impl Band {
         match self.good {
             [Some(low), Some(high)] => {
                 let low_text = self.unit.show(low);
-                format!("{} to {}", low_text.trim_end_matches(self.unit.suffix()), self.unit.show(high))
+                format!("{} to {}", low_text.trim_end_matches(System::shown().suffix(self.unit)), self.unit.show(high))
             }
             [Some(low), None] => format!("at least {}", self.unit.show(low)),
             [None, Some(high)] => format!("at most {}", self.unit.show(high)),

@@ -3,7 +3,10 @@
 use std::fmt;
 
 use super::{PedalKind, RailFace};
-use crate::{geometry::Side, units::Unit};
+use crate::{
+    geometry::Side,
+    units::{System, Unit},
+};
 
 /// What is wrong in one place of a project.
 ///
@@ -418,7 +421,13 @@ pub enum Slip {
 impl fmt::Display for Slip {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Unit { typed_in, meant } => write!(f, "Typed in {typed_in}? Write {}.", plain(*meant)),
+            Self::Unit { typed_in, meant } => {
+                // Where inches are shown, a bare number would be taken for inches.
+                let is_length =
+                    System::shown() == System::Inch && !matches!(*typed_in, "pounds" | "stones" | "radians");
+                let unit = if is_length { Unit::Millimetre.suffix() } else { "" };
+                write!(f, "Typed in {typed_in}? Write {}{unit}.", plain(*meant))
+            }
             Self::Digits { meant } => write!(f, "Two digits in each other's place? {} would do.", plain(*meant)),
             Self::Swapped { with } => write!(f, "Swapped with {with}?"),
             Self::Line { read_from, say } => write!(f, "Written from {read_from}? Say {say}."),
@@ -432,7 +441,7 @@ impl fmt::Display for Slip {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Contradiction {
     /// A slider whose rear end is before its front end.
-    #[error("runs from {rear} to {front} mm. The rear end comes first: write ({front}, {rear}).")]
+    #[error("runs from {span}. The rear end comes first: write ({front}, {rear}).", span = span(*rear, *front))]
     SliderEndsSwapped {
         /// The end given first.
         rear: f64,
@@ -441,10 +450,8 @@ pub enum Contradiction {
     },
     /// A slider that stands beyond its ends.
     #[error(
-        "is {at} mm; the slider runs from {} to {} mm. Move it between its ends, or correct `range_mm`.",
-        range[0],
-        range[1]
-    )]
+        "is {at}; the slider runs from {}. Move it between its ends, or correct `range_mm`.",
+        span(range[0], range[1]), at = long(*at))]
     SliderOutside {
         /// Where it stands.
         at: f64,
@@ -463,7 +470,7 @@ pub enum Contradiction {
         slip: Option<Slip>,
     },
     /// A part of the seat's back that ends above its top.
-    #[error("is {height} mm up the back, whose top is at {top} mm. Lower it, or correct `seat.back.length_mm`.")]
+    #[error("is {height} up the back, whose top is at {top}. Lower it, or correct `seat.back.length_mm`.", height = long(*height), top = long(*top))]
     AboveBack {
         /// Its height along the back.
         height: f64,
@@ -471,7 +478,7 @@ pub enum Contradiction {
         top: f64,
     },
     /// Wings whose lower edge is above their upper edge.
-    #[error("is {from} mm, not below the upper edge at {to} mm. Heights count upwards along the back: swap the two.")]
+    #[error("is {from}, not below the upper edge at {to}. Heights count upwards along the back: swap the two.", from = long(*from), to = long(*to))]
     WingsUpsideDown {
         /// Lower edge.
         from: f64,
@@ -480,9 +487,8 @@ pub enum Contradiction {
     },
     /// A wheel that is not ahead of the seat.
     #[error(
-        "is {wheel} mm, not ahead of the seat at {seat} mm. \
-         Forward counts from the rear of the frame for both."
-    )]
+        "is {wheel}, not ahead of the seat at {seat}. \
+         Forward counts from the rear of the frame for both.", wheel = long(*wheel), seat = long(*seat))]
     WheelBehindSeat {
         /// Wheel centre, forward.
         wheel: f64,
@@ -491,9 +497,8 @@ pub enum Contradiction {
     },
     /// Pedals that are not ahead of the seat.
     #[error(
-        "is {pedals} mm, not ahead of the seat at {seat} mm. \
-         Forward counts from the rear of the frame for both."
-    )]
+        "is {pedals}, not ahead of the seat at {seat}. \
+         Forward counts from the rear of the frame for both.", pedals = long(*pedals), seat = long(*seat))]
     PedalsBehindSeat {
         /// Pedal set, forward.
         pedals: f64,
@@ -502,9 +507,8 @@ pub enum Contradiction {
     },
     /// A flat that lies outside the rim's circle.
     #[error(
-        "is {flat} mm from the centre, not inside the rim's radius of {radius} mm. \
-         Measure from the centre down to the outside of the flat."
-    )]
+        "is {flat} from the centre, not inside the rim's radius of {radius}. \
+         Measure from the centre down to the outside of the flat.", flat = long(*flat), radius = long(*radius))]
     FlatBeyondRim {
         /// From the centre to the flat.
         flat: f64,
@@ -512,7 +516,7 @@ pub enum Contradiction {
         radius: f64,
     },
     /// A corner rounder than the rim is wide.
-    #[error("is {corner} mm; at most half of the smaller side, {most} mm, fits.")]
+    #[error("is {corner}; at most half of the smaller side, {most}, fits.", corner = long(*corner), most = long(*most))]
     CornerTooLarge {
         /// Corner radius.
         corner: f64,
@@ -521,9 +525,8 @@ pub enum Contradiction {
     },
     /// A corner tighter than the grip's own radius.
     #[error(
-        "is {corner} mm, less than half of the grip's thickness of {grip} mm. \
-         Measure the radius on the outside of the rim."
-    )]
+        "is {corner}, less than half of the grip's thickness of {grip}. \
+         Measure the radius on the outside of the rim.", corner = long(*corner), grip = long(*grip))]
     CornerTighterThanGrip {
         /// Corner radius, outside.
         corner: f64,
@@ -532,9 +535,8 @@ pub enum Contradiction {
     },
     /// A grip that leaves no opening in the rim.
     #[error(
-        "is {grip} mm; the rim, {across} mm across, has no room for twice that. \
-         Measure the thickness of the grip, not the rim."
-    )]
+        "is {grip}; the rim, {across} across, has no room for twice that. \
+         Measure the thickness of the grip, not the rim.", grip = long(*grip), across = long(*across))]
     GripTooThick {
         /// Thickness of the grip.
         grip: f64,
@@ -576,11 +578,10 @@ pub enum Contradiction {
     },
     /// A clutch right of the brake, or a throttle left of it.
     #[error(
-        "puts the {} at {at} mm, not {} of the brake at {brake} mm. Left is positive, \
+        "puts the {} at {at}, not {} of the brake at {brake}. Left is positive, \
          and clutch, brake and throttle follow from left to right.",
         kind.word(),
-        if *kind == PedalKind::Clutch { "left" } else { "right" }
-    )]
+        if *kind == PedalKind::Clutch { "left" } else { "right" }, at = long(*at), brake = long(*brake))]
     PedalOrder {
         /// The clutch or the throttle.
         kind: PedalKind,
@@ -591,9 +592,8 @@ pub enum Contradiction {
     },
     /// A pivot in the face that turns about it.
     #[error(
-        "is {distance} mm from the centre of the face; at least {least} mm are needed. \
-         Measure the pivot's place, forward and up, like the face's."
-    )]
+        "is {distance} from the centre of the face; at least {least} are needed. \
+         Measure the pivot's place, forward and up, like the face's.", distance = long(*distance), least = long(*least))]
     PivotAtFace {
         /// Distance between the two.
         distance: f64,
@@ -602,15 +602,14 @@ pub enum Contradiction {
     },
     /// A pivot beside the face, about which it cannot move forward.
     #[error(
-        "is level with the face at {height} mm, so that pressing moves the face up or down and not forward. \
-         Put the pivot below the face, or above it for a top-hung pedal."
-    )]
+        "is level with the face at {height}, so that pressing moves the face up or down and not forward. \
+         Put the pivot below the face, or above it for a top-hung pedal.", height = long(*height))]
     PivotLevel {
         /// Height of both.
         height: f64,
     },
     /// More travel than the arm allows before it points straight forward.
-    #[error("is {travel} mm; about this pivot the face can move {arc} mm forward at most.")]
+    #[error("is {travel}; about this pivot the face can move {arc} forward at most.", travel = long(*travel), arc = long(*arc))]
     TravelBeyondArc {
         /// Full travel.
         travel: f64,
@@ -618,7 +617,7 @@ pub enum Contradiction {
         arc: f64,
     },
     /// A working travel longer than the pedal's full travel.
-    #[error("is {working} mm, more than the full travel of {full} mm. Shorten it, or correct `travel_mm`.")]
+    #[error("is {working}, more than the full travel of {full}. Shorten it, or correct `travel_mm`.", working = long(*working), full = long(*full))]
     WorkingTravelBeyondFull {
         /// Travel at the working force.
         working: f64,
@@ -627,10 +626,9 @@ pub enum Contradiction {
     },
     /// A rail without length, or shorter than it is thick.
     #[error(
-        "is {length} mm long, less than its section's {section} mm. \
+        "is {length} long, less than its section's {section}. \
          `from_mm` and `to_mm` are the centres of its two ends.{}",
-        from_metres.map_or_else(String::new, |mm| format!(" Typed in metres? Then it is {mm} mm long."))
-    )]
+        from_metres.map_or_else(String::new, |mm| format!(" Typed in metres? Then it is {mm} mm long.")), length = long(*length), section = long(*section))]
     RailTooShort {
         /// Its length.
         length: f64,
@@ -678,10 +676,9 @@ pub enum Contradiction {
     },
     /// A screen that can't be that far from the eye at its height.
     #[error(
-        "is {distance} mm, and the middle of the picture is {apart} mm {} the eye: no place at that height is so near. \
-         Correct `height_mm`, or put the screen at least {least} mm away.",
-        if *above { "above" } else { "below" }
-    )]
+        "is {distance}, and the middle of the picture is {apart} {} the eye: no place at that height is so near. \
+         Correct `height_mm`, or put the screen at least {least} away.",
+        if *above { "above" } else { "below" }, distance = long(*distance), apart = long(*apart), least = long(*least))]
     ScreenNearerThanHeight {
         /// From the eye to the middle of the picture.
         distance: f64,
@@ -694,8 +691,7 @@ pub enum Contradiction {
     },
     /// A bend that comes round to the other side.
     #[error(
-        "is {radius} mm; a screen {width} mm wide would be bent past half a circle. At least {least} mm, or a narrower screen."
-    )]
+        "is {radius}; a screen {width} wide would be bent past half a circle. At least {least}, or a narrower screen.", radius = long(*radius), width = long(*width), least = long(*least))]
     BentTooFar {
         /// Radius of the bend.
         radius: f64,
@@ -721,7 +717,7 @@ pub enum Contradiction {
     )]
     AttachedInCircle,
     /// An end attached beyond the end of the rail that carries it.
-    #[error("is {along} mm; \"{rail}\" is {length} mm long. Count from its `from` end, or lengthen it.")]
+    #[error("is {along}; \"{rail}\" is {length} long. Count from its `from` end, or lengthen it.", along = long(*along), length = long(*length))]
     AlongBeyondRail {
         /// Where along the rail.
         along: f64,
@@ -800,12 +796,36 @@ fn hints(slips: &[Slip]) -> String {
     slips.iter().fold(String::new(), |words, slip| words + " " + &slip.to_string())
 }
 
+/// A value as it stands in the file; where inches are shown, in these first.
 fn shown(value: f64, unit: Unit) -> String {
-    format!("{}{}", plain(value), unit.suffix())
+    in_system(&[value], unit)
 }
 
 fn range_words(low: f64, high: f64, unit: Unit) -> String {
-    format!("{} to {}{}", plain(low), plain(high), unit.suffix())
+    in_system(&[low, high], unit)
+}
+
+/// A length in millimetres as [`shown`].
+fn long(value: f64) -> String {
+    shown(value, Unit::Millimetre)
+}
+
+/// From one length to another, mm.
+fn span(from: f64, to: f64) -> String {
+    range_words(from, to, Unit::Millimetre)
+}
+
+fn in_system(values: &[f64], unit: Unit) -> String {
+    let system = System::shown();
+    let words: Vec<String> = values.iter().map(|value| plain(*value)).collect();
+    let written = format!("{}{}", words.join(" to "), unit.suffix());
+    if system.suffix(unit) == unit.suffix() {
+        return written;
+    }
+    // To a hundredth: a field of lengths is typed to that.
+    let bare = |value: &f64| plain((value / system.bare(unit) * 100.0).round() / 100.0);
+    let words: Vec<String> = values.iter().map(bare).collect();
+    format!("{}{} ({written})", words.join(" to "), system.suffix(unit))
 }
 
 fn place(found: &[f64; 3]) -> String {

@@ -8,6 +8,7 @@ use bevy::{
 use super::scene::{Stage, StageCamera, bevy_from_world};
 use crate::{
     geometry::Vec3 as Point,
+    principal::Elevation,
     project::SavedView,
     units::{deg, mm, mm_point, to_deg, to_mm},
 };
@@ -247,6 +248,8 @@ impl Eye {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Bounds {
     points: Vec<Point>,
+    /// The lowest and the highest corner of the box around all, not only the extreme points.
+    extent: [Point; 2],
 }
 
 impl Default for Bounds {
@@ -264,9 +267,9 @@ impl Bounds {
     pub fn around<'a>(points: impl Iterator<Item = &'a Point>) -> Self {
         let directions = Self::directions();
         let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); Self::DIRECTIONS];
-        let mut any = false;
+        let mut extent: Option<[Point; 2]> = None;
         for point in points {
-            any = true;
+            extent = Some(extent.map_or([*point; 2], |[low, high]| [low.inf(point), high.sup(point)]));
             for (best, direction) in best.iter_mut().zip(&directions) {
                 let along = point.dot(direction);
                 if along > best.0 {
@@ -274,7 +277,8 @@ impl Bounds {
                 }
             }
         }
-        if any { Self { points: best.into_iter().map(|(_, point)| point).collect() } } else { Self::default() }
+        let points = best.into_iter().map(|(_, point)| point).collect();
+        extent.map_or_else(Self::default, |extent| Self { points, extent })
     }
 
     /// Even directions on a ball: a Fibonacci spiral.
@@ -299,6 +303,7 @@ impl Bounds {
     #[must_use]
     pub fn with(mut self, other: &Self) -> Self {
         self.points.extend_from_slice(&other.points);
+        self.extent = [self.extent[0].inf(&other.extent[0]), self.extent[1].sup(&other.extent[1])];
         self
     }
 
@@ -307,6 +312,11 @@ impl Bounds {
         let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
         let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
         (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
+    }
+
+    /// The lowest and the highest corner of the box around it.
+    pub const fn extent(&self) -> [Point; 2] {
+        self.extent
     }
 
     /// The middle of the box around it.
@@ -328,6 +338,8 @@ pub struct View {
     pub bounds: Bounds,
     /// What a fitted view has to hold beside them.
     beside: Option<Bounds>,
+    /// The same for dimensions, which stand round them.
+    dimensions: Option<(Elevation, Bounds)>,
     /// Width over height of the picture.
     pub aspect: f64,
     flight: Option<Flight>,
@@ -351,6 +363,7 @@ impl Default for View {
             standard: Some(StandardView::ThreeQuarter),
             bounds,
             beside: None,
+            dimensions: None,
             aspect: 1.2,
             flight: None,
             fitted: false,
@@ -372,7 +385,8 @@ impl View {
 
     /// All that a fitted view has to hold.
     pub fn all(&self) -> Bounds {
-        self.beside.as_ref().map_or_else(|| self.bounds.clone(), |beside| self.bounds.clone().with(beside))
+        let beside = self.beside.iter().chain(self.dimensions.as_ref().map(|(_, bounds)| bounds));
+        beside.fold(self.bounds.clone(), Bounds::with)
     }
 
     /// Takes what has to be in the picture beside body and rig. Where such a thing comes or goes, a standard view that
@@ -382,6 +396,26 @@ impl View {
         self.beside = beside;
         if let Some(view) = self.standard.filter(|_| changes) {
             self.show(view);
+        }
+    }
+
+    /// Whether dimensions stand round body and rig.
+    pub const fn holds_dimensions(&self) -> bool {
+        self.dimensions.is_some()
+    }
+
+    /// Takes where the dimensions of an elevation stand round body and rig. Where they come or go, a standard view that
+    /// nobody has moved goes to where it holds them; it does not follow while they move.
+    pub fn hold_dimensions(&mut self, dimensions: Option<(Elevation, Bounds)>) {
+        let of = |held: &Option<(Elevation, Bounds)>| held.as_ref().map(|(elevation, _)| *elevation);
+        let changes = of(&self.dimensions) != of(&dimensions);
+        self.dimensions = dimensions;
+        if let Some(view) = self.standard.filter(|_| changes) {
+            let to = self.fitted_to(view);
+            match &mut self.flight {
+                Some(flight) => flight.to = to,
+                None => self.fly(to),
+            }
         }
     }
 

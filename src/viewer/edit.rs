@@ -10,7 +10,8 @@ use bevy::prelude::*;
 use super::{hand::Choice, solve::Solver};
 use crate::{
     geometry::TriangleMesh,
-    project::{Checked, Fault, Project, Shape, change_words},
+    project::{Checked, Fault, Pending, Project, Shape, change_words, pending, put_back},
+    units::System,
 };
 
 /// A change asked for by a panel.
@@ -94,6 +95,10 @@ pub struct Document {
     pub path: Option<PathBuf>,
     text: Option<String>,
     saved: Option<Arc<Project>>,
+    /// What stands in the inputs as it was typed and is no value, or not yet.
+    pub typed: Vec<Pending>,
+    /// The same from before, to be put back there.
+    pub give_back: Option<Vec<Pending>>,
 }
 
 impl Document {
@@ -101,7 +106,10 @@ impl Document {
     pub fn open(project: Checked, path: Option<PathBuf>, text: Option<String>) -> Self {
         let history = History::from(project.into_inner());
         let saved = Some(history.current().clone());
-        Self { draft: (**history.current()).clone(), history, faults: Vec::new(), path, text, saved }
+        let draft = (**history.current()).clone();
+        // Nothing that was typed for another project.
+        let give_back = Some(Vec::new());
+        Self { draft, history, faults: Vec::new(), path, text, saved, typed: Vec::new(), give_back }
     }
 
     /// Takes up work that was left unsaved; `path` and `text` are the file that it came from, if one.
@@ -113,6 +121,26 @@ impl Document {
     pub fn unsaved(&self) -> Option<Arc<Project>> {
         let now = self.history.current();
         (self.saved.as_ref() != Some(now)).then(|| now.clone())
+    }
+
+    /// The last sound project, as it is shared.
+    pub fn current(&self) -> Arc<Project> {
+        self.history.current().clone()
+    }
+
+    /// What was typed and is not part of the last sound project.
+    pub fn pending(&self) -> Vec<Pending> {
+        let mut list = pending(&self.draft, self.history.current());
+        list.extend(self.typed.iter().cloned());
+        list
+    }
+
+    /// Puts back what was typed before and was not part of the project.
+    pub fn put_back(&mut self, list: &[Pending]) {
+        let mut draft = self.draft.clone();
+        let unread = put_back(list, &mut draft, System::shown());
+        self.apply(Edit::Draft { project: Box::new(draft), stroke: None });
+        self.give_back = Some(unread);
     }
 
     /// What stands in the inputs, sound or not.
@@ -297,6 +325,23 @@ mod tests {
         document.apply(Edit::Undo);
         assert!(document.faults().is_empty());
         assert_eq!(*document.draft(), good);
+    }
+
+    #[test]
+    fn what_was_refused_before_a_crash_stands_there_again_with_its_fault() {
+        let mut before = document();
+        let mut refused = before.draft().clone();
+        refused.seat.cushion.length_mm = 12_000.0;
+        before.apply(Edit::Draft { project: Box::new(refused.clone()), stroke: None });
+        before.typed = vec![Pending { path: "wheel.tube_mm".to_owned(), text: "thick".to_owned() }];
+        let kept = before.pending();
+
+        let mut after = Document::recover(parse(starter()).unwrap(), None, None);
+        after.put_back(&kept);
+        assert_eq!(*after.draft(), refused);
+        assert!(after.faults().iter().any(|fault| fault.path == "seat.cushion.length_mm"), "{:?}", after.faults());
+        assert_eq!(after.give_back.as_ref(), Some(&before.typed));
+        assert_eq!(after.good(), before.good());
     }
 
     #[test]

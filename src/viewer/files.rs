@@ -87,6 +87,8 @@ pub enum Purpose {
     Template,
     /// A folder for lists of the frame.
     Lists,
+    /// A picture of the view, to write to.
+    Picture,
 }
 
 impl Purpose {
@@ -100,6 +102,7 @@ impl Purpose {
                 ["Bring a part from a file", "Bring", "The path of an STL, OBJ or glTF file (.stl, .obj, .gltf, .glb)"]
             }
             Self::Template => ["Begin with a part of your own", "Take", "The path of a part's file, ending in .ron"],
+            Self::Picture => ["Save the picture", "Save", "The path of the picture, ending in .png"],
             Self::Lists => ["Write the lists as CSV", "Write", "The path of a folder; it is made where it is missing"],
         }
     }
@@ -183,7 +186,7 @@ impl Files {
         let name = here
             .as_deref()
             .and_then(Path::file_name)
-            .map_or_else(|| file_name(&document.good().title), |name| name.to_string_lossy().into_owned());
+            .map_or_else(|| file_name(&document.good().title, "ron"), |name| name.to_string_lossy().into_owned());
         let folder = || here.as_deref().and_then(Path::parent).map(|path| path.to_string_lossy().into_owned());
         let typed = match purpose {
             Purpose::Open => here.as_deref().map(|path| path.to_string_lossy().into_owned()).unwrap_or_default(),
@@ -192,16 +195,25 @@ impl Files {
                 .filter(|folder| !folder.is_empty())
                 .map_or_else(String::new, |folder| folder + std::path::MAIN_SEPARATOR_STR),
             Purpose::Lists => folder().unwrap_or_default(),
+            Purpose::Picture => {
+                let name = file_name(&document.good().title, "png");
+                folder().map_or_else(
+                    || name.clone(),
+                    |folder| Path::new(&folder).join(&name).to_string_lossy().into_owned(),
+                )
+            }
         };
         self.question = Some(Question::Path { purpose, typed, then });
 
         let (outbox, chosen) = channel();
         let wake = self.wake.clone();
         let folder = here.as_deref().and_then(Path::parent).map(Path::to_owned);
+        let picture = file_name(&document.good().title, "png");
         let ask = move || {
             let (kind, endings): (_, &[&str]) = match purpose {
                 Purpose::Shape(_) => ("Shape", &["stl", "obj", "gltf", "glb"]),
                 Purpose::Template => ("Part", &["ron"]),
+                Purpose::Picture => ("Picture", &["png"]),
                 _ => ("Heelpoint project", &["ron"]),
             };
             let mut dialog = rfd::FileDialog::new().add_filter(kind, endings);
@@ -212,6 +224,7 @@ impl Files {
                 Purpose::Open => dialog.set_title("Open project").pick_file(),
                 Purpose::Save => dialog.set_title("Save project as").set_file_name(name).save_file(),
                 Purpose::Lists => dialog.set_title(purpose.words()[0]).pick_folder(),
+                Purpose::Picture => dialog.set_title(purpose.words()[0]).set_file_name(picture).save_file(),
                 Purpose::Compare | Purpose::Shape(_) | Purpose::Template => {
                     dialog.set_title(purpose.words()[0]).pick_file()
                 }
@@ -253,10 +266,11 @@ impl Files {
 }
 
 /// A file's name from a project's: "My rig, 2nd try" → `my-rig-2nd-try.ron`.
-fn file_name(title: &str) -> String {
+fn file_name(title: &str, ending: &str) -> String {
     let lower = title.to_lowercase();
     let words: Vec<_> = lower.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
-    if words.is_empty() { "rig.ron".to_owned() } else { format!("{}.ron", words.join("-")) }
+    let stem = if words.is_empty() { "rig".to_owned() } else { words.join("-") };
+    format!("{stem}.{ending}")
 }
 
 /// What opens, changes and closes with a file.
@@ -438,6 +452,11 @@ impl Bench<'_> {
         match project::parse_beside(&left.text, folder) {
             Ok(checked) => {
                 self.put(Document::recover(checked, left.path.clone(), left.former.clone()));
+                if !left.pending.is_empty() {
+                    self.document.put_back(&left.pending);
+                    let lines = project::pending_words(&left.pending, self.document.draft());
+                    self.files.note("Recovered, with what was typed and not taken", lines);
+                }
                 self.home.take_over(left);
                 // Others would replace it: they are asked about at the next start.
                 self.files.left.clear();
@@ -526,7 +545,7 @@ mod tests {
 
     #[test]
     fn a_file_is_named_after_its_project() {
-        assert_eq!(file_name("Closed car, nearly right"), "closed-car-nearly-right.ron");
-        assert_eq!(file_name(" ../ "), "rig.ron");
+        assert_eq!(file_name("Closed car, nearly right", "ron"), "closed-car-nearly-right.ron");
+        assert_eq!(file_name(" ../ ", "png"), "rig.png");
     }
 }

@@ -13,7 +13,7 @@ use super::{
 };
 use crate::{
     home::{Keep, Left, Places, Settings, Unsaved, left_over},
-    project::{Checked, Project},
+    project::{Checked, Pending, Project},
     units::System,
 };
 
@@ -27,7 +27,7 @@ pub struct Home {
     unsaved: Option<Unsaved>,
     /// Left by another window and taken up here: removed once it is kept here.
     taken: Option<Left>,
-    kept: Option<Arc<Project>>,
+    kept: Option<(Arc<Project>, Vec<Pending>)>,
 }
 
 /// What was kept since the last start.
@@ -153,7 +153,9 @@ pub fn keep(mut home: ResMut<Home>, document: Res<Document>, mut exits: MessageR
         return;
     }
     let Some(unsaved) = &home.unsaved else { return };
-    match document.unsaved() {
+    let pending = document.pending();
+    // What is refused or half typed is worth keeping, also where all else is saved.
+    match document.unsaved().or_else(|| (!pending.is_empty()).then(|| document.current())) {
         None => {
             if home.kept.take().is_some() {
                 unsaved.forget();
@@ -162,12 +164,13 @@ pub fn keep(mut home: ResMut<Home>, document: Res<Document>, mut exits: MessageR
                 left.remove();
             }
         }
-        Some(now) if home.kept.as_ref().is_some_and(|kept| Arc::ptr_eq(kept, &now)) => {}
+        Some(now) if home.kept.as_ref().is_some_and(|kept| Arc::ptr_eq(&kept.0, &now) && kept.1 == pending) => {}
         Some(now) => {
-            let at_once = home.kept.as_ref().is_none_or(|kept| parts(kept) != parts(&now));
+            let at_once = home.kept.as_ref().is_none_or(|(kept, _)| parts(kept) != parts(&now));
             let (path, former) = (document.path.clone(), document.text().map(str::to_owned));
-            unsaved.keep(Keep { project: now.clone(), path, former, replaces: home.taken.take() }, at_once);
-            home.kept = Some(now);
+            let replaces = home.taken.take();
+            unsaved.keep(Keep { project: now.clone(), path, former, pending: pending.clone(), replaces }, at_once);
+            home.kept = Some((now, pending));
         }
     }
 }

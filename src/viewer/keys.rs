@@ -38,6 +38,10 @@ pub(super) enum Asked {
     Compare,
     Tool(Tool),
     Angles,
+    Distances,
+    Dimensions,
+    /// The sheet of the picture.
+    Picture,
     Hide,
     ShowAll,
     Alone,
@@ -115,6 +119,7 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("o", Asked::File(FileCommand::Open), "Ctrl+O", "Open a project").command().always(),
             letter("s", Asked::File(FileCommand::Save), "Ctrl+S", "Save").command().shift(false).always(),
             letter("s", Asked::File(FileCommand::SaveAs), "Ctrl+Shift+S", "Save as").command().shift(true).always(),
+            letter("p", Asked::Picture, "Ctrl+P", "Picture of the view").command().always(),
             letter("q", Asked::File(FileCommand::Close), "Ctrl+Q", "Close the window").command().always(),
             letter("z", Asked::Undo, "Ctrl+Z", "One step back").command().shift(false),
             letter("z", Asked::Redo, "Ctrl+Shift+Z, Ctrl+Y", "One step forward").command().shift(true),
@@ -131,6 +136,8 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("r", Asked::Reach, "R", "What you reach"),
             letter("c", Asked::Compare, "C", "Compare with another state"),
             letter("a", Asked::Angles, "A", "Angles of the joints"),
+            letter("g", Asked::Distances, "G", "Distances near their limits"),
+            letter("n", Asked::Dimensions, "N", "Principal dimensions"),
             letter("h", Asked::Hide, "H", "Hide the part in hand").shift(false),
             letter("h", Asked::ShowAll, "Shift+H", "Show everything").shift(true),
             letter("i", Asked::Alone, "I", "Hide all but the part in hand"),
@@ -276,6 +283,7 @@ pub fn take_keys(
                 }
             },
             Asked::Keys => desk.sheet = if desk.sheet == Some(Sheet::Keys) { None } else { Some(Sheet::Keys) },
+            Asked::Picture => desk.sheet = if desk.sheet == Some(Sheet::Picture) { None } else { Some(Sheet::Picture) },
             _ if sheet => {}
             Asked::Topic(by) => {
                 if let Some(focused) = ctx.memory(Memory::focused) {
@@ -306,7 +314,9 @@ pub fn take_keys(
                 reach.open = false;
             }
             Asked::Tool(tool) => hand.take(tool),
-            Asked::Angles => desk.angles = !desk.angles,
+            Asked::Angles => desk.writing.angles = !desk.writing.angles,
+            Asked::Distances => desk.writing.distances = !desk.writing.distances,
+            Asked::Dimensions => desk.writing.dimensions = !desk.writing.dimensions,
             Asked::Hide => {
                 if let Some(held) = choice.held.take() {
                     choice.hidden.insert(held);

@@ -1,6 +1,6 @@
 //! The window and pictures without one: small plugins over the core.
 //!
-//! The stage ([`scene`]) draws body and rig into a picture; panels and overlay are drawn round and over it. Panels
+//! The stage (`scene`) draws body and rig into a picture; panels and overlay are drawn round and over it. Panels
 //! own no state of the model: they read the document and the latest findings and send edits.
 
 #![allow(
@@ -20,24 +20,31 @@ mod ground;
 mod hand;
 mod home;
 mod keys;
+mod labels;
 mod matter;
 mod mould;
+mod over;
 mod overlay;
 mod pace;
 mod panels;
 mod person;
 mod picture;
+mod pictures;
+mod png;
 mod reach;
 mod rig;
 mod scene;
+mod screens;
 mod shade;
 mod solve;
 mod theme;
 mod window;
 
 pub use adapter::NoAdapter;
+pub use over::Writing;
 pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
+pub use screens::{Screen, screens};
 pub use window::{Start, ViewerError, run};
 
 use bevy::prelude::SystemSet;

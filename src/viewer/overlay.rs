@@ -5,6 +5,7 @@ use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Strok
 
 use super::{
     camera::{Bounds, Eye},
+    labels::Labels,
     scene::area,
     theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
 };
@@ -95,6 +96,7 @@ pub fn balloons<'a>(
     selected: Option<&str>,
     pointer: Option<Pos2>,
     bounds: &Bounds,
+    labels: &mut Labels,
     theme: &Theme,
 ) -> Option<&'a Finding> {
     let mut placed: Vec<Placed<'a>> = shown
@@ -119,6 +121,7 @@ pub fn balloons<'a>(
         painter.line_segment([placed.anchor, placed.at], theme.thin());
         painter.circle_filled(placed.anchor, 2.2, theme.ink);
         balloon(painter, placed.at, placed.finding.level, placed.finding.number, theme, ring);
+        labels.keep_off(Rect::from_center_size(placed.at, Vec2::splat(BALLOON * 2.4)));
         if is_under {
             under = Some(placed.finding);
         }
@@ -204,27 +207,27 @@ pub fn outline(mut points: Vec<Pos2>) -> Vec<Pos2> {
 }
 
 /// Draws the place of the selected finding: two points and the dimension between them, or the angle at the joint.
-pub fn selected(painter: &Painter, pane: &Pane, finding: &Finding, theme: &Theme) {
+pub fn selected(painter: &Painter, pane: &Pane, finding: &Finding, labels: &mut Labels, theme: &Theme) {
     let words = finding.value_words();
-    match finding.place {
+    let written = match finding.place {
         Place::Gap { from, to } => {
-            if let (Some(a), Some(b)) = (pane.at(from), pane.at(to)) {
-                dimension(painter, a, b, &words, theme);
-            }
+            let ends = pane.at(from).zip(pane.at(to));
+            ends.map(|(a, b)| dimension(painter, a, b, &words, theme))
         }
         Place::Angle { at, from, to } => angle(painter, pane, at, [from, to], &words, theme),
-        Place::Point { at } => {
-            if let Some(at) = pane.at(at) {
-                painter.circle_stroke(at, 9.0, Stroke::new(THICK, theme.accent));
-                painter.circle_filled(at, 2.0, theme.accent);
-                label(painter, at + vec2(0.0, -24.0), &words, theme);
-            }
-        }
+        Place::Point { at } => pane.at(at).map(|at| {
+            painter.circle_stroke(at, 9.0, Stroke::new(THICK, theme.accent));
+            painter.circle_filled(at, 2.0, theme.accent);
+            label(painter, at + vec2(0.0, -24.0), &words, theme)
+        }),
+    };
+    if let Some(written) = written {
+        labels.keep_off(written);
     }
 }
 
-/// A dimension line beside the two points that it measures between.
-pub fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) {
+/// A dimension line beside the two points that it measures between; where its value stands.
+pub fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme) -> Rect {
     let line = Stroke::new(1.5, theme.accent);
     let length = a.distance(b);
     let along = if length > 0.5 { (b - a) / length } else { Vec2::X };
@@ -243,14 +246,14 @@ pub fn dimension(painter: &Painter, a: Pos2, b: Pos2, words: &str, theme: &Theme
         painter.line_segment([a, b], line);
         arrow(painter, a, -along, theme.accent);
         arrow(painter, b, along, theme.accent);
-        label(painter, a + (b - a) / 2.0 + across * 14.0, words, theme);
+        label(painter, a + (b - a) / 2.0 + across * 14.0, words, theme)
     } else {
         // Too short for its arrowheads: they stand outside and point inward.
         painter.line_segment([a - along * 22.0, a], line);
         painter.line_segment([b, b + along * 22.0], line);
         arrow(painter, a, along, theme.accent);
         arrow(painter, b, -along, theme.accent);
-        label(painter, a + (b - a) / 2.0 + across * 16.0, words, theme);
+        label(painter, a + (b - a) / 2.0 + across * 16.0, words, theme)
     }
 }
 
@@ -260,8 +263,8 @@ pub fn arrow(painter: &Painter, tip: Pos2, pointing: Vec2, colour: Color32) {
     painter.add(Shape::convex_polygon(vec![tip, tip - back + side, tip - back - side], colour, Stroke::NONE));
 }
 
-fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &str, theme: &Theme) {
-    let Some(joint) = pane.at(at) else { return };
+fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &str, theme: &Theme) -> Option<Rect> {
+    let joint = pane.at(at)?;
     for end in ends {
         if let Some(end) = pane.at(end) {
             painter.line_segment([joint, end], Stroke::new(1.5, theme.accent));
@@ -269,24 +272,27 @@ fn angle(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &st
     }
     painter.circle_filled(joint, 3.0, theme.accent);
     let radius = ends.iter().map(|end| 0.6 * (end - at).norm()).fold(ARC, f64::min);
-    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
-    let open = u.cross(&v).norm().atan2(u.dot(&v));
-    // Towards v in the plane of both; straight or closed there is no plane and no arc.
-    let Some(w) = (v - u * u.dot(&v)).try_normalize(1e-9) else {
-        label(painter, joint + vec2(0.0, -24.0), words, theme);
-        return;
+    let Some((arc, middle)) = arc_points(pane, at, ends, radius) else {
+        return Some(label(painter, joint + vec2(0.0, -24.0), words, theme));
     };
-    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * radius);
-    let arc: Vec<Pos2> = (0..=32).filter_map(|i| on_arc(f64::from(i) / 32.0)).collect();
     painter.add(Shape::line(arc, Stroke::new(THICK, theme.accent)));
-    if let Some(middle) = on_arc(0.5) {
-        let out = middle - joint;
-        label(painter, joint + out + out / out.length().max(1.0) * 22.0, words, theme);
-    }
+    let out = middle - joint;
+    Some(label(painter, joint + out + out / out.length().max(1.0) * 22.0, words, theme))
+}
+
+/// The arc from one ray to the other round a point, on the screen, and its middle; straight or closed there is none.
+pub fn arc_points(pane: &Pane, at: Point, ends: [Point; 2], radius: f64) -> Option<(Vec<Pos2>, Pos2)> {
+    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return None };
+    let open = u.cross(&v).norm().atan2(u.dot(&v));
+    // Towards v in the plane of both.
+    let w = (v - u * u.dot(&v)).try_normalize(1e-9)?;
+    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * radius);
+    let arc: Vec<Pos2> = (0..=24).filter_map(|i| on_arc(f64::from(i) / 24.0)).collect();
+    (arc.len() > 2).then_some((arc, on_arc(0.5)?))
 }
 
 /// The angles of all joints of arms and legs and of the torso, as they stand: a quiet arc with its value.
-pub fn joint_angles(painter: &Painter, pane: &Pane, posture: &Posture, theme: &Theme) {
+pub fn joint_angles(painter: &Painter, pane: &Pane, posture: &Posture, labels: &mut Labels, theme: &Theme) {
     let sitting = &posture.sitting;
     let shoulders = (sitting.shoulders[0] + sitting.shoulders[1]) / 2.0;
     let recline = to_deg(sitting.recline);
@@ -302,40 +308,26 @@ pub fn joint_angles(painter: &Painter, pane: &Pane, posture: &Posture, theme: &T
         joints.push((arm.elbow(), [arm.shoulder(), arm.wrist()], elbow));
     }
     // Where two lie on one another, as both legs do from the side, the nearer one is written.
-    let mut written: Vec<Rect> = Vec::new();
     joints.sort_by(|a, b| {
         let near = |at: &Point| pane.eye.project(*at, area(pane.rect)).map_or(f64::MIN, |projected| projected.near);
         near(&b.0).total_cmp(&near(&a.0))
     });
     for (at, ends, value) in joints {
-        arc(painter, pane, at, ends, &Unit::Degree.show(value), &mut written, theme);
+        arc(painter, pane, at, ends, &Unit::Degree.show(value), labels, theme);
     }
 }
 
-fn arc(
-    painter: &Painter,
-    pane: &Pane,
-    at: Point,
-    ends: [Point; 2],
-    words: &str,
-    written: &mut Vec<Rect>,
-    theme: &Theme,
-) {
+fn arc(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &str, labels: &mut Labels, theme: &Theme) {
     let Some(joint) = pane.at(at) else { return };
-    let [Some(u), Some(v)] = ends.map(|end| (end - at).try_normalize(1e-9)) else { return };
-    let open = u.cross(&v).norm().atan2(u.dot(&v));
-    let Some(w) = (v - u * u.dot(&v)).try_normalize(1e-9) else { return };
-    let on_arc = |t: f64| pane.at(at + (u * (open * t).cos() + w * (open * t).sin()) * (0.6 * ARC));
-    let points: Vec<Pos2> = (0..=20).filter_map(|i| on_arc(f64::from(i) / 20.0)).collect();
-    let Some(middle) = on_arc(0.5) else { return };
+    let Some((points, middle)) = arc_points(pane, at, ends, 0.6 * ARC) else { return };
     let out = middle - joint;
     let place = joint + out + out / out.length().max(1.0) * 14.0;
     let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(SMALL), theme.ink);
     let rect = Align2::CENTER_CENTER.anchor_size(place, galley.size()).expand2(vec2(3.0, 1.0));
-    if written.iter().any(|other| other.intersects(rect)) {
+    if labels.is_taken(rect) {
         return;
     }
-    written.push(rect);
+    labels.keep_off(rect);
     painter.line_segment([joint, points[0]], Stroke::new(THIN, theme.ink));
     painter.line_segment([joint, points[points.len() - 1]], Stroke::new(THIN, theme.ink));
     painter.add(Shape::line(points, Stroke::new(1.5, theme.accent)));
@@ -344,12 +336,14 @@ fn arc(
     painter.galley(rect.min + vec2(3.0, 1.0), galley, theme.ink);
 }
 
-/// A value on a slip of paper.
-pub fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) {
+/// A value on a slip of paper; where it stands.
+pub fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) -> Rect {
     let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(BODY), theme.accent);
     let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size());
-    painter.rect_filled(rect.expand2(vec2(5.0, 2.0)), 3.0, theme.panel.gamma_multiply(0.92));
+    let slip = rect.expand2(vec2(5.0, 2.0));
+    painter.rect_filled(slip, 3.0, theme.panel.gamma_multiply(0.92));
     painter.galley(rect.min, galley, theme.accent);
+    slip
 }
 
 /// The scale of a parallel view: a bar of round length in the lower left corner.

@@ -1,37 +1,37 @@
 //! A picture of a project without a window: the same stage and the same drawing over it, read back and written.
+//!
+//! `heelpoint picture` asks for one of a project, the window for one of what it shows: both are drawn by [`render`].
 
 use std::{
-    io::Cursor,
     path::PathBuf,
     sync::{Arc, Mutex},
     time::{Duration, Instant},
 };
 
 use bevy::{
-    asset::RenderAssetUsages,
     camera::{ImageRenderTarget, RenderTarget},
-    image::{Image, ImageFormat},
     log::LogPlugin,
     prelude::*,
     render::{
         RenderPlugin,
         gpu_readback::{Readback, ReadbackComplete},
         pipelined_rendering::PipelinedRenderingPlugin,
-        render_resource::{Extent3d, TextureDimension, TextureFormat},
     },
     window::ExitCondition,
     winit::WinitPlugin,
 };
 use bevy_egui::{
     EguiContexts, EguiGlobalSettings, EguiPlugin, EguiPreUpdateSet, EguiPrimaryContextPass, PrimaryEguiContext,
-    egui::{self, Align2, FontId, LayerId, Rect, vec2},
+    egui::{Align2, FontId, LayerId, Rect, vec2},
 };
 
 use super::{
     adapter::{self, NoAdapter},
     camera::{Eye, StandardView, View},
+    hand::{Choice as Seen, Mark},
+    over::{self, Over, Writing},
     overlay::{self, Pane},
-    panels,
+    panels, png,
     reach::{Choice, Cut, ReachPage, draw, work},
     scene::{Ghost, Quality, ScenePlugin, Shown, Stage, Waiting},
     solve::Found,
@@ -40,7 +40,7 @@ use super::{
 };
 use crate::{
     body::Skin,
-    findings::Level,
+    findings::Finding,
     geometry::Side,
     posture::Moment,
     project::Checked,
@@ -65,6 +65,16 @@ pub enum PictureView {
 }
 
 impl PictureView {
+    /// A standard view alone.
+    pub const fn of(view: StandardView) -> Self {
+        match view {
+            StandardView::Side => Self::Side,
+            StandardView::Top => Self::Top,
+            StandardView::Front => Self::Front,
+            StandardView::ThreeQuarter => Self::ThreeQuarter,
+        }
+    }
+
     /// The panes of the picture: each view and its place on a sheet of two by two; `None` fills the picture.
     const fn panes(self) -> &'static [(StandardView, Option<[u32; 2]>)] {
         match self {
@@ -100,6 +110,58 @@ pub struct PictureRequest {
     pub ghost: Option<Checked>,
     /// Whose reach is shown, in place of the findings.
     pub reach: Option<PictureReach>,
+    /// What is written over it.
+    pub writing: Writing,
+    /// Dots a metre, where it is meant for paper.
+    pub per_metre: Option<u32>,
+}
+
+/// What stands in a picture and is written over it.
+pub struct Content {
+    /// The title in the corner.
+    pub title: String,
+    /// On what ground.
+    pub ground: Ground,
+    /// The study.
+    pub study: Arc<Study>,
+    /// Where wheel and pedals stand.
+    pub moment: Moment,
+    /// Somebody else as a ghost, and a kept state as a veil.
+    pub others: [Option<Arc<Ghost>>; 2],
+    /// The findings.
+    pub findings: Vec<Finding>,
+    /// The chosen one, by its key.
+    pub selected: Option<String>,
+    /// Whether good ones have their balloons too.
+    pub show_all: bool,
+    /// What is drawn and what is hidden.
+    pub seen: Seen,
+    /// The page of reach.
+    pub page: ReachPage,
+    /// Points measured between, two and two.
+    pub marks: Vec<Mark>,
+    /// What is written.
+    pub writing: Writing,
+}
+
+/// From where a picture is taken.
+#[derive(Clone, Copy, Debug)]
+pub enum Standpoint {
+    /// A standard view, or all of them, of everything.
+    Standard(PictureView),
+    /// Where an eye is, which sees a picture of this width over height: all of that is in the picture.
+    Eye(Eye, f64),
+}
+
+/// Where a picture goes, and how large.
+#[derive(Clone, Debug)]
+pub struct Print {
+    /// The file.
+    pub out: PathBuf,
+    /// Width and height, pixels.
+    pub size: (u32, u32),
+    /// Dots a metre, where it is meant for paper.
+    pub per_metre: Option<u32>,
 }
 
 /// The reach that a picture shows: its boundaries to 20 mm, and in views true to scale the section through the shoulder
@@ -184,45 +246,81 @@ const PATIENCE: Duration = Duration::from_secs(240);
 /// Frames that a pane is drawn before it is read: its size, its eye and its balloons have then all arrived.
 const SETTLE: usize = 4;
 
-/// What is written on a pane.
+/// What is written on a pane, beside what the stage shows.
 #[derive(Debug, Default, Resource)]
 struct Caption {
     title: String,
-    view: &'static str,
+    view: Option<StandardView>,
+    selected: Option<String>,
+    show_all: bool,
+    marks: Vec<Mark>,
+    writing: Writing,
 }
 
-/// The pane as it was read back.
+/// A picture as it was read back.
 #[derive(Clone, Default, Resource)]
-struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
+pub(super) struct Taken(Arc<Mutex<Option<Vec<u8>>>>);
 
-/// Renders a picture and writes it.
+/// Renders a picture of a project and writes it.
 ///
 /// # Errors
 /// If nothing here can draw, the renderer fails, or the file cannot be written.
 pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), PictureError> {
     adapter::probe()?;
-    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
-    let theme = Theme::of(if request.dark { Ground::Graphite } else { Ground::Paper });
-    let rule = theme.hairline;
-
     let study = Arc::new(check(project));
-    let skin = Skin::of(&study.solved.body, mm(project.wheel.tube_mm / 2.0), Quality::Full.skin());
-    let found = Found { list: study.findings.clone(), ..Found::default() };
-    let posture = study.solved.posture_at(&request.moment);
     let page = request.reach.as_ref().map(|reach| reach.page(&study)).unwrap_or_default();
+    let ghost = request.ghost.as_ref().map(|project| Arc::new(Ghost::of(project, Quality::Full.skin())));
+    let content = Content {
+        title: project.title.clone(),
+        ground: if request.dark { Ground::Graphite } else { Ground::Paper },
+        findings: study.findings.clone(),
+        study,
+        moment: request.moment,
+        others: [ghost, None],
+        selected: None,
+        show_all: false,
+        seen: Seen::default(),
+        page,
+        marks: Vec::new(),
+        writing: request.writing,
+    };
+    let print = Print { out: request.out.clone(), size: request.size, per_metre: request.per_metre };
+    render(content, Standpoint::Standard(request.view), &print)
+}
+
+/// Renders a picture and writes it; it takes the caller's thread and an engine of its own, which no window waits for.
+///
+/// # Errors
+/// If the renderer fails or the file cannot be written.
+pub fn render(content: Content, from: Standpoint, print: &Print) -> Result<(), PictureError> {
+    // Drawing takes long: a folder that is not there is told before.
+    let folder = print.out.parent().filter(|folder| !folder.as_os_str().is_empty());
+    if let Some(Err(source)) = folder.map(std::fs::read_dir) {
+        return Err(PictureError::Write { path: print.out.clone(), source });
+    }
+    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
+    let theme = Theme::of(content.ground);
+    let rule = theme.hairline;
+    let solved = &content.study.solved;
+    let skin = Skin::of(&solved.body, mm(solved.project.wheel.tube_mm / 2.0), Quality::Full.skin());
+    let posture = solved.posture_at(&content.moment);
+    let Content { title, study, moment, others, findings, selected, show_all, seen, page, marks, writing, .. } =
+        content;
+    let [ghost, kept] = others;
     app.insert_resource(theme)
         .insert_resource(Quality::Full)
-        .insert_resource(found)
-        .insert_resource(Caption { title: project.title.clone(), view: "" })
+        .insert_resource(Found { list: findings, ..Found::default() })
+        .insert_resource(Caption { title, selected, show_all, marks, writing, ..Caption::default() })
         .init_resource::<Taken>()
         .add_plugins((ScenePlugin, order))
+        .insert_resource(seen)
         .insert_resource(Shown {
             study: Some(study),
             skin: Some(Arc::new(skin)),
-            moment: request.moment,
+            moment,
             posture: Some(posture),
-            ghost: request.ghost.as_ref().map(|project| Arc::new(Ghost::of(project, Quality::Full.skin()))),
-            kept: None,
+            ghost,
+            kept,
         })
         .insert_resource(page)
         .add_systems(Startup, egui_camera)
@@ -231,40 +329,56 @@ pub fn picture(project: &Checked, request: &PictureRequest) -> Result<(), Pictur
     app.finish();
     app.cleanup();
 
-    let (width, height) = request.size;
-    let mut sheet = Sheet::new(width, height, rule);
+    let (width, height) = print.size;
+    let mut sheet = png::Sheet::new(width, height, rule);
     warm_up(&mut app)?;
-    let panes = request.view.panes();
-    let mut scale = None;
-    for (view, place) in panes {
-        let size = if place.is_some() { [(width - 1) / 2, (height - 1) / 2] } else { [width, height] };
-        let mut eye = {
-            let aspect = f64::from(size[0]) / f64::from(size[1]);
-            let mut held = app.world_mut().resource_mut::<View>();
-            held.reshape(aspect);
-            held.fitted_to(*view)
-        };
-        // The parallel views of a sheet share one scale: the smallest that any of them needs.
-        if place.is_some() && eye.is_parallel() {
-            let most = *scale.get_or_insert_with(|| sheet_height(&app, panes, size));
-            eye.height = most;
+    match from {
+        Standpoint::Standard(view) => {
+            let panes = view.panes();
+            let mut scale = None;
+            for (view, place) in panes {
+                let size = if place.is_some() { [(width - 1) / 2, (height - 1) / 2] } else { [width, height] };
+                let mut eye = fitted(&mut app, *view, size);
+                // The parallel views of a sheet share one scale: the smallest that any of them needs.
+                if place.is_some() && eye.is_parallel() {
+                    let most = *scale.get_or_insert_with(|| sheet_height(&mut app, panes, size));
+                    eye.height = most;
+                }
+                let pane = take(&mut app, Some(*view), eye, size)?;
+                // One title is enough for a sheet.
+                app.world_mut().resource_mut::<Caption>().title.clear();
+                let [column, row] = place.unwrap_or_default();
+                sheet.put(&pane, size, [column * (size[0] + 1), row * (size[1] + 1)]);
+            }
         }
-        let pane = take(&mut app, *view, eye, size)?;
-        // One title is enough for a sheet.
-        app.world_mut().resource_mut::<Caption>().title.clear();
-        let [column, row] = place.unwrap_or_default();
-        sheet.put(&pane, size, [column * (size[0] + 1), row * (size[1] + 1)]);
+        Standpoint::Eye(mut eye, aspect) => {
+            // On narrower paper the width decides.
+            eye.height *= (aspect * f64::from(height) / f64::from(width)).max(1.0);
+            let pane = take(&mut app, None, eye, [width, height])?;
+            sheet.put(&pane, [width, height], [0, 0]);
+        }
     }
-    sheet.write(&request.out)
+    sheet.write(&print.out, print.per_metre)
+}
+
+/// The eye of a standard view that holds everything in a picture of this size, its dimensions too.
+fn fitted(app: &mut App, view: StandardView, size: [u32; 2]) -> Eye {
+    let world = app.world();
+    let (shown, bounds) = (world.resource::<Shown>(), &world.resource::<View>().bounds);
+    let beside = shown.study.as_deref().zip(shown.posture.as_ref());
+    let beside = beside.filter(|_| world.resource::<Caption>().writing.dimensions);
+    let beside = beside.map(|(study, posture)| over::beside(study, posture, bounds, Some(view)));
+    let mut held = app.world_mut().resource_mut::<View>();
+    held.hold_dimensions(beside);
+    held.reshape(f64::from(size[0]) / f64::from(size[1]));
+    held.fitted_to(view)
 }
 
 /// The picture height, m, at which every parallel view of a sheet fits its pane.
-fn sheet_height(app: &App, panes: &[(StandardView, Option<[u32; 2]>)], size: [u32; 2]) -> f64 {
-    let bounds = app.world().resource::<View>().all();
-    let aspect = f64::from(size[0]) / f64::from(size[1]);
+fn sheet_height(app: &mut App, panes: &[(StandardView, Option<[u32; 2]>)], size: [u32; 2]) -> f64 {
     panes
         .iter()
-        .map(|(view, _)| Eye::standard(*view, &bounds, aspect))
+        .map(|(view, _)| fitted(app, *view, size))
         .filter(Eye::is_parallel)
         .map(|eye| eye.height)
         .fold(0.1, f64::max)
@@ -303,22 +417,25 @@ fn warm_up(app: &mut App) -> Result<(), PictureError> {
 }
 
 /// Draws one pane and reads it back: rows of RGBA.
-fn take(app: &mut App, view: StandardView, eye: Eye, size: [u32; 2]) -> Result<Vec<u8>, PictureError> {
-    app.world_mut().resource_mut::<Caption>().view = view.word();
+fn take(app: &mut App, view: Option<StandardView>, eye: Eye, size: [u32; 2]) -> Result<Vec<u8>, PictureError> {
+    app.world_mut().resource_mut::<Caption>().view = view;
     // A view true to scale shows its section.
-    app.world_mut().resource_mut::<ReachPage>().choice.cut = Cut::of(view);
+    if let Some(view) = view {
+        app.world_mut().resource_mut::<ReachPage>().choice.cut = Cut::of(view);
+    }
     {
         let mut held = app.world_mut().resource_mut::<View>();
         *held.take() = eye;
     }
     // Balloons and words keep their share of a large picture.
-    let points = (f64::from(size[0]) / 1200.0).min(f64::from(size[1]) / 750.0).clamp(1.0, 4.0);
+    let [long, short] = [size[0].max(size[1]), size[0].min(size[1])].map(f64::from);
+    let points = (long / 1200.0).min(short / 750.0).clamp(1.0, 4.0);
     for mut target in app.world_mut().query::<&mut RenderTarget>().iter_mut(app.world_mut()) {
         if let RenderTarget::Image(target) = &mut *target {
             target.scale_factor = points as f32;
         }
     }
-    let frame = |app: &mut App| {
+    let mut frame = |app: &mut App| {
         let mut stage = app.world_mut().resource_mut::<Stage>();
         stage.resize(UVec2::from(size));
         stage.redraw();
@@ -328,6 +445,16 @@ fn take(app: &mut App, view: StandardView, eye: Eye, size: [u32; 2]) -> Result<V
         frame(app);
     }
     let image = app.world().resource::<Stage>().image.clone();
+    read_back(app, image, size, &mut frame)
+}
+
+/// Reads a picture of `size` back while frames are drawn: rows of RGBA.
+pub(super) fn read_back(
+    app: &mut App,
+    image: Handle<Image>,
+    size: [u32; 2],
+    frame: &mut dyn FnMut(&mut App),
+) -> Result<Vec<u8>, PictureError> {
     let taken = app.world().resource::<Taken>().clone();
     let keep = move |complete: On<ReadbackComplete>| {
         if let Ok(mut taken) = taken.0.lock() {
@@ -347,51 +474,12 @@ fn take(app: &mut App, view: StandardView, eye: Eye, size: [u32; 2]) -> Result<V
         }
     };
     app.world_mut().despawn(reader);
-    // What is still on its way belongs to this pane, not to the next.
+    // What is still on its way belongs to this picture, not to the next.
     app.insert_resource(Taken::default());
     // Rows come padded to the renderer's alignment.
     let stride = padded.len() / size[1].max(1) as usize;
     let row = size[0] as usize * 4;
     Ok(padded.chunks(stride.max(1)).flat_map(|line| line.iter().take(row).copied()).collect())
-}
-
-/// The picture in the making.
-struct Sheet {
-    size: [u32; 2],
-    pixels: Vec<u8>,
-}
-
-impl Sheet {
-    fn new(width: u32, height: u32, ground: egui::Color32) -> Self {
-        Self { size: [width, height], pixels: ground.to_array().repeat(width as usize * height as usize) }
-    }
-
-    fn put(&mut self, pane: &[u8], size: [u32; 2], at: [u32; 2]) {
-        let row = size[0] as usize * 4;
-        for (y, line) in pane.chunks_exact(row.max(1)).enumerate() {
-            let start = ((at[1] as usize + y) * self.size[0] as usize + at[0] as usize) * 4;
-            if let Some(place) = self.pixels.get_mut(start..start + row) {
-                place.copy_from_slice(line);
-            }
-        }
-    }
-
-    fn write(self, path: &std::path::Path) -> Result<(), PictureError> {
-        let [width, height] = self.size;
-        let encode = |error: &dyn std::fmt::Display| PictureError::Encode(error.to_string());
-        let image = Image::new(
-            Extent3d { width, height, depth_or_array_layers: 1 },
-            TextureDimension::D2,
-            self.pixels,
-            TextureFormat::Rgba8UnormSrgb,
-            RenderAssetUsages::MAIN_WORLD,
-        );
-        let format = ImageFormat::Png.as_image_crate_format().ok_or_else(|| encode(&"no PNG encoder"))?;
-        let mut png = Cursor::new(Vec::new());
-        let image = image.try_into_dynamic().map_err(|error| encode(&error))?;
-        image.into_rgb8().write_to(&mut png, format).map_err(|error| encode(&error))?;
-        std::fs::write(path, png.into_inner()).map_err(|source| PictureError::Write { path: path.to_owned(), source })
-    }
 }
 
 /// The interface drawn over the stage's picture itself.
@@ -422,16 +510,27 @@ fn draw_over(
     let pane = Pane { rect, eye: view.eye };
     overlay::floor_line(&painter, &pane, &theme);
     overlay::scale_bar(&painter, &pane, &theme);
+    let written = Over {
+        study: shown.study.as_deref(),
+        posture: shown.posture.as_ref(),
+        moment: shown.moment,
+        findings: &found.list,
+        selected: caption.selected.as_deref(),
+        show_all: caption.show_all,
+        writing: caption.writing.beside(page.open),
+        bounds: &view.bounds,
+        standard: caption.view,
+    };
+    over::measured(&painter, &pane, &caption.marks, &theme);
+    over::over(&painter, &pane, &written, None, &theme);
     if let (true, Some(study)) = (page.open, &shown.study) {
         let cut = page.choice.cut;
         draw::over(&painter, &pane, &mut page, cut, study, None, &theme);
-    } else {
-        let shown = found.list.iter().filter(|finding| finding.level != Level::Good);
-        overlay::balloons(&painter, &pane, shown, None, None, &view.bounds, &theme);
     }
     let at = rect.min + vec2(2.0 * RHYTHM, 1.5 * RHYTHM);
     let title = painter.text(at, Align2::LEFT_TOP, &caption.title, strong(BODY), theme.ink);
     let below = if caption.title.is_empty() { at } else { title.left_bottom() };
-    painter.text(below, Align2::LEFT_TOP, caption.view, FontId::proportional(SMALL), theme.quiet);
+    let view = caption.view.map_or("", StandardView::word);
+    painter.text(below, Align2::LEFT_TOP, view, FontId::proportional(SMALL), theme.quiet);
     Ok(())
 }

@@ -29,6 +29,7 @@ use super::{
     keys,
     mould::Moulder,
     panels::{self, Desk, Sheet},
+    pictures::{Pictures, take_pictures},
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
@@ -111,6 +112,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .insert_resource(ReachWork::start(wake)?)
         .insert_resource(CompareWork::start(wake)?)
         .insert_resource(Shapes::start(wake)?)
+        .insert_resource(Pictures::start(wake)?)
         .init_resource::<Comparison>()
         .insert_resource(Moulder::start(wake)?)
         .insert_resource(files)
@@ -143,6 +145,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
                     files::answer,
                     bring,
                     write_lists,
+                    take_pictures,
                     files::title,
                     home::settle,
                     home::keep,

@@ -3,7 +3,7 @@
 use std::{fs, path::Path};
 
 /// The order in which data walks; `units` may be used by all.
-const ORDER: [&str; 16] = [
+const ORDER: [&str; 17] = [
     "units",
     "geometry",
     "project",
@@ -17,6 +17,7 @@ const ORDER: [&str; 16] = [
     "findings",
     "frame",
     "study",
+    "principal",
     "compare",
     "curves",
     "uncertainty",

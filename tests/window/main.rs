@@ -5,6 +5,7 @@
 mod person;
 mod pictures;
 mod screen;
+mod screens;
 mod start;
 
 /// The demo projects by name.

@@ -148,6 +148,47 @@ fn work_that_was_not_saved_survives_a_kill() {
 }
 
 #[test]
+fn a_number_that_was_refused_is_there_again_after_a_kill() {
+    let (screen, folder) = (Screen::open(), Folder::new("refused"));
+    let file = folder.project();
+    let mut program = folder.start(&screen, &file);
+    let window = screen.window();
+    screen.title(&window, "the project's title", |title| title.starts_with("Evening rig"));
+    let mut down = (480..620).step_by(10);
+    screen.until("a refused number on disk", |screen| {
+        screen.keys(&["Escape"]);
+        screen.xdotool(&["mousemove", "112", &down.next()?.to_string(), "click", "1"]);
+        sleep(Duration::from_millis(500));
+        screen.xdotool(&["type", "--delay", "40", "abuot 181"]);
+        screen.keys(&["Return"]);
+        let begun = Instant::now();
+        while begun.elapsed() < Duration::from_secs(6) {
+            if folder.unsaved().0.contains("abuot 181") {
+                return Some(());
+            }
+            sleep(Duration::from_millis(250));
+        }
+        None
+    });
+    program.0.kill().unwrap();
+    program.0.wait().unwrap();
+
+    // Taken up again, the new window keeps it as its own: it stands in the input once more.
+    let _again = folder.start(&screen, &file);
+    let window = screen.window();
+    screen.title(&window, "the project's title", |title| title.starts_with("Evening rig"));
+    screen.until("the recovered work", |screen| {
+        screen.keys(&["Return"]);
+        screen.xdotool(&["getwindowname", &window]).starts_with('●').then_some(())
+    });
+    screen.until("the refused number, kept by the new window alone", |_| {
+        let (text, files) = folder.unsaved();
+        (files == 1 && text.contains("abuot 181")).then_some(())
+    });
+    assert!(holds(&file, "stature_mm: (value: 1765"), "the file is as it was");
+}
+
+#[test]
 fn a_part_is_dragged_in_the_view_and_put_back_by_undo() {
     let (screen, folder) = (Screen::open(), Folder::new("drag"));
     let file = folder.0.join("car.ron");

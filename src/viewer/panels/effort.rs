@@ -8,6 +8,7 @@ use bevy_egui::egui::{
 
 use crate::{
     study::{EffortReport, KneeRow},
+    units::Unit,
     viewer::theme::{HALF, SMALL, Theme},
 };
 
@@ -38,7 +39,7 @@ struct Plot<'a> {
     /// From side to side, and what is named along the foot, with its unit.
     across: [f64; 2],
     named: &'a [f64],
-    unit: &'a str,
+    unit: Unit,
     /// The height, and its words.
     top: (f64, String),
     /// Where the driver is now.
@@ -61,7 +62,7 @@ pub(super) fn effort_ui(ui: &mut Ui, effort: &EffortReport, theme: &Theme) {
         ],
         across: [0.0, full],
         named: &[0.0, 0.5 * full, full],
-        unit: " mm",
+        unit: Unit::Millimetre,
         top: (top, format!("{top:.0} %")),
         now: None,
     }
@@ -81,7 +82,7 @@ pub(super) fn effort_ui(ui: &mut Ui, effort: &EffortReport, theme: &Theme) {
         ],
         across: [90.0, 180.0],
         named: &[90.0, 110.0, 130.0, 160.0],
-        unit: "°",
+        unit: Unit::Degree,
         top: (top, format!("{top:.0} N")),
         now,
     }
@@ -135,7 +136,7 @@ impl Plot<'_> {
                 x if x >= self.across[1] => Align2::RIGHT_TOP,
                 _ => Align2::CENTER_TOP,
             };
-            painter.text(foot + vec2(0.0, 2.0), side, format!("{x:.0}{}", self.unit), small.clone(), theme.quiet);
+            painter.text(foot + vec2(0.0, 2.0), side, self.unit.show(x), small.clone(), theme.quiet);
         }
         if let Some(now) = self.now {
             painter.vline(at(now).x, plot.y_range(), theme.rule());

@@ -13,7 +13,7 @@ use crate::{
         Attachment, Fit, FrameLoads, JointKind, Project, Rail, RailFace, RailJoint, RailSection, Weight, joint_row,
         sections,
     },
-    units::to_mm,
+    units::{Unit, show_cut, to_mm},
     viewer::{
         overlay,
         theme::{HALF, RHYTHM, SMALL, Theme},
@@ -67,7 +67,7 @@ impl Column<'_> {
         for index in 0..draft.frame.len() {
             let rail = &draft.frame[index];
             let open = self.rails.open == Some(index);
-            let note = format!("{}, {:.0} mm", RailSection::of(rail).name, to_mm(rail.length()));
+            let note = format!("{}, {}", RailSection::of(rail).name, Unit::Millimetre.show(to_mm(rail.length())));
             let entry = entry_ui(ui, &rail.name, &note, open, theme);
             if self.document.faults().iter().any(|fault| fault.path.starts_with(&format!("frame[{index}]"))) {
                 let at = entry.rect.right_center() - egui::vec2(8.0, 0.0);
@@ -135,7 +135,7 @@ impl Column<'_> {
         part_heading(ui, "Along itself", theme);
         self.numbers_ui(ui, draft, &format!("frame[{index}].roll_deg"));
         let rail = &draft.frame[index];
-        reading(ui, "Length", &format!("{:.1} mm", to_mm(rail.length())), theme);
+        reading(ui, "Length", &show_cut(to_mm(rail.length())), theme);
         reading(ui, "Mass", &format!("{:.2} kg", rail.length() * RailSection::of(rail).kg_per_m), theme);
         self.joint_ui(ui, draft, index);
         ui.add_space(HALF);

@@ -8,6 +8,7 @@ use bevy_egui::egui::{
 };
 
 use super::{
+    Sheet,
     adjusters::adjuster_ui,
     focus_ui,
     frame::Rails,
@@ -58,6 +59,8 @@ pub(super) struct Column<'a> {
     pub(super) ghost: &'a mut Option<String>,
     /// What is open of the frame.
     pub(super) rails: &'a mut Rails,
+    /// What lies over the window.
+    pub(super) sheet: &'a mut Option<Sheet>,
     /// What was read of shapes.
     pub(super) shapes: &'a Shapes,
     pub(super) theme: &'a Theme,
@@ -146,6 +149,9 @@ impl Column<'_> {
                 if response.clicked() {
                     self.edit = Some(wish);
                 }
+            }
+            if action(ui, "Picture…", self.theme).on_hover_text("Of the view, as PNG. Ctrl+P").clicked() {
+                *self.sheet = Some(Sheet::Picture);
             }
             let names: Vec<String> = self.recent.iter().map(|path| short_path(path)).collect();
             if let Some(index) = pick(ui, "Recent", &names, false, self.theme) {

@@ -5,12 +5,14 @@ use bevy_egui::egui::{self, DragValue, RichText, Ui, WidgetInfo, WidgetType};
 use super::{
     heading,
     inputs::{Column, action, marked, reading, row},
+    number::plain,
     word,
 };
 use crate::{
     findings::Level,
     frame::{Lists, Stock},
     project::{Checked, Project},
+    units::{System, Unit, show_cut, show_cuts, typed},
     viewer::{
         files::{FileCommand, Purpose},
         theme::{HALF, RHYTHM, SMALL, Theme},
@@ -55,7 +57,7 @@ impl Column<'_> {
             if word(ui, text, shopping.open, theme).clicked() {
                 shopping.open = !shopping.open;
             }
-            let hint = "cut_list.csv, bars.csv, parts.csv and frame_findings.csv into a folder";
+            let hint = "cut_list.csv, bars.csv, parts.csv and frame_findings.csv into a folder; lengths in millimetres";
             if action(ui, "Export as CSV…", theme).on_hover_text(hint).clicked() {
                 self.commands.push(FileCommand::Ask(Purpose::Lists));
             }
@@ -74,7 +76,13 @@ fn stock_ui(ui: &mut Ui, stock: &mut Stock) {
         [("Bars are sold in", &mut stock.bar_mm, 200.0..=12_000.0), ("The saw takes", &mut stock.kerf_mm, 0.0..=20.0)]
     {
         row(ui, label, |ui| {
-            let drag = DragValue::new(value).range(range).suffix(" mm").max_decimals(1).update_while_editing(false);
+            let (system, unit) = (System::shown(), Unit::Millimetre);
+            let bare = system.bare(unit);
+            let digits = if system == System::Inch { 3 } else { 1 };
+            let drag = DragValue::new(value).range(range).speed(bare).update_while_editing(false);
+            let drag = drag
+                .custom_formatter(move |value, _| format!("{}{}", plain(value / bare, digits), system.suffix(unit)))
+                .custom_parser(move |text| typed::read(text, unit, system).ok());
             ui.add(drag).widget_info(|| WidgetInfo::labeled(WidgetType::DragValue, true, label));
         });
     }
@@ -97,16 +105,15 @@ fn told_ui(ui: &mut Ui, lists: &Lists, theme: &Theme) {
     part(ui, "Cut");
     for cut in &lists.cut.cuts {
         let mitres = cut.mitre_words();
-        line(ui, format!("{} × {}, {:.1} mm", cut.count, cut.section, cut.length_mm));
+        line(ui, format!("{} × {}, {}", cut.count, cut.section, show_cut(cut.length_mm)));
         let rails = cut.rails.join(", ");
         note(ui, if mitres.is_empty() { rails } else { format!("{rails}; {mitres}") });
     }
-    part(ui, &format!("Bars of {:.0} mm to buy", lists.cut.stock.bar_mm));
+    part(ui, &format!("Bars of {} to buy", show_cut(lists.cut.stock.bar_mm)));
     for (section, count) in lists.cut.to_buy() {
         line(ui, format!("{count} × {section}"));
         for bar in lists.cut.bars.iter().filter(|bar| bar.section == section) {
-            let cuts: Vec<String> = bar.cuts_mm.iter().map(|length| format!("{length:.1}")).collect();
-            note(ui, format!("{}; left over {:.1} mm", cuts.join(" + "), bar.offcut_mm));
+            note(ui, format!("{}; left over {}", show_cuts(&bar.cuts_mm, " + "), show_cut(bar.offcut_mm)));
         }
     }
     for rail in &lists.cut.too_long {

@@ -14,6 +14,7 @@ mod lists;
 mod marked;
 mod measuring;
 mod number;
+mod picture;
 mod questions;
 mod reach;
 mod screens;
@@ -44,14 +45,16 @@ use super::{
         pick::{Owner, Standing},
     },
     home::Home,
+    over::{self, Writing},
     overlay::{self, Pane},
+    pictures::Pictures,
     reach::{ReachPage, draw},
     scene::{Shown, Stage, area},
     solve::{Drawings, Found, PointerDown},
     theme::{self, HALF, RHYTHM, SMALL, Theme},
 };
 use crate::{
-    findings::{Finding, Group, Level},
+    findings::{Finding, Group},
     project::Page,
     rig::{Handle as PartHandle, RigPart},
 };
@@ -78,8 +81,8 @@ pub struct Desk {
     pub by_group: bool,
     /// The one group that is listed, if not all are.
     pub group: Option<Group>,
-    /// Whether the angles of all joints are drawn.
-    pub angles: bool,
+    /// What is written over the view.
+    pub writing: Writing,
     /// The dimension in hand while it is shown how to measure, a field of the project.
     pub measuring: Option<&'static str>,
     /// Who is shown as a ghost beside the driver, by name.
@@ -114,6 +117,8 @@ pub enum Sheet {
     Start,
     /// The list of keys.
     Keys,
+    /// The picture of the view.
+    Picture,
 }
 
 impl Desk {
@@ -138,7 +143,7 @@ impl Default for Desk {
             show_all: false,
             by_group: false,
             group: None,
-            angles: false,
+            writing: Writing::default(),
             measuring: None,
             ghost: None,
             rails: frame::Rails::default(),
@@ -167,7 +172,7 @@ pub struct Handle(Option<(egui::Pos2, egui::Vec2)>);
 pub struct Interface<'w> {
     desk: ResMut<'w, Desk>,
     theme: Res<'w, Theme>,
-    document: Res<'w, Document>,
+    document: ResMut<'w, Document>,
     found: Res<'w, Found>,
     drawings: Res<'w, Drawings>,
     reach: ResMut<'w, ReachPage>,
@@ -183,6 +188,7 @@ pub struct Interface<'w> {
     hand: ResMut<'w, Hand>,
     choice: ResMut<'w, Choice>,
     was: ResMut<'w, Was>,
+    pictures: ResMut<'w, Pictures>,
     standing: Res<'w, Standing>,
     edits: MessageWriter<'w, Edit>,
     commands: MessageWriter<'w, FileCommand>,
@@ -274,9 +280,11 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    picture::told_ui(&mut ui, rect, &mut interface.pictures, &theme);
+    keep_typed(&ctx, &mut interface.document);
     if !asking {
-        let Interface { desk, home, .. } = &mut interface;
-        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, &theme) {
+        let Interface { desk, home, pictures, stage, .. } = &mut interface;
+        if let Some(command) = sheet::sheet_ui(&ctx, desk, &home.settings, pictures, stage.area, &theme) {
             interface.commands.write(command);
         }
     }
@@ -284,6 +292,19 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         interface.files.answer = Some(answer);
     }
     Ok(())
+}
+
+/// Puts back into the numbers what was typed before a crash, and tells the document what stands there untaken.
+fn keep_typed(ctx: &egui::Context, document: &mut ResMut<Document>) {
+    // Without a mark of change: the window's title follows the document.
+    let document = document.bypass_change_detection();
+    if let Some(list) = document.give_back.take() {
+        number::give_back(ctx, &list, document.draft());
+    }
+    let typed = number::pending_texts(ctx);
+    if typed != document.typed {
+        document.typed = typed;
+    }
 }
 
 /// Everybody side by side; a click seats them.
@@ -376,6 +397,7 @@ fn inputs_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
         measuring: &mut desk.measuring,
         ghost: &mut desk.ghost,
         rails: &mut desk.rails,
+        sheet: &mut desk.sheet,
         shapes: &interface.shapes,
         theme,
         commands: Vec::new(),
@@ -452,6 +474,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if (view.aspect - aspect).abs() > 1e-3 {
         view.reshape(aspect);
     }
+    let beside = interface.shown.study.as_deref().zip(interface.shown.posture.as_ref());
+    let beside = beside.filter(|_| interface.desk.writing.dimensions);
+    let beside = beside.map(|(study, posture)| over::beside(study, posture, &view.bounds, view.standard));
+    if beside.is_some() || view.holds_dimensions() {
+        view.hold_dimensions(beside);
+    }
 
     let response = ui.interact(rect, ui.id().with("view"), Sense::click_and_drag());
     let size = area(rect);
@@ -499,27 +527,22 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
     }
-    if interface.desk.angles
-        && let Some(posture) = &interface.shown.posture
-    {
-        overlay::joint_angles(&painter, &pane, posture, theme);
-    }
-    if interface.reach.open {
+    let reaches = interface.reach.open;
+    let written = over::Over {
+        study: interface.shown.study.as_deref(),
+        posture: interface.shown.posture.as_ref(),
+        moment: interface.shown.moment,
+        findings: &interface.found.list,
+        selected: interface.desk.selected.as_deref(),
+        show_all: interface.desk.show_all,
+        writing: interface.desk.writing.beside(reaches),
+        bounds: &interface.view.bounds,
+        standard: interface.view.standard,
+    };
+    let under = over::over(&painter, &pane, &written, response.hover_pos(), theme).cloned();
+    if reaches {
         reached_ui(ui, &painter, &pane, &response, interface, theme);
         return;
-    }
-
-    let desk = &interface.desk;
-    let selected = desk.selected.as_deref();
-    let shown =
-        interface.found.list.iter().filter(|finding| {
-            desk.show_all || finding.level != Level::Good || Some(finding.key().as_str()) == selected
-        });
-    let under =
-        overlay::balloons(&painter, &pane, shown, selected, response.hover_pos(), &interface.view.bounds, theme);
-    let under = under.cloned();
-    if let Some(finding) = interface.found.list.iter().find(|finding| Some(finding.key().as_str()) == selected) {
-        overlay::selected(&painter, &pane, finding, theme);
     }
     if let Some(finding) = under {
         ui.ctx().set_cursor_icon(CursorIcon::PointingHand);
@@ -656,13 +679,7 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
     anchor_ui(&ui, 1, &mut interface.desk, theme);
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
-    for (index, view) in StandardView::ALL.into_iter().enumerate() {
-        let here = interface.view.standard == Some(view);
-        if word(&mut ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
-            interface.desk.measuring = None;
-            interface.view.show(view);
-        }
-    }
+    views_ui(&mut ui, line.width() >= NARROW, interface, theme);
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         let desk = &mut *interface.desk;
         if let Some(sheet) = settings::settings_ui(ui, &mut interface.home.settings, theme) {
@@ -688,28 +705,69 @@ fn head_ui(ui: &mut Ui, head: Rect, interface: &mut Interface, theme: &Theme) {
             reach.open = !reach.open;
             desk.measuring = None;
         }
-        let found = desk.findings && !reach.open && !compare.open;
-        if word(ui, "Findings", found, theme).clicked() {
-            desk.findings = !found;
-            reach.open = false;
-            compare.open = false;
-        }
-        // Both stand over the strip: one at a time.
-        let many = !interface.document.draft().others.is_empty();
-        for (name, hint, people) in
-            [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
-        {
-            let open = if people { desk.drivers } else { desk.curves };
-            if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
-                (desk.curves, desk.drivers) = (!people && !open, people && !open);
-            }
-        }
-        for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
-            if word(ui, name, *open, theme).clicked() {
-                *open = !*open;
-            }
+        if line.width() >= WIDE {
+            parts_ui(ui, interface, theme);
+        } else {
+            menu(ui, "Show", theme, |ui| parts_ui(ui, interface, theme));
         }
     });
+}
+
+/// Widths of the head's line from which on it has room for all words, and for those of the standard views, points.
+const WIDE: f32 = 800.0;
+const NARROW: f32 = 540.0;
+
+/// A word over a list that stays open until the pointer clicks elsewhere.
+fn menu(ui: &mut Ui, name: &str, theme: &Theme, add: impl FnOnce(&mut Ui)) {
+    use egui::containers::menu::{MenuButton, MenuConfig};
+    let button = egui::Button::new(RichText::new(name).color(theme.quiet)).frame(false);
+    let config = MenuConfig::new().close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside);
+    MenuButton::from_button(button).config(config).ui(ui, add);
+}
+
+/// The standard views.
+fn views_ui(ui: &mut Ui, roomy: bool, interface: &mut Interface, theme: &Theme) {
+    let mut all = |ui: &mut Ui| {
+        for (index, view) in StandardView::ALL.into_iter().enumerate() {
+            let here = interface.view.standard == Some(view);
+            if word(ui, view.word(), here, theme).on_hover_text(format!("Key {}", index + 1)).clicked() {
+                interface.desk.measuring = None;
+                interface.view.show(view);
+            }
+        }
+    };
+    if roomy {
+        all(ui);
+    } else {
+        menu(ui, "Views", theme, all);
+    }
+}
+
+/// What can be folded away, from the last to the first.
+fn parts_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) {
+    let Interface { desk, reach, comparison, document, .. } = interface;
+    let desk = &mut **desk;
+    let found = desk.findings && !reach.open && !comparison.open;
+    if word(ui, "Findings", found, theme).clicked() {
+        desk.findings = !found;
+        reach.open = false;
+        comparison.open = false;
+    }
+    // Both stand over the strip: one at a time.
+    let many = !document.draft().others.is_empty();
+    for (name, hint, people) in
+        [("Curves", "Joints and gaps over wheel and pedals", false), ("Drivers", "Everybody side by side", true)]
+    {
+        let open = if people { desk.drivers } else { desk.curves };
+        if (many || !people) && word(ui, name, open, theme).on_hover_text(hint).clicked() {
+            (desk.curves, desk.drivers) = (!people && !open, people && !open);
+        }
+    }
+    for (name, open) in [("Wheel and pedals", &mut desk.strip), ("Inputs", &mut desk.inputs)] {
+        if word(ui, name, *open, theme).clicked() {
+            *open = !*open;
+        }
+    }
 }
 
 /// A word that can be clicked: in ink with a rule under it where it holds, quiet where it does not.

@@ -1,5 +1,7 @@
 //! A number in a row: dragged, nudged with the keys, or typed with a unit behind it.
 
+use std::collections::BTreeMap;
+
 use bevy_egui::egui::{
     self, CursorIcon, EventFilter, FontId, Key, Modifiers, Response, Sense, StrokeKind, TextEdit, Ui, WidgetInfo,
     emath::smart_aim::best_in_range_f64,
@@ -11,7 +13,7 @@ use bevy_egui::egui::{
 use super::inputs::marked;
 use crate::{
     findings::Level,
-    project::Field,
+    project::{Field, Pending, Project, fields},
     units::{System, Unit, typed},
     viewer::theme::{BODY, THIN, Theme},
 };
@@ -119,6 +121,7 @@ pub(super) fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> Respo
         response
     };
     let unread = typed.as_ref().and_then(|typed| typed.unread.as_ref()).map(ToString::to_string);
+    note_pending(ui, field, typed.as_ref(), system);
     if let Some(typed) = typed {
         ui.data_mut(|data| data.insert_temp(id, typed));
     }
@@ -134,6 +137,58 @@ pub(super) fn number(ui: &mut Ui, field: &mut Field<'_>, theme: &Theme) -> Respo
         info
     });
     response
+}
+
+/// What stands in numbers as it was typed and is no value, or not yet, by their fields.
+type Texts = BTreeMap<String, String>;
+
+fn texts() -> egui::Id {
+    egui::Id::new("typed numbers")
+}
+
+/// Remembers what stands in a number's place, or that nothing does.
+fn note_pending(ui: &Ui, field: &Field<'_>, typed: Option<&Typed>, system: System) {
+    let (.., digits) = steps(field.unit, system);
+    let text =
+        typed.map(|typed| &typed.text).filter(|text| **text != plain(*field.value / system.bare(field.unit), digits));
+    ui.data_mut(|data| {
+        let texts: &mut Texts = data.get_temp_mut_or_default(texts());
+        match text {
+            Some(text) if texts.get(&field.path) != Some(text) => {
+                texts.insert(field.path.clone(), text.clone());
+            }
+            None if !texts.is_empty() => {
+                texts.remove(&field.path);
+            }
+            _ => {}
+        }
+    });
+}
+
+/// What was typed and is no value, or not yet.
+pub(super) fn pending_texts(ctx: &egui::Context) -> Vec<Pending> {
+    let texts: Texts = ctx.data(|data| data.get_temp(texts())).unwrap_or_default();
+    texts.into_iter().map(|(path, text)| Pending { path, text }).collect()
+}
+
+/// Puts texts into the places of a project's numbers, as if they had just been typed there; whatever stood there goes.
+pub(super) fn give_back(ctx: &egui::Context, list: &[Pending], project: &Project) {
+    let id = |path: &str| egui::Id::new(("number", path));
+    ctx.data_mut(|data| {
+        let former: Texts = data.remove_temp(texts()).unwrap_or_default();
+        for path in former.keys() {
+            data.remove::<Typed>(id(path));
+        }
+        fields(&mut project.clone(), &mut |field| {
+            if let Some(pending) = list.iter().find(|pending| pending.path == field.path) {
+                let typed =
+                    Typed { text: pending.text.clone(), value: field.value.to_bits(), open: true, unread: None };
+                data.insert_temp(id(&field.path), typed);
+            }
+        });
+        let now: Texts = list.iter().map(|pending| (pending.path.clone(), pending.text.clone())).collect();
+        data.insert_temp(texts(), now);
+    });
 }
 
 /// The number while nobody types: a wash with the value on it.

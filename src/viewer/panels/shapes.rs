@@ -10,7 +10,7 @@ use super::{
 use crate::{
     findings::Level,
     project::{Axis, LengthUnit, Loaded, Page, Project, Shape, StandsFor, likelier_unit, shape_notes},
-    units::to_mm,
+    units::{show_lengths, to_mm},
     viewer::{
         bring::{State, folder},
         files::{FileCommand, Purpose},
@@ -99,7 +99,7 @@ fn found_ui(ui: &mut Ui, shape: &mut Shape, theme: &Theme) {
     let Some(mesh) = shape.mesh.0.clone() else { return };
     let [low, high] = mesh.extent();
     let size = (high - low).map(to_mm);
-    reading(ui, "Size", &format!("{:.0} × {:.0} × {:.0} mm", size.x, size.y, size.z), theme);
+    reading(ui, "Size", &show_lengths(&[size.x, size.y, size.z], " × "), theme);
     reading(ui, "Triangles", &grouped(mesh.state().triangles), theme);
     for note in shape_notes(&mesh, shape.unit) {
         ui.add(egui::Label::new(RichText::new(note).size(SMALL).color(theme.quiet)).wrap());

@@ -1,22 +1,31 @@
 //! Sheets over the window: where to begin, and the list of keys.
 
+use bevy::math::UVec2;
 use bevy_egui::egui::{
     self, Context, CursorIcon, FontId, Id, Modal, RichText, ScrollArea, Sense, Ui, WidgetInfo, WidgetType,
     text::LayoutJob, vec2,
 };
 
-use super::{Desk, Sheet, heading, inputs::short_path};
+use super::{Desk, Sheet, heading, inputs::short_path, picture::picture_ui};
 use crate::{
     home::{DEMOS, Settings},
     viewer::{
         files::{FileCommand, Source},
         keys::{ELSEWHERE, TABLE},
+        pictures::Pictures,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
 };
 
 /// Shows the sheet that is open; returns what was asked for on it.
-pub(super) fn sheet_ui(ctx: &Context, desk: &mut Desk, settings: &Settings, theme: &Theme) -> Option<FileCommand> {
+pub(super) fn sheet_ui(
+    ctx: &Context,
+    desk: &mut Desk,
+    settings: &Settings,
+    pictures: &mut Pictures,
+    view: UVec2,
+    theme: &Theme,
+) -> Option<FileCommand> {
     let sheet = desk.sheet?;
     let backdrop = egui::Color32::from_black_alpha(if sheet == Sheet::Start { 40 } else { 72 });
     let mut wish = None;
@@ -26,6 +35,7 @@ pub(super) fn sheet_ui(ctx: &Context, desk: &mut Desk, settings: &Settings, them
         match sheet {
             Sheet::Start => (wish, closes) = start_ui(ui, desk, settings, theme),
             Sheet::Keys => closes = keys_ui(ui, theme),
+            Sheet::Picture => (wish, closes) = picture_ui(ui, pictures, &mut desk.writing, view, theme),
         }
     });
     if closes || wish.is_some() || modal.should_close() {
@@ -112,13 +122,17 @@ fn row_ui(ui: &mut Ui, name: &str, sentence: &str, theme: &Theme) -> bool {
 fn keys_ui(ui: &mut Ui, theme: &Theme) -> bool {
     ui.set_width((ui.ctx().content_rect().width() - 96.0).min(660.0));
     ui.label(RichText::new("Keys").heading());
-    ui.columns(2, |columns| {
-        for (index, (title, shortcuts)) in TABLE.iter().enumerate() {
-            let ui = &mut columns[usize::from(index >= 2)];
-            let rows = shortcuts.iter().map(|shortcut| shortcut.words).filter(|(keys, _)| !keys.is_empty());
-            group_ui(ui, title, rows, theme);
-        }
-        group_ui(&mut columns[0], ELSEWHERE.0, ELSEWHERE.1.iter().copied(), theme);
+    // With large text in a small window the list is longer than that.
+    let tall = (ui.ctx().content_rect().height() - 140.0).max(120.0);
+    ScrollArea::vertical().max_height(tall).show(ui, |ui| {
+        ui.columns(2, |columns| {
+            for (index, (title, shortcuts)) in TABLE.iter().enumerate() {
+                let ui = &mut columns[usize::from(index >= 2)];
+                let rows = shortcuts.iter().map(|shortcut| shortcut.words).filter(|(keys, _)| !keys.is_empty());
+                group_ui(ui, title, rows, theme);
+            }
+            group_ui(&mut columns[1], ELSEWHERE.0, ELSEWHERE.1.iter().copied(), theme);
+        });
     });
     ui.add_space(HALF);
     ui.button("Close").on_hover_text("Esc").clicked()

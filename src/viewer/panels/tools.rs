@@ -9,6 +9,7 @@ use crate::{
     viewer::{
         edit::Edit,
         hand::{self, Cut, Tool, draw::cut_words},
+        over::Writing,
         theme::{RHYTHM, SMALL, Theme},
     },
 };
@@ -25,13 +26,7 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
         }
     }
     ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-        let angles = interface.desk.angles;
-        if word(ui, "Angles", angles, theme)
-            .on_hover_text("The angle of every joint, as it stands now. Key A")
-            .clicked()
-        {
-            interface.desk.angles = !angles;
-        }
+        writing_ui(ui, line.width() >= ROOMY, &mut interface.desk.writing, theme);
         views_ui(ui, interface, theme);
         cut_ui(ui, interface, theme);
         if interface.choice.hides() && word(ui, "Show all", false, theme).on_hover_text("Key Shift+H").clicked() {
@@ -58,6 +53,38 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
             }
         }
     });
+}
+
+/// From this width on, what is written over the view has words of its own in the line, points.
+const ROOMY: f32 = 780.0;
+
+/// What is written over the view.
+fn writing_ui(ui: &mut Ui, roomy: bool, writing: &mut Writing, theme: &Theme) {
+    let Writing { angles, distances, dimensions, .. } = writing;
+    let all = [
+        ("Angles", angles, "The angle of every joint, as it stands now. Key A"),
+        ("Distances", distances, "Distances that are near their limits, each with its value. Key G"),
+        ("Dimensions", dimensions, "The principal dimensions, as on a drawing. Key N"),
+    ];
+    if roomy {
+        // From right to left.
+        for (name, on, hint) in all {
+            if word(ui, name, *on, theme).on_hover_text(hint).clicked() {
+                *on = !*on;
+            }
+        }
+        return;
+    }
+    let any = all.iter().any(|(_, on, _)| **on);
+    let button =
+        egui::Button::new(RichText::new("Values").color(if any { theme.ink } else { theme.quiet })).frame(false);
+    egui::containers::menu::MenuButton::from_button(button)
+        .config(egui::containers::menu::MenuConfig::new().close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside))
+        .ui(ui, |ui| {
+            for (name, on, hint) in all {
+                ui.checkbox(on, name).on_hover_text(hint);
+            }
+        });
 }
 
 /// Where the stage is cut open.

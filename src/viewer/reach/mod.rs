@@ -199,6 +199,24 @@ pub enum Wish {
 }
 
 impl ReachPage {
+    /// The same as it is shown, without what is under way: for a picture.
+    pub fn as_shown(&self) -> Self {
+        Self {
+            open: self.open,
+            choice: self.choice.clone(),
+            sheaths: self.sheaths.clone(),
+            reaches: self.reaches.clone(),
+            rows: self.rows.clone(),
+            treads: self.treads.clone(),
+            common: self.common.clone(),
+            sharing: self.sharing.clone(),
+            control: self.control,
+            pedal: self.pedal,
+            placing: self.placing.clone(),
+            ..Self::default()
+        }
+    }
+
     /// The limbs that are looked at.
     pub fn limbs(&self) -> Vec<Limb> {
         self.choice.limbs()
