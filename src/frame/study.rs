@@ -380,6 +380,9 @@ fn times_words(factor: f64) -> String {
 
 fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
     let mut out = Vec::new();
+    for [weight, part] in &duty.stand_for {
+        out.push(format!("The weight “{weight}” is taken for {part}: nothing else is counted for it."));
+    }
     for &foot in &answers.lifted {
         let foot = &built.feet[foot];
         out.push(format!(

@@ -23,9 +23,15 @@ pub struct Screens {
     /// From the picture to the back of the casing.
     #[serde(default = "default_thickness")]
     pub thickness_mm: f64,
+    /// Mass of one screen without its stand; without it, estimated from its picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_kg: Option<f64>,
     /// What holds them.
     #[serde(default, skip_serializing_if = "ScreenStand::is_elsewhere")]
     pub stand: ScreenStand,
+    /// Mass of what holds them; without it, estimated from its size.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stand_kg: Option<f64>,
 }
 
 /// Common practice, no published source.
@@ -37,6 +43,11 @@ const fn default_bezel() -> f64 {
 const fn default_thickness() -> f64 {
     45.0
 }
+
+/// Screens without their stands, by the area of the picture: flat ones of 24 to 32 inch weigh 3 to 6 kg, bent ones of 34 to
+/// 49 inch 6 to 12. Common practice, no published source.
+const FLAT_KG_PER_M2: f64 = 20.0;
+const BENT_KG_PER_M2: f64 = 27.0;
 
 /// How screens stand beside one another.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -164,8 +175,28 @@ impl Screens {
             tilt_deg: 0.0,
             bezel_mm: default_bezel(),
             thickness_mm: default_thickness(),
+            mass_kg: None,
             stand: ScreenStand::Elsewhere,
+            stand_kg: None,
         }
+    }
+
+    /// How many there are.
+    pub const fn count(&self) -> u32 {
+        match self.kind {
+            ScreenKind::Single | ScreenKind::Ultrawide { .. } => 1,
+            ScreenKind::Triple { .. } => 3,
+        }
+    }
+
+    /// Mass of one screen without its stand, kg: what is written, or by the area of its picture.
+    pub fn each_kg(&self) -> f64 {
+        let [width, height] = self.size.sides_mm();
+        let per_m2 = match self.kind {
+            ScreenKind::Single | ScreenKind::Triple { .. } => FLAT_KG_PER_M2,
+            ScreenKind::Ultrawide { .. } => BENT_KG_PER_M2,
+        };
+        self.mass_kg.unwrap_or(width * height * 1e-6 * per_m2)
     }
 
     /// Where the middle of the picture is, mm; `None` where no such place is that far from the eye.

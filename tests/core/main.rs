@@ -16,6 +16,7 @@ mod fitting;
 mod folder;
 mod frame_checks;
 mod frame_rails;
+mod frame_screens;
 mod frame_solver;
 mod imported;
 mod kinematics;

@@ -13,6 +13,9 @@ use crate::{
     viewer::theme::Theme,
 };
 
+/// To begin with where somebody weighed the stand, kg: common practice, no published source.
+const STAND_KG: f64 = 4.0;
+
 #[derive(Clone, Copy, PartialEq)]
 enum Kind {
     Single,
@@ -100,6 +103,16 @@ pub(super) fn screens_ui(ui: &mut Ui, draft: &mut Project, eye: Option<Vec3>, th
         && let Some((_, stand)) = stands.get(held)
     {
         screens.stand = stand.clone();
+    }
+    let each_kg = (screens.each_kg() * 10.0).round() / 10.0;
+    for (label, mass, usual) in
+        [("One weighs", &mut screens.mass_kg, each_kg), ("Stand weighs", &mut screens.stand_kg, STAND_KG)]
+    {
+        let mut known = mass.is_some();
+        choice(ui, label, &mut known, &[(false, "Estimated"), (true, "As I say")]);
+        if known != mass.is_some() {
+            *mass = known.then_some(usual);
+        }
     }
     if action(ui, "Take the screens away", theme).clicked() {
         draft.screens = None;
