@@ -108,8 +108,8 @@ fn pivots(own: &Bar, other: &Bar, normal: Vec3, pieces: usize) -> Vec<Piece> {
     let along = own.along() * own.along().dot(&normal).signum();
     let rises = along.dot(&normal);
     // How it leans over the host's face; upright it may be held either way along the host.
-    let over = |way: Vec3| (way - normal * way.dot(&normal)).try_normalize(1e-3);
-    let Some(lean) = over(along).or_else(|| over(other.along())) else { return Vec::new() };
+    let level = |way: Vec3| (way - normal * way.dot(&normal)).try_normalize(1e-3);
+    let Some(lean) = level(along).or_else(|| level(other.along())) else { return Vec::new() };
     if rises < 0.1 {
         return Vec::new();
     }
@@ -124,14 +124,16 @@ fn pivots(own: &Bar, other: &Bar, normal: Vec3, pieces: usize) -> Vec<Piece> {
         // Square to the guest, out of its side.
         let side = (way - along * along.dot(&way)).normalize();
         let corner = foot + way * (half_along(own, side) / angle.sin());
-        let holds = [corner + way * (0.5 * leg), corner + along * (0.5 * leg)];
+        // A leg goes on to where the rail is as wide as it is all round: its end is drawn square.
+        let over = (-half_along(own, side) / angle.tan()).max(0.0);
+        let holds = [corner + way * (0.5 * leg), corner + along * (over + 0.5 * leg)];
         if angle < NARROW || other.nearest(holds[0]).1 > ON_FACE || own.nearest(holds[1]).1 > ON_FACE {
             continue;
         }
         let pose = Pose::from_parts(Translation3::from(corner), from_axes(way, normal, way.cross(&normal)));
-        out.push(Piece::Pivot { pose, leg, width, angle });
-        for (foot, axis) in [(way, normal), (along, side)] {
-            out.push(Piece::Bolt { at: corner + foot * (HOLE * leg) + axis * WALL, axis, thread });
+        out.push(Piece::Pivot { pose, legs: [leg, over + leg], width, angle });
+        for (foot, from, axis) in [(way, 0.0, normal), (along, over, side)] {
+            out.push(Piece::Bolt { at: corner + foot * (from + HOLE * leg) + axis * WALL, axis, thread });
         }
     }
     out

@@ -68,6 +68,17 @@ pub enum ScreenKind {
 }
 
 impl ScreenKind {
+    /// The same kind with usual numbers: side screens turned in by 45°, a bend of 1000 mm. Common practice, no published
+    /// source.
+    #[must_use]
+    pub const fn usual(self) -> Self {
+        match self {
+            Self::Single => Self::Single,
+            Self::Triple { .. } => Self::Triple { side_angle_deg: 45.0 },
+            Self::Ultrawide { .. } => Self::Ultrawide { radius_mm: 1000.0 },
+        }
+    }
+
     /// "screen", "triple screen" or "ultrawide screen".
     pub const fn word(self) -> &'static str {
         match self {
@@ -159,6 +170,16 @@ pub enum ScreenStand {
 }
 
 impl ScreenStand {
+    /// The same with usual sizes: a post of 40 × 80 on feet of 600, an arm of 40 × 40. Common practice, no published source.
+    #[must_use]
+    pub fn usual(&self) -> Self {
+        match self {
+            Self::Elsewhere => Self::Elsewhere,
+            Self::Feet { .. } => Self::Feet { post_mm: [40.0, 80.0], foot_mm: [600.0, 80.0, 40.0], apart_mm: 600.0 },
+            Self::Rail { rail, .. } => Self::Rail { rail: rail.clone(), arm_mm: [40.0, 40.0] },
+        }
+    }
+
     fn is_elsewhere(&self) -> bool {
         *self == Self::Elsewhere
     }
@@ -179,6 +200,19 @@ impl Screens {
             stand: ScreenStand::Elsewhere,
             stand_kg: None,
         }
+    }
+
+    /// Usual ones of the same form: as many, held alike, their size and place said alike. What still reads like these was
+    /// not measured.
+    #[must_use]
+    pub fn usual_like(&self) -> Self {
+        let usual = Self::usual();
+        let [width_mm, height_mm] = usual.size.sides_mm().map(f64::round);
+        let size = match self.size {
+            ScreenSize::Diagonal { .. } => usual.size,
+            ScreenSize::Sides { .. } => ScreenSize::Sides { width_mm, height_mm },
+        };
+        Self { kind: self.kind.usual(), size, stand: self.stand.usual(), ..usual }
     }
 
     /// How many there are.
@@ -236,10 +270,7 @@ mod tests {
             size: ScreenSize::Sides { width_mm: 700.0, height_mm: 400.0 },
             place: ScreenPlace::FromEye { distance_mm: 500.0, eye_mm: [200.0, 10.0, 1200.0] },
             height_mm: 900.0,
-            tilt_deg: 0.0,
-            bezel_mm: 8.0,
-            thickness_mm: 40.0,
-            stand: ScreenStand::Elsewhere,
+            ..Screens::usual()
         };
         assert_eq!(screens.middle_mm(), Some([600.0, 10.0, 900.0]));
         screens.height_mm = 600.0;

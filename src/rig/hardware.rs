@@ -28,8 +28,8 @@ pub enum Piece {
     Pivot {
         /// Where it is.
         pose: Pose,
-        /// Length of a leg, m.
-        leg: f64,
+        /// Lengths of its legs, m.
+        legs: [f64; 2],
         /// Width, m.
         width: f64,
         /// From one leg to the other, rad.

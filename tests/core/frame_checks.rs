@@ -428,8 +428,9 @@ proptest! {
 
 #[test]
 fn every_demos_frame_gets_findings() {
-    for (name, text) in super::DEMOS {
-        let study = check_and_stiffen(&parse(text).unwrap());
+    for demo in &heelpoint::home::DEMOS {
+        let name = demo.name;
+        let study = check_and_stiffen(&demo.open().unwrap());
         assert!(!study.findings.is_empty(), "{name}");
         for finding in &study.findings {
             assert!(finding.value.is_finite() && !finding.sentence.contains("NaN"), "{name}: {}", finding.sentence);

@@ -23,6 +23,7 @@ mod kinematics;
 mod layers;
 mod mends;
 mod motion;
+mod open_day;
 mod packages;
 mod project_faults;
 mod project_save;

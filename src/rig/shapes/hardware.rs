@@ -56,12 +56,12 @@ fn mesh(piece: &Piece) -> (SurfaceKind, Mesh) {
             let outline = [[0.0, 0.0], [leg, 0.0], [leg, wall], [web, wall], [wall, web], [wall, leg], [0.0, leg]];
             (SurfaceKind::Metal, Draft::extruded(&outline, -width / 2.0, width / 2.0, 0.0).at(pose).mesh())
         }
-        Piece::Pivot { pose, leg, width, angle } => {
+        Piece::Pivot { pose, legs: [leg, other], width, angle } => {
             // Two plates that meet on the bisector, and the knuckle of the pin there.
             let (leg, wall) = (*leg, mm(WALL));
             let (along, inward) = ([angle.cos(), angle.sin()], [angle.sin(), -angle.cos()]);
             let inner = wall / (angle / 2.0).tan();
-            let end = along.map(|part| part * leg);
+            let end = along.map(|part| part * other);
             let outline = [
                 [0.0, 0.0],
                 [leg, 0.0],
@@ -137,13 +137,14 @@ mod tests {
         let area = 38.0 * 4.5 + 33.5 * 4.5 + 0.5 * 12.6 * 12.6;
         let found = volume(&mesh(&bracket).1) * 1e9;
         assert!((found / (area * 34.0) - 1.0).abs() < 1e-9, "{found}");
-        // Two plates of 38 × 4.5, each without the strip beyond the bisector, 4.5² / tan(θ/2) / 2; a knuckle of twelve
+        // Two plates of 38 × 4.5 and 50 × 4.5, each without the strip beyond the bisector, 4.5² / tan(θ/2) / 2; a knuckle of twelve
         // sides has 3 r². What lies in both counts twice.
         let knuckle = 3.0 * (1.3_f64 * 4.5).powi(2) * 36.0;
         for degrees in [60.0_f64, 90.0, 125.0] {
             let half = degrees.to_radians() / 2.0;
-            let area = 2.0 * (38.0 * 4.5 - 0.5 * 4.5 * 4.5 / half.tan());
-            let pivot = Piece::Pivot { pose: Pose::identity(), leg: mm(38.0), width: mm(34.0), angle: 2.0 * half };
+            let area = (38.0 + 50.0) * 4.5 - 4.5 * 4.5 / half.tan();
+            let pivot =
+                Piece::Pivot { pose: Pose::identity(), legs: [mm(38.0), mm(50.0)], width: mm(34.0), angle: 2.0 * half };
             let found = volume(&mesh(&pivot).1) * 1e9;
             assert!((found / (area * 34.0 + knuckle) - 1.0).abs() < 1e-9, "{degrees}: {found}");
         }
