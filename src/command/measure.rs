@@ -4,8 +4,11 @@ use std::{io::Write, path::PathBuf};
 
 use clap::Args;
 
-use super::{Ending, read_driven, read_or_demo};
-use crate::measuring::{Guide, sheet};
+use super::{Ending, read_driven, read_or_demo, wrapped};
+use crate::{
+    measuring::{Guide, RigGuide, sheet},
+    project::{Page, Project},
+};
 
 /// Say what to measure and how, or draw a sheet that shows where the tape goes.
 #[derive(Debug, Args)]
@@ -15,6 +18,9 @@ pub(super) struct Measure {
     /// Who is drawn, if it is not the first driver.
     #[arg(long, value_name = "NAME", requires = "file")]
     driver: Option<String>,
+    /// Say what to measure on the rig, and what of it still reads as in the starter file.
+    #[arg(long, conflicts_with = "output")]
+    rig: bool,
     /// Write the drawings as an SVG page of A4, to print and fill in.
     #[arg(short, long, value_name = "SHEET.svg")]
     output: Option<PathBuf>,
@@ -30,6 +36,10 @@ impl Measure {
             Ok(project) => project,
             Err(ending) => return ending,
         };
+        if self.rig {
+            tell_of_rig(&project, self.file.is_some());
+            return Ending::Good;
+        }
         let Some(output) = self.output else {
             tell();
             return Ending::Good;
@@ -57,5 +67,27 @@ fn tell() {
         say!("  {}", guide.standard());
         say!("  {}", guide.definition);
         say!("  {}\n", guide.how);
+    }
+}
+
+/// Prints what to measure on the rig, topic by topic; `·` before what is still as in the starter.
+fn tell_of_rig(project: &Project, is_own: bool) {
+    say!(
+        "With tape, straight edge, calliper and an angle gauge; from the rear face of the frame, its middle and the floor."
+    );
+    for page in Page::ALL {
+        let rows = RigGuide::of(page, project);
+        if !rows.is_empty() {
+            say!("\n{}", page.title());
+        } else if page == Page::Screens {
+            say!("\n{}\n  The project has no screens.", page.title());
+        }
+        for (row, untouched) in rows {
+            let missing = if untouched && is_own { "   still as in the starter" } else { "" };
+            say!("{} {}{missing}", if untouched { '·' } else { '✓' }, row.what);
+            for text in wrapped(&row.how, 96) {
+                say!("    {text}");
+            }
+        }
     }
 }

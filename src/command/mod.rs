@@ -20,6 +20,7 @@ mod part;
 mod picture;
 mod progress;
 mod reach;
+mod snap;
 
 use std::{path::PathBuf, process::ExitCode};
 
@@ -59,6 +60,8 @@ enum Command {
     New(new::New),
     /// Say what to measure and how, or draw a sheet that shows where the tape goes.
     Measure(measure::Measure),
+    /// Hang the free ends of rails on slots that they have come near to.
+    Snap(snap::Snap),
 }
 
 /// In which unit lengths are printed.
@@ -125,6 +128,7 @@ pub fn run() -> Ending {
         Some(Command::Part(part)) => part.run(),
         Some(Command::New(new)) => new.run(),
         Some(Command::Measure(measure)) => measure.run(),
+        Some(Command::Snap(snap)) => snap.run(),
     }
 }
 

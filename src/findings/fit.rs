@@ -3,7 +3,7 @@
 
 use super::{Figure, Place, room};
 use crate::{
-    geometry::{MeshSolid, Nearest, RoundedBox, Solid, Vec3, between},
+    geometry::{Nearest, RoundedBox, Solid, Vec3, between},
     posture::Moment,
     project::StandsFor,
     rig::Rig,
@@ -197,7 +197,7 @@ fn slider(study: &Solved, seat: &[Solid], rails: &[Named]) -> Option<Figure> {
             let mut best: Option<(&Named, Nearest)> = None;
             for (rail, solid) in near.iter().flat_map(|rail| seat.iter().map(move |solid| (*rail, solid))) {
                 let limit = best.as_ref().map_or(FAR, |(_, nearest)| nearest.gap);
-                let found = between(&shifted(solid, by), &rail.solid, limit);
+                let found = between(&solid.shifted(by), &rail.solid, limit);
                 if found.gap < limit {
                     best = Some((rail, found));
                 }
@@ -230,15 +230,6 @@ fn slider(study: &Solved, seat: &[Solid], rails: &[Named]) -> Option<Figure> {
     };
     (slider.range_mm[1] > slider.range_mm[0])
         .then(|| figure("slider_rails", lost, sentence, &nearest, ["seat", "frame"]))
-}
-
-fn shifted(solid: &Solid, by: Vec3) -> Solid {
-    let shift = nalgebra::Translation3::from(by);
-    match solid {
-        Solid::Box(own) => Solid::Box(RoundedBox { pose: shift * own.pose, ..*own }),
-        Solid::Mesh(own) => Solid::Mesh(MeshSolid { mesh: own.mesh.clone(), pose: shift * own.pose }),
-        Solid::Capsule(_) | Solid::Rim(_) => solid.clone(),
-    }
 }
 
 /// How deep a part that is bolted to rails lies inside one.

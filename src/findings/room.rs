@@ -184,12 +184,25 @@ fn stop(project: &Checked, room: &Room, end: f64, here: &[Piece]) -> Option<Stop
     if pairs.is_empty() {
         return None;
     }
+    // What goes straight need not be placed anew at every step.
+    let straight = place(f64::midpoint(room.value, end)).is_some_and(|rig| {
+        let middle = pieces(&rig);
+        pairs.iter().all(|&(a, _)| middle.get(a).is_some_and(|middle| goes_straight(&here[a], middle, &far[a])))
+    });
     let met = |value: f64| {
-        let placed = pieces(&place(value)?);
-        pairs.iter().find_map(|&(a, b)| {
-            let nearest = between(&placed.get(a)?.solid, &placed.get(b)?.solid, TOUCH);
+        let meet = |a: usize, b: usize, moved: &Solid, other: &Solid| {
+            let nearest = between(moved, other, TOUCH);
             (nearest.gap < 0.0).then_some((a, b, nearest))
-        })
+        };
+        if straight {
+            let share = (value - room.value) / (end - room.value);
+            return pairs.iter().find_map(|&(a, b)| {
+                let by = (centre(&far[a].solid) - centre(&here[a].solid)) * share;
+                meet(a, b, &here[a].solid.shifted(by), &here[b].solid)
+            });
+        }
+        let placed = pieces(&place(value)?);
+        pairs.iter().find_map(|&(a, b)| meet(a, b, &placed.get(a)?.solid, &placed.get(b)?.solid))
     };
     let places = ((way / STRIDE).ceil() as usize).clamp(2, PLACES);
     let at = |share: f64| room.value + share * (end - room.value);
@@ -205,6 +218,22 @@ fn stop(project: &Checked, room: &Room, end: f64, here: &[Piece]) -> Option<Stop
     }
     let (a, b, nearest) = found;
     Some(Stop { at: at(free), parts: [here[a].words.clone(), here[b].words.clone()], nearest })
+}
+
+/// Whether a piece goes from one place to another without turning, and is half-way in the middle.
+fn goes_straight(here: &Piece, middle: &Piece, far: &Piece) -> bool {
+    const EXACT: f64 = 1e-9;
+    let way = centre(&far.solid) - centre(&here.solid);
+    let as_shifted = |share: f64, found: &Piece| most(&here.solid.shifted(way * share), &found.solid) < EXACT;
+    // A rim's middle tells nothing of its turn; whatever turns it turns the unit behind it as well.
+    let turns = |found: &Piece| match (&here.solid, &found.solid) {
+        (Solid::Rim(here), Solid::Rim(found)) => {
+            let off = |axis: Vec3| (here.pose.rotation * axis - found.pose.rotation * axis).norm();
+            off(Vec3::x()) + off(Vec3::z()) > EXACT
+        }
+        _ => false,
+    };
+    as_shifted(0.5, middle) && as_shifted(1.0, far) && !turns(middle) && !turns(far)
 }
 
 /// What moves with the number at a path.

@@ -11,7 +11,7 @@ use super::{
     duty::Duty,
     loose::Loose,
     model::{Joint, Member, Model, Node},
-    touch::{Bar, GAP, Touch, touches},
+    touch::{Bar, GAP, SQUARE, Touch, touches},
 };
 use crate::{
     geometry::Vec3,
@@ -267,15 +267,19 @@ impl Built {
     /// Joins two rails where they touch; the nodes are the host's and the guest's.
     fn join(&mut self, duty: &Duty, touch: &Touch, nodes: [usize; 2]) {
         let own = duty.rails[touch.guest].joined();
-        let row = joint_row(own.kind);
-        let pieces = own.pieces.unwrap_or(row.pieces);
+        // No corner bracket, end screw or hidden connector holds an end that is cut at a slant.
+        let slanted = touch.cut.is_some_and(|(_, lean)| lean > SQUARE);
+        let kind = if slanted { JointKind::Pivot } else { own.kind };
+        let row = joint_row(kind);
+        let as_asked = own.kind == kind || own.kind == JointKind::Bracket;
+        let pieces = own.pieces.filter(|_| as_asked).unwrap_or(row.pieces);
         let turn = own.turn_nm_per_rad.unwrap_or(row.turn_nm_per_rad * f64::from(pieces));
         let (push, mut turn) = springs(turn, row.push_n_per_m * f64::from(pieces), touch.size);
         if let Some(measured) = own.turn_nm_per_rad {
             turn = [measured; 3];
         }
         self.model.joints.push(Joint { nodes, at: touch.at, axes: touch.axes, push, turn });
-        let tie = Tie::Rails { guest: touch.guest, host: touch.host, kind: own.kind, pieces };
+        let tie = Tie::Rails { guest: touch.guest, host: touch.host, kind, pieces };
         self.joints.push(Found { tie, at: touch.at, size: touch.size });
     }
 }

@@ -4,6 +4,7 @@
 
 use nalgebra::Point3;
 
+use super::screens;
 use crate::{
     body::Body,
     geometry::{Pose, RoundedBox, Vec3, unit_or},
@@ -12,7 +13,7 @@ use crate::{
     units::{mm, mm_point},
 };
 
-/// A part that rails carry: the seat, the wheel unit, the pedal set or another weight.
+/// A part that rails carry: the seat, the wheel unit, the pedal set, screens on an arm or another weight.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Carried {
     /// "the pedal set".
@@ -43,8 +44,10 @@ pub struct Push {
 pub struct Duty {
     /// The rails.
     pub rails: Vec<Rail>,
-    /// Seat, wheel unit, pedal set, then the other weights.
+    /// Seat, wheel unit, pedal set, then screens on a rail and the other weights.
     pub carried: Vec<Carried>,
+    /// Weights that were written for a part of the project and stand for it: the weight's name, the part's.
+    pub stand_for: Vec<[String; 2]>,
     /// Pushes on pedals, the brake first.
     pub pushes: Vec<Push>,
     /// Where the driver's back takes a push back, W.
@@ -121,7 +124,34 @@ impl Duty {
             bolted_at: of_box(&rig.pedals.base),
             within: REACH[2],
         };
-        let weights = loads.weights.iter().map(|weight| {
+        let mut carried = vec![seat, unit, pedals];
+        carried.extend(screens::carried(project, rig));
+        let mut stand_for = Vec::new();
+        // A weight that is called like a part is that part's: the driver's comes on top.
+        let mut weights = Vec::new();
+        for weight in &loads.weights {
+            match carried.iter().position(|part| is_called(&weight.name, &part.name)) {
+                Some(part) => stand_for.push((part, weight)),
+                None => weights.push(weight),
+            }
+        }
+        for (index, part) in carried.iter_mut().enumerate() {
+            let own = || stand_for.iter().filter(|(part, _)| *part == index).map(|(_, weight)| weight);
+            if own().next().is_none() {
+                continue;
+            }
+            let sitting = if index == SEAT { (driver, sitting.coords * driver) } else { (0.0, Vec3::zeros()) };
+            let (mass, moment) = own().fold(sitting, |(mass, moment), weight| {
+                (mass + weight.kg, moment + mm_point(weight.at_mm) * weight.kg)
+            });
+            part.mass = mass;
+            if mass > 0.0 {
+                part.at = moment / mass;
+            }
+        }
+        let stand_for =
+            stand_for.into_iter().map(|(part, weight)| [weight.name.clone(), carried[part].name.clone()]).collect();
+        carried.extend(weights.into_iter().map(|weight| {
             let at = mm_point(weight.at_mm);
             Carried {
                 name: format!("the weight \"{}\"", weight.name),
@@ -130,7 +160,7 @@ impl Duty {
                 bolted_at: vec![at],
                 within: REACH[3],
             }
-        });
+        }));
         let up_back = |height: f64| (rig.seat.X_WK * Point3::new(0.0, 0.0, height)).coords;
         let back = up_back(PUSHED);
         let mut pushes: Vec<Push> = rig
@@ -146,7 +176,8 @@ impl Duty {
         pushes.sort_by_key(|push| push.kind != PedalKind::Brake);
         Self {
             rails: project.frame.clone(),
-            carried: [seat, unit, pedals].into_iter().chain(weights).collect(),
+            carried,
+            stand_for,
             pushes,
             back,
             back_top: up_back(mm(rig.seat.seat.back.length_mm)),
@@ -163,6 +194,16 @@ impl Duty {
     pub fn brake(&self) -> Option<&Push> {
         self.pushes.iter().find(|push| push.kind == PedalKind::Brake)
     }
+}
+
+/// Whether a weight was written for a part: it is called like it, however many there are of it. "screens" is any kind of
+/// screen.
+fn is_called(weight: &str, part: &str) -> bool {
+    let weight = weight.trim().to_lowercase();
+    let weight = weight.strip_prefix("the ").unwrap_or(&weight);
+    let part = part.strip_prefix("the ").unwrap_or(part);
+    let called = |name: &str| weight == name || weight.strip_suffix('s').is_some_and(|one| one == name);
+    called(part) || (part == "pedal set" && called("pedal")) || (part.ends_with("screen") && called("screen"))
 }
 
 /// Four places, fore and aft (−1, 1) by right and left.

@@ -2,7 +2,10 @@
 
 use nalgebra::Translation3;
 
-use super::{Built, Tie, touch::Bar};
+use super::{
+    Built, Tie,
+    touch::{Bar, SQUARE},
+};
 use crate::{
     geometry::{Pose, Vec3, from_axes},
     project::{JointKind, RailSection},
@@ -18,8 +21,8 @@ const WIDTH: f64 = 0.85;
 const HOLE: f64 = 0.62;
 /// Wall of a bracket, m.
 const WALL: f64 = mm(4.5);
-/// A joint that is off square by more has no corner bracket of the usual form, rad.
-const SQUARE: f64 = deg(4.0);
+/// Two legs of a hinged bracket that are nearer to one another leave no room for its bolts, rad.
+const NARROW: f64 = deg(50.0);
 /// How far a leg's middle may be off the face that it lies on, m.
 const ON_FACE: f64 = mm(1.5);
 /// A foot is drawn where the rail is further above the floor, m.
@@ -37,6 +40,7 @@ pub fn hardware(built: &Built) -> Vec<Hardware> {
         let normal = if normal.dot(&inward) < 0.0 { -normal } else { normal };
         let added = match kind {
             JointKind::Bracket => brackets(own, other, found.at, normal, pieces as usize),
+            JointKind::Pivot => pivots(own, other, normal, pieces as usize),
             JointKind::EndToFace => screws(own, other, found.at, normal),
             JointKind::Butt => Vec::new(),
         };
@@ -95,6 +99,42 @@ fn brackets(own: &Bar, other: &Bar, at: Vec3, normal: Vec3, pieces: usize) -> Ve
             out.push(Piece::Bolt { at: corner + foot * (HOLE * leg) + axis * WALL, axis, thread });
         }
         fitted += 1;
+    }
+    out
+}
+
+/// Hinged brackets where a rail leans: first in its wider corner, where there is room for the bolts.
+fn pivots(own: &Bar, other: &Bar, normal: Vec3, pieces: usize) -> Vec<Piece> {
+    let along = own.along() * own.along().dot(&normal).signum();
+    let rises = along.dot(&normal);
+    // How it leans over the host's face; upright it may be held either way along the host.
+    let level = |way: Vec3| (way - normal * way.dot(&normal)).try_normalize(1e-3);
+    let Some(lean) = level(along).or_else(|| level(other.along())) else { return Vec::new() };
+    if rises < 0.1 {
+        return Vec::new();
+    }
+    let pitch = mm(own.section.pitch_mm.min(other.section.pitch_mm));
+    let (leg, width, thread) = (LEG * pitch, WIDTH * pitch, thread(&own.section));
+    // Where the guest's middle line comes through the host's face.
+    let down = (own.from - (other.from + other.to) / 2.0).dot(&normal) - half_along(other, normal);
+    let foot = own.from - along * (down / rises);
+    let mut out = Vec::new();
+    for way in [-lean, lean].into_iter().take(pieces) {
+        let angle = along.dot(&way).clamp(-1.0, 1.0).acos();
+        // Square to the guest, out of its side.
+        let side = (way - along * along.dot(&way)).normalize();
+        let corner = foot + way * (half_along(own, side) / angle.sin());
+        // A leg goes on to where the rail is as wide as it is all round: its end is drawn square.
+        let over = (-half_along(own, side) / angle.tan()).max(0.0);
+        let holds = [corner + way * (0.5 * leg), corner + along * (over + 0.5 * leg)];
+        if angle < NARROW || other.nearest(holds[0]).1 > ON_FACE || own.nearest(holds[1]).1 > ON_FACE {
+            continue;
+        }
+        let pose = Pose::from_parts(Translation3::from(corner), from_axes(way, normal, way.cross(&normal)));
+        out.push(Piece::Pivot { pose, legs: [leg, over + leg], width, angle });
+        for (foot, from, axis) in [(way, 0.0, normal), (along, over, side)] {
+            out.push(Piece::Bolt { at: corner + foot * (from + HOLE * leg) + axis * WALL, axis, thread });
+        }
     }
     out
 }
@@ -185,6 +225,38 @@ mod tests {
         assert_eq!(caps, 3);
     }
 
+    /// By hand: a 40 × 40 brace leans by 45° forward from the middle of a level rail whose top is 80 up. Its rear side, 20
+    /// from its middle line, meets that face 20·√2 = 28.28 behind it: the hinge has its corner at 471.72, one leg to the
+    /// rear, one up the brace, 135° between them. At its upper end it leans on a post's rear face.
+    #[test]
+    fn a_brace_has_a_hinged_bracket_in_its_wider_corner() {
+        let base = Rail::between("base", [40.0, 80.0], [0.0, 0.0, 40.0], [1000.0, 0.0, 40.0]);
+        let post = Rail::between("post", [40.0, 40.0], [820.0, 0.0, 80.0], [820.0, 0.0, 700.0]);
+        let brace = Rail::between("brace", [40.0, 40.0], [500.0, 0.0, 80.0], [800.0, 0.0, 380.0]);
+        let found: Vec<Hardware> = of(vec![base, post, brace]).into_iter().filter(|each| each.rail == 2).collect();
+        let hinges: Vec<_> = found
+            .iter()
+            .filter_map(|each| match each.piece {
+                Piece::Pivot { pose, angle, .. } => Some((pose, angle)),
+                _ => None,
+            })
+            .collect();
+        assert_eq!(hinges.len(), 2, "one at each end");
+        for (pose, angle) in &hinges {
+            assert!((angle - deg(135.0)).abs() < 1e-9, "{angle}");
+            let second = pose.rotation * Vec3::new(angle.cos(), angle.sin(), 0.0);
+            assert!((second.x.abs() - second.z.abs()).abs() < 1e-9, "along the brace: {second}");
+        }
+        let corners: Vec<Vec3> = hinges.iter().map(|(pose, _)| pose.translation.vector).collect();
+        let lower = Vec3::new(mm(500.0 - 20.0 * 2.0_f64.sqrt()), 0.0, mm(80.0));
+        let upper = Vec3::new(mm(800.0), 0.0, mm(380.0 + 20.0 * 2.0_f64.sqrt()));
+        for wanted in [lower, upper] {
+            assert!(corners.iter().any(|at| (at - wanted).norm() < 1e-6), "{corners:?} has no {wanted}");
+        }
+        let bolts = found.iter().filter(|each| matches!(each.piece, Piece::Bolt { .. })).count();
+        assert_eq!(bolts, 4, "one in each leg");
+    }
+
     /// What is drawn is never more than what the parts list buys, and its caps are exactly those.
     #[test]
     fn the_demo_draws_no_more_than_it_buys() {
@@ -198,5 +270,8 @@ mod tests {
         assert_eq!(of(|piece| matches!(piece, Piece::Cap { .. })), count("end cap"));
         let brackets = of(|piece| matches!(piece, Piece::Bracket { .. }));
         assert!(brackets > 12 && brackets <= count("corner bracket"), "{brackets} of {}", count("corner bracket"));
+        // Four braces, each with one at either end.
+        let pivots = of(|piece| matches!(piece, Piece::Pivot { .. }));
+        assert_eq!((pivots, count("pivot bracket")), (8, 8));
     }
 }

@@ -12,6 +12,7 @@ mod lists;
 mod loose;
 mod model;
 mod parts;
+mod screens;
 mod slip;
 mod stiffen;
 mod study;

@@ -34,7 +34,7 @@ pub fn parts(duty: &Duty, built: &Built) -> Vec<Part> {
                         // A screw into every core thread of the cut end.
                         list.add(&row.part, &own.bolt, pieces * modules(&own));
                     }
-                    JointKind::Butt | JointKind::Bracket => list.add(&row.part, &slot, pieces),
+                    JointKind::Butt | JointKind::Bracket | JointKind::Pivot => list.add(&row.part, &slot, pieces),
                 }
                 // One leg sits in each rail's slot.
                 let bolts = row.bolts * pieces;

@@ -109,6 +109,7 @@ fn changes(duty: &Duty, built: &Built, givers: &[(Giver, f64)]) -> Vec<Change> {
         }
         let had = match joint.kind {
             JointKind::Bracket => joint.pieces.unwrap_or(2),
+            JointKind::Pivot => joint.pieces.unwrap_or(1),
             JointKind::Butt | JointKind::EndToFace => 0,
         };
         let pieces = (had + 2).max(if had == 0 { 4 } else { 0 });
@@ -120,7 +121,8 @@ fn changes(duty: &Duty, built: &Built, givers: &[(Giver, f64)]) -> Vec<Change> {
         } else {
             format!("Give rail '{}' two more brackets at each end", own.name)
         };
-        let joint = Some(RailJoint { kind: JointKind::Bracket, pieces: Some(pieces), turn_nm_per_rad: None });
+        let kind = if joint.kind == JointKind::Pivot { JointKind::Pivot } else { JointKind::Bracket };
+        let joint = Some(RailJoint { kind, pieces: Some(pieces), turn_nm_per_rad: None });
         let adds_kg = 2.0 * BRACKET * f64::from(pieces - had);
         push(&mut out, Change { rail, new: Rail { joint, ..own.clone() }, what, adds_kg });
     }

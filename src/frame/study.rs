@@ -11,7 +11,7 @@ use crate::{
     findings::{Figure, Finding, Level, Place, found},
     geometry::Vec3,
     posture::Moment,
-    project::{Bands, Checked, JointKind, PedalKind},
+    project::{Bands, Checked, JointKind, PedalKind, joint_row},
     units::{Unit, to_deg, to_mm},
 };
 
@@ -322,7 +322,7 @@ fn more_bolts(tie: &Tie, share: f64) -> String {
         return String::new();
     }
     let (had, what) = match *tie {
-        Tie::Rails { kind: JointKind::Bracket, pieces, .. } => (pieces, "brackets"),
+        Tie::Rails { kind: JointKind::Bracket | JointKind::Pivot, pieces, .. } => (pieces, "brackets"),
         Tie::Rails { pieces, .. } => (pieces, "connectors"),
         Tie::Part { .. } => (1, "bolts there"),
     };
@@ -380,6 +380,9 @@ fn times_words(factor: f64) -> String {
 
 fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
     let mut out = Vec::new();
+    for [weight, part] in &duty.stand_for {
+        out.push(format!("The weight “{weight}” is taken for {part}: nothing else is counted for it."));
+    }
     for &foot in &answers.lifted {
         let foot = &built.feet[foot];
         out.push(format!(
@@ -404,6 +407,19 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
             "{} stands on rails that nothing holds: {what} can't be said until they are joined.",
             capital(&duty.carried[part].name)
         ));
+    }
+    for found in &built.joints {
+        let Tie::Rails { guest, host, kind: JointKind::Pivot, pieces } = found.tie else { continue };
+        let asked = duty.rails[guest].joined().kind;
+        if matches!(asked, JointKind::Butt | JointKind::EndToFace) {
+            out.push(format!(
+                "Rail '{}' meets rail '{}' at a slant, which no {} holds: it is counted with {pieces} pivot bracket{}.",
+                duty.rails[guest].name,
+                duty.rails[host].name,
+                joint_row(asked).part,
+                if pieces == 1 { "" } else { "s" }
+            ));
+        }
     }
     if built.feet.len() < 3 && !duty.rails.is_empty() {
         out.push("The frame stands on fewer than three feet.".to_owned());

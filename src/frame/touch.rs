@@ -13,6 +13,8 @@ pub(super) const GAP: f64 = mm(3.0);
 /// The least width of a contact that can be joined, m: a slot bolt and its washer.
 const LEAST: f64 = mm(10.0);
 
+/// An end that is cut further from square is held by no bracket of the usual form, rad.
+pub(super) const SQUARE: f64 = deg(4.0);
 /// A saw cuts no steeper than this from square, rad; what meets at more lies beside.
 const STEEPEST: f64 = deg(70.0);
 

@@ -109,6 +109,20 @@ pub enum Solid {
     Mesh(MeshSolid),
 }
 
+impl Solid {
+    /// The same solid elsewhere, unturned.
+    #[must_use]
+    pub fn shifted(&self, by: Vec3) -> Self {
+        let shift = nalgebra::Translation3::from(by);
+        match self {
+            Self::Capsule(own) => Self::Capsule(TaperedCapsule { a: own.a + by, b: own.b + by, ..*own }),
+            Self::Box(own) => Self::Box(RoundedBox { pose: shift * own.pose, ..*own }),
+            Self::Rim(own) => Self::Rim(RimSolid { pose: shift * own.pose, ..own.clone() }),
+            Self::Mesh(own) => Self::Mesh(MeshSolid { mesh: own.mesh.clone(), pose: shift * own.pose }),
+        }
+    }
+}
+
 impl RoundedBox {
     /// The eight corners of the unrounded box, W.
     pub fn corners(&self) -> [Vec3; 8] {

@@ -18,7 +18,7 @@ pub struct Demo {
 }
 
 /// All of them, the one for a first look first.
-pub const DEMOS: [Demo; 5] = [
+pub const DEMOS: [Demo; 6] = [
     Demo {
         name: "Closed car",
         sentence: "A shell on a plain frame, nearly right: the wheel is a little too far away.",
@@ -41,6 +41,12 @@ pub const DEMOS: [Demo; 5] = [
         name: "Club rig",
         sentence: "A whole frame of profile rail: how it holds, what to cut, what to buy.",
         text: include_str!("../../assets/club_rig.ron"),
+        files: &[],
+    },
+    Demo {
+        name: "Open-day rig",
+        sentence: "The largest: 60 rails, three drivers, and seat, wheel, pedals and screens that all move.",
+        text: include_str!("../../assets/open_day.ron"),
         files: &[],
     },
     Demo {

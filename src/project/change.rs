@@ -48,49 +48,25 @@ const fn whose(page: Page, part: &str) -> &str {
     }
 }
 
+/// The names in one of a project's lists.
+type Names = fn(&Project) -> Vec<&str>;
+
+/// What one of each list is called, and their names.
+const LISTS: [(&str, Names); 8] = [
+    ("rail", |project| project.frame.iter().map(|rail| rail.name.as_str()).collect()),
+    ("control", |project| project.controls.iter().map(|control| control.name.as_str()).collect()),
+    ("part", |project| project.shapes.iter().map(|shape| shape.name.as_str()).collect()),
+    ("driver", |project| project.others.iter().map(|driver| driver.name.as_str()).collect()),
+    ("adjuster of", |project| project.adjusters.iter().map(|adjuster| adjuster.field.as_str()).collect()),
+    ("view", |project| project.views.iter().map(|view| view.name.as_str()).collect()),
+    ("pedal", |project| project.pedals.pedals.iter().map(|pedal| pedal.kind.word()).collect()),
+    ("weight", |project| project.loads.iter().flat_map(|loads| &loads.weights).map(|it| it.name.as_str()).collect()),
+];
+
 /// What came into a list of the project or went from it.
 fn lists(before: &Project, after: &Project) -> Option<String> {
-    fn names<'a>(list: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-        list.collect()
-    }
-    let pairs = [
-        (
-            "rail",
-            names(before.frame.iter().map(|rail| rail.name.as_str())),
-            names(after.frame.iter().map(|rail| rail.name.as_str())),
-        ),
-        (
-            "control",
-            names(before.controls.iter().map(|control| control.name.as_str())),
-            names(after.controls.iter().map(|control| control.name.as_str())),
-        ),
-        (
-            "part",
-            names(before.shapes.iter().map(|shape| shape.name.as_str())),
-            names(after.shapes.iter().map(|shape| shape.name.as_str())),
-        ),
-        (
-            "driver",
-            names(before.others.iter().map(|driver| driver.name.as_str())),
-            names(after.others.iter().map(|driver| driver.name.as_str())),
-        ),
-        (
-            "adjuster of",
-            names(before.adjusters.iter().map(|adjuster| adjuster.field.as_str())),
-            names(after.adjusters.iter().map(|adjuster| adjuster.field.as_str())),
-        ),
-        (
-            "view",
-            names(before.views.iter().map(|view| view.name.as_str())),
-            names(after.views.iter().map(|view| view.name.as_str())),
-        ),
-        (
-            "pedal",
-            names(before.pedals.pedals.iter().map(|pedal| pedal.kind.word())),
-            names(after.pedals.pedals.iter().map(|pedal| pedal.kind.word())),
-        ),
-    ];
-    pairs.into_iter().find_map(|(what, old, new)| {
+    LISTS.into_iter().find_map(|(what, names)| {
+        let (old, new) = (names(before), names(after));
         let missing = |of: &[&str], from: &[&str]| of.iter().filter(|name| !from.contains(name)).count();
         let came = new.len().saturating_sub(old.len());
         let went = old.len().saturating_sub(new.len());
@@ -113,32 +89,28 @@ fn lists(before: &Project, after: &Project) -> Option<String> {
     })
 }
 
+/// Whether a part of two projects differs.
+type Differs = fn(&Project, &Project) -> bool;
+
+/// What a choice is called; the first that was made counts.
+const CHOICES: [(&str, Differs); 11] = [
+    ("Project's name", |a, b| a.title != b.title),
+    ("Kind of car", |a, b| a.style != b.style),
+    ("Who sits in it", |a, b| a.driver.name != b.driver.name),
+    ("Driver", |a, b| a.driver != b.driver || a.others != b.others),
+    ("Seat", |a, b| a.seat != b.seat),
+    ("Wheel", |a, b| a.wheel != b.wheel || a.wheel_unit != b.wheel_unit),
+    ("Pedals", |a, b| a.pedals != b.pedals),
+    ("Frame", |a, b| a.frame != b.frame || a.loads != b.loads),
+    ("Screens", |a, b| a.screens != b.screens),
+    ("Controls", |a, b| a.controls != b.controls),
+    ("Adjusters", |a, b| a.adjusters != b.adjusters),
+];
+
 /// Which choice was made, where no number changed.
 fn choices(before: &Project, after: &Project) -> String {
-    let words = if before.title != after.title {
-        "Project's name"
-    } else if before.style != after.style {
-        "Kind of car"
-    } else if before.driver != after.driver && before.driver.name != after.driver.name {
-        "Who sits in it"
-    } else if before.driver != after.driver || before.others != after.others {
-        "Driver"
-    } else if before.seat != after.seat {
-        "Seat"
-    } else if before.wheel != after.wheel || before.wheel_unit != after.wheel_unit {
-        "Wheel"
-    } else if before.pedals != after.pedals {
-        "Pedals"
-    } else if before.frame != after.frame || before.loads != after.loads {
-        "Frame"
-    } else if before.controls != after.controls {
-        "Controls"
-    } else if before.adjusters != after.adjusters {
-        "Adjusters"
-    } else {
-        "Checks"
-    };
-    words.to_owned()
+    let made = CHOICES.iter().find(|(_, differs)| differs(before, after));
+    made.map_or("Checks", |(words, _)| words).to_owned()
 }
 
 /// Both values, the unit once where the two share it.
@@ -195,8 +167,17 @@ mod tests {
 
     #[test]
     fn a_choice_is_named() {
-        let (before, mut after) = (project(), project());
+        let (mut before, mut after) = (project(), project());
         after.title = "Another".to_owned();
         assert_eq!(change_words(&before, &after), "Project's name");
+        let mut shown = before.clone();
+        shown.screens = Some(crate::project::Screens::usual());
+        assert_eq!(change_words(&before, &shown), "Screens");
+        let mut loaded = before.clone();
+        let weight = |name: &str| crate::project::Weight { name: name.to_owned(), kg: 5.0, at_mm: [0.0; 3] };
+        loaded.loads = Some(crate::project::FrameLoads::default());
+        before.loads.clone_from(&loaded.loads);
+        loaded.loads.as_mut().unwrap().weights.push(weight("computer"));
+        assert_eq!(change_words(&before, &loaded), "Add weight computer");
     }
 }

@@ -330,6 +330,16 @@ fn screens(list: &mut List, screens: &mut Screens) {
             list.row("screens.stand.arm_mm", ["Arm, across", "Arm, upright"], [(5.0, 300.0); 2], arm_mm);
         }
     }
+
+    list.begin(Page::Screens, "Mass");
+    for (path, label, value) in [
+        ("screens.mass_kg", "One screen, without stand", &mut screens.mass_kg),
+        ("screens.stand_kg", "What holds them", &mut screens.stand_kg),
+    ] {
+        if let Some(value) = value {
+            list.put(path, label, Kilogram, (0.0, 100.0), value);
+        }
+    }
 }
 
 fn loads(list: &mut List, loads: &mut FrameLoads) {

@@ -132,18 +132,21 @@ pub enum JointKind {
     /// Corner brackets in the slots of both.
     #[default]
     Bracket,
+    /// A hinged bracket in the slots of both: what every end cut at a slant is held by.
+    Pivot,
 }
 
 impl JointKind {
     /// All kinds.
-    pub const ALL: [Self; 3] = [Self::Butt, Self::EndToFace, Self::Bracket];
+    pub const ALL: [Self; 4] = [Self::Butt, Self::EndToFace, Self::Bracket, Self::Pivot];
 
-    /// "butt joint", "end-to-face joint" or "bracket joint".
+    /// "butt joint", "end-to-face joint", "bracket joint" or "slanted joint".
     pub const fn word(self) -> &'static str {
         match self {
             Self::Butt => "butt joint",
             Self::EndToFace => "end-to-face joint",
             Self::Bracket => "bracket joint",
+            Self::Pivot => "slanted joint",
         }
     }
 }

@@ -23,9 +23,15 @@ pub struct Screens {
     /// From the picture to the back of the casing.
     #[serde(default = "default_thickness")]
     pub thickness_mm: f64,
+    /// Mass of one screen without its stand; without it, estimated from its picture.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub mass_kg: Option<f64>,
     /// What holds them.
     #[serde(default, skip_serializing_if = "ScreenStand::is_elsewhere")]
     pub stand: ScreenStand,
+    /// Mass of what holds them; without it, estimated from its size.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub stand_kg: Option<f64>,
 }
 
 /// Common practice, no published source.
@@ -37,6 +43,11 @@ const fn default_bezel() -> f64 {
 const fn default_thickness() -> f64 {
     45.0
 }
+
+/// Screens without their stands, by the area of the picture: flat ones of 24 to 32 inch weigh 3 to 6 kg, bent ones of 34 to
+/// 49 inch 6 to 12. Common practice, no published source.
+const FLAT_KG_PER_M2: f64 = 20.0;
+const BENT_KG_PER_M2: f64 = 27.0;
 
 /// How screens stand beside one another.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
@@ -57,6 +68,17 @@ pub enum ScreenKind {
 }
 
 impl ScreenKind {
+    /// The same kind with usual numbers: side screens turned in by 45°, a bend of 1000 mm. Common practice, no published
+    /// source.
+    #[must_use]
+    pub const fn usual(self) -> Self {
+        match self {
+            Self::Single => Self::Single,
+            Self::Triple { .. } => Self::Triple { side_angle_deg: 45.0 },
+            Self::Ultrawide { .. } => Self::Ultrawide { radius_mm: 1000.0 },
+        }
+    }
+
     /// "screen", "triple screen" or "ultrawide screen".
     pub const fn word(self) -> &'static str {
         match self {
@@ -148,6 +170,16 @@ pub enum ScreenStand {
 }
 
 impl ScreenStand {
+    /// The same with usual sizes: a post of 40 × 80 on feet of 600, an arm of 40 × 40. Common practice, no published source.
+    #[must_use]
+    pub fn usual(&self) -> Self {
+        match self {
+            Self::Elsewhere => Self::Elsewhere,
+            Self::Feet { .. } => Self::Feet { post_mm: [40.0, 80.0], foot_mm: [600.0, 80.0, 40.0], apart_mm: 600.0 },
+            Self::Rail { rail, .. } => Self::Rail { rail: rail.clone(), arm_mm: [40.0, 40.0] },
+        }
+    }
+
     fn is_elsewhere(&self) -> bool {
         *self == Self::Elsewhere
     }
@@ -164,8 +196,41 @@ impl Screens {
             tilt_deg: 0.0,
             bezel_mm: default_bezel(),
             thickness_mm: default_thickness(),
+            mass_kg: None,
             stand: ScreenStand::Elsewhere,
+            stand_kg: None,
         }
+    }
+
+    /// Usual ones of the same form: as many, held alike, their size and place said alike. What still reads like these was
+    /// not measured.
+    #[must_use]
+    pub fn usual_like(&self) -> Self {
+        let usual = Self::usual();
+        let [width_mm, height_mm] = usual.size.sides_mm().map(f64::round);
+        let size = match self.size {
+            ScreenSize::Diagonal { .. } => usual.size,
+            ScreenSize::Sides { .. } => ScreenSize::Sides { width_mm, height_mm },
+        };
+        Self { kind: self.kind.usual(), size, stand: self.stand.usual(), ..usual }
+    }
+
+    /// How many there are.
+    pub const fn count(&self) -> u32 {
+        match self.kind {
+            ScreenKind::Single | ScreenKind::Ultrawide { .. } => 1,
+            ScreenKind::Triple { .. } => 3,
+        }
+    }
+
+    /// Mass of one screen without its stand, kg: what is written, or by the area of its picture.
+    pub fn each_kg(&self) -> f64 {
+        let [width, height] = self.size.sides_mm();
+        let per_m2 = match self.kind {
+            ScreenKind::Single | ScreenKind::Triple { .. } => FLAT_KG_PER_M2,
+            ScreenKind::Ultrawide { .. } => BENT_KG_PER_M2,
+        };
+        self.mass_kg.unwrap_or(width * height * 1e-6 * per_m2)
     }
 
     /// Where the middle of the picture is, mm; `None` where no such place is that far from the eye.
@@ -205,10 +270,7 @@ mod tests {
             size: ScreenSize::Sides { width_mm: 700.0, height_mm: 400.0 },
             place: ScreenPlace::FromEye { distance_mm: 500.0, eye_mm: [200.0, 10.0, 1200.0] },
             height_mm: 900.0,
-            tilt_deg: 0.0,
-            bezel_mm: 8.0,
-            thickness_mm: 40.0,
-            stand: ScreenStand::Elsewhere,
+            ..Screens::usual()
         };
         assert_eq!(screens.middle_mm(), Some([600.0, 10.0, 900.0]));
         screens.height_mm = 600.0;

@@ -1,7 +1,7 @@
 //! Snapping: the slot of a rail that is nearest to a point or to the end of another rail, and hanging an end there.
 
 use super::{
-    Attachment, Fit, Rail, RailFace,
+    Attachment, Fit, Rail, RailFace, RailSection,
     rail::{UNWRITTEN, attach_all},
 };
 use crate::{
@@ -50,12 +50,10 @@ pub enum SnapError {
     },
 }
 
-const FACES: [RailFace; 4] = [RailFace::Left, RailFace::Right, RailFace::Top, RailFace::Bottom];
-
 /// The slot nearest to a point (W, mm) and no further than `within_mm`: a part's mounting point, say. Places along the
 /// rail are in whole tenths of a millimetre. Rails without a place are passed over.
 pub fn nearest_slot(frame: &[Rail], point_mm: [f64; 3], within_mm: f64) -> Option<Snap> {
-    best(frame, within_mm, |_, _| Some((point_mm, Fit::Against)))
+    best(frame, within_mm, |_, _| Some(Sought { at_mm: point_mm, fit: Fit::Against, slots: 1, keeps: false }))
 }
 
 /// The slot nearest to where an end of a rail is (W, mm), on any rail that doesn't hang on this one. Where the rail points
@@ -66,6 +64,18 @@ pub fn nearest_slot_for_end(
     end: RailEnd,
     point_mm: [f64; 3],
     within_mm: f64,
+) -> Option<Snap> {
+    nearest_for_end(frame, rail, end, point_mm, within_mm, false)
+}
+
+/// The same; an end that lies across a face `keeps` its place along its own rail, if asked, and is only brought onto it.
+pub(super) fn nearest_for_end(
+    frame: &[Rail],
+    rail: usize,
+    end: RailEnd,
+    point_mm: [f64; 3],
+    within_mm: f64,
+    keeps: bool,
 ) -> Option<Snap> {
     let own = frame.get(rail)?;
     let other = match end {
@@ -80,22 +90,53 @@ pub fn nearest_slot_for_end(
     }
     let (axes, along) = (moved.axes(), mm_point(point_mm) - mm_point(other));
     let section = own.section_mm;
-    best(frame, within_mm, |carrier, normal| {
+    best(frame, within_mm, |carrier, face| {
         if barred[carrier] || !own.section_mm.iter().all(|side| side.is_finite()) {
             return None;
         }
+        let normal = face.normal(&frame[carrier]);
         // Steeper than 45° to the face it stands on it.
         if along.dot(&normal).abs() >= along.norm() * std::f64::consts::FRAC_1_SQRT_2 {
-            return Some((point_mm, Fit::Against));
+            // Which of its own slots meet the face's: as many as it is wide that way.
+            let aside = frame[carrier].axes().column(1 - face.outward().0).into_owned();
+            let wide: f64 = (0..2).map(|i| axes.column(i).dot(&aside).abs() * section[i]).sum();
+            let slots = (wide / RailSection::of(own).pitch_mm).round().max(1.0) as u32;
+            return Some(Sought { at_mm: point_mm, fit: Fit::Against, slots, keeps: false });
+        }
+        // An upright has no side of its own until both its ends are known: one alone would turn it.
+        if keeps && along.z.abs() > along.norm() * UPRIGHT {
+            return None;
         }
         let half: f64 = (0..2).map(|i| axes.column(i).dot(&normal).abs() * section[i] / 2.0).sum();
         let foot = mm_point(point_mm) - normal * mm(half);
-        Some(([foot.x, foot.y, foot.z].map(to_mm), Fit::Across))
+        Some(Sought { at_mm: [foot.x, foot.y, foot.z].map(to_mm), fit: Fit::Across, slots: 1, keeps })
     })
 }
 
-/// The best place of all; `seek` says, for a carrier and a face's outward direction, what point to seek there.
-fn best(frame: &[Rail], within_mm: f64, seek: impl Fn(usize, Vec3) -> Option<([f64; 3], Fit)>) -> Option<Snap> {
+/// A rail steeper than 70° stands upright: its sine.
+const UPRIGHT: f64 = 0.94;
+
+/// What is sought on a face.
+struct Sought {
+    /// Near which point, W, mm.
+    at_mm: [f64; 3],
+    fit: Fit,
+    /// Slots side by side that are to meet the face's: of an even number the middle lies between two.
+    slots: u32,
+    /// Whether the place may be anywhere across the face.
+    keeps: bool,
+}
+
+impl RailFace {
+    /// The way outward of this face of a rail, W.
+    fn normal(self, rail: &Rail) -> Vec3 {
+        let (axis, sign) = self.outward();
+        rail.axes().column(axis) * sign
+    }
+}
+
+/// The best place of all; `seek` says, for a carrier and a face of it, what to seek there.
+fn best(frame: &[Rail], within_mm: f64, seek: impl Fn(usize, RailFace) -> Option<Sought>) -> Option<Snap> {
     let mut best: Option<Snap> = None;
     for (index, rail) in frame.iter().enumerate() {
         let length = to_mm(rail.length());
@@ -104,14 +145,21 @@ fn best(frame: &[Rail], within_mm: f64, seek: impl Fn(usize, Vec3) -> Option<([f
             continue;
         }
         let axes = rail.axes();
-        for side in FACES {
-            let (outward, sign) = side.outward();
-            let Some((point, fit)) = seek(index, axes.column(outward) * sign) else { continue };
+        for side in RailFace::ALL {
+            let Some(Sought { at_mm: point, fit, slots, keeps }) = seek(index, side) else { continue };
             let from = mm_point(point) - mm_point(rail.from_mm);
-            let along = ((10.0 * to_mm(from.dot(&axes.column(2)))).round() / 10.0).clamp(0.0, length);
-            for slot in 1..=rail.slots(side) {
-                let attachment =
-                    Attachment { rail: rail.name.clone(), side, slot, along_mm: along, sideways_mm: 0.0, fit };
+            let tenths = |mm: f64| (10.0 * mm).round() / 10.0;
+            let along = tenths(to_mm(from.dot(&axes.column(2)))).clamp(0.0, length);
+            let (outward, _) = side.outward();
+            let aside = tenths(to_mm(from.dot(&axes.column(1 - outward))));
+            let there = rail.slots(side);
+            let over = aside.abs() <= rail.section_mm[1 - outward] / 2.0;
+            // The middle of the face, slot 0, lies between two slots where there is an even number of them.
+            let first = u32::from(!(keeps && over || there % 2 == 0 && slots % 2 == 0));
+            let last = if keeps && over { 0 } else { there };
+            for slot in first..=last {
+                let sideways_mm = if keeps && over { aside } else { 0.0 };
+                let attachment = Attachment { rail: rail.name.clone(), side, slot, along_mm: along, sideways_mm, fit };
                 let (at_mm, _) = rail.on_face(&attachment);
                 let distance_mm = to_mm((mm_point(at_mm) - mm_point(point)).norm());
                 if distance_mm <= best.as_ref().map_or(within_mm, |known| known.distance_mm) {

@@ -157,11 +157,13 @@ impl Template {
                 if let Some(old) = &project.screens {
                     (screens.place, screens.height_mm) = (old.place, old.height_mm);
                     screens.stand.clone_from(&old.stand);
+                    screens.stand_kg = old.stand_kg;
                 }
                 project.screens = Some(screens);
             }
             TemplatePart::ScreenStand(stand) => {
-                project.screens.get_or_insert_with(Screens::usual).stand = stand;
+                let screens = project.screens.get_or_insert_with(Screens::usual);
+                (screens.stand, screens.stand_kg) = (stand, None);
             }
             TemplatePart::Controls(controls) => {
                 project.controls.retain(|old| controls.iter().all(|new| new.name != old.name));

@@ -23,6 +23,18 @@ pub enum Piece {
         /// Width, m.
         width: f64,
     },
+    /// A hinged bracket clamped at its angle: its corner is the origin, one leg lies along x, the other is turned from x
+    /// towards y, its width along z about the middle.
+    Pivot {
+        /// Where it is.
+        pose: Pose,
+        /// Lengths of its legs, m.
+        legs: [f64; 2],
+        /// Width, m.
+        width: f64,
+        /// From one leg to the other, rad.
+        angle: f64,
+    },
     /// The head of a bolt on a face.
     Bolt {
         /// Middle of the head's underside.

@@ -13,6 +13,10 @@ use crate::{
 const ROUND: f64 = mm(4.0);
 /// A bend is followed by flat pieces that leave it by no more than this, m.
 const SAGITTA: f64 = mm(2.0);
+/// An arm's two bolts are no nearer to its middle, m.
+const LEAST: f64 = mm(20.0);
+/// What the arm is called.
+const ARM: &str = "screen arm";
 /// Pieces of a bend at most.
 const PIECES: usize = 24;
 
@@ -38,6 +42,8 @@ pub struct ScreensPart {
     pub solids: Vec<(&'static str, RoundedBox)>,
     /// The rail that carries them, by its place in the project.
     pub on_rail: Option<usize>,
+    /// Where their arm is bolted to that rail, at either edge of the arm, W.
+    pub bolted_at: Vec<Vec3>,
 }
 
 impl ScreensPart {
@@ -46,7 +52,7 @@ impl ScreensPart {
         let middle = mm_point(screens.middle_mm()?);
         let tilt = UnitQuaternion::from_axis_angle(&Vec3::y_axis(), deg(screens.tilt_deg));
         let X_WM = Pose::from_parts(Translation3::from(middle), tilt);
-        let mut part = Self { X_WM, panes: Vec::new(), solids: Vec::new(), on_rail: None };
+        let mut part = Self { X_WM, panes: Vec::new(), solids: Vec::new(), on_rail: None, bolted_at: Vec::new() };
         let [half_width, half_height] = mm_pair(screens.size.sides_mm()).map(|side| side / 2.0);
         let casing = Casing { half_height, bezel: mm(screens.bezel_mm), thickness: mm(screens.thickness_mm) };
         match screens.kind {
@@ -67,6 +73,21 @@ impl ScreensPart {
         }
         part.stand(&screens.stand, casing, rails);
         Some(part)
+    }
+
+    /// The middle of all casings together, W: they are equally thick, so each counts by its size.
+    pub fn centre(&self) -> Vec3 {
+        let casings = self.solids.iter().filter(|(name, _)| self.panes.iter().any(|pane| pane.name == *name));
+        let (sum, size) = casings.fold((Vec3::zeros(), 0.0), |(sum, size), (_, solid)| {
+            let own = solid.half.product();
+            (sum + solid.pose.translation.vector * own, size + own)
+        });
+        if size > 0.0 { sum / size } else { self.X_WM.translation.vector }
+    }
+
+    /// The arm to a rail.
+    pub fn arm(&self) -> Option<&RoundedBox> {
+        self.solids.iter().find(|(name, _)| *name == ARM).map(|(_, solid)| solid)
     }
 
     /// A flat screen whose picture's frame is given.
@@ -138,14 +159,16 @@ impl ScreensPart {
                 let along = rail.pose.rotation * Vec3::z();
                 let centre = rail.pose.translation.vector;
                 let end = centre + along * (back - centre).dot(&along).clamp(-rail.half.z, rail.half.z);
+                let [across, upright] = mm_pair(*arm_mm);
+                let edge = along * (across / 2.0).max(LEAST);
+                self.bolted_at = vec![end - edge, end + edge];
                 let way = end - back;
                 let length = way.norm();
                 if length < mm(1.0) {
                     return;
                 }
                 let turn = UnitQuaternion::rotation_between(&Vec3::x(), &way).unwrap_or_default();
-                let [across, upright] = mm_pair(*arm_mm);
-                put("screen arm", (back + end) / 2.0, turn, Vec3::new(length / 2.0, across / 2.0, upright / 2.0));
+                put(ARM, (back + end) / 2.0, turn, Vec3::new(length / 2.0, across / 2.0, upright / 2.0));
             }
         }
     }

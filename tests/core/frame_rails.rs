@@ -173,7 +173,9 @@ fn other_faults_of_rails_and_loads() {
         "fit: Acros),\n            to_on: (rail: \"left base\", side: Top, along_mm: 340, sideways_mm: 20, fit: Across)",
     );
     assert!(found.sentence().contains("Did you mean `Across`? Allowed: Against, Across."), "{found}");
-    let found = fault("kg: 9, at_mm", "kg: 900, at_mm");
+    let found = fault("mass_kg: 4.5", "mass_kg: 450");
+    assert_eq!(found.sentence(), "screens.mass_kg is 450 kg; allowed 0 to 100 kg. Typed in grams? Write 0.5.");
+    let found = fault("pedals_kg: 7,", "pedals_kg: 7, weights: [(name: \"computer\", kg: 900, at_mm: (1340, 0, 98))],");
     assert_eq!((found.path.as_str(), found.sentence().contains("allowed 0 to 200 kg")), ("loads.weights[0].kg", true));
     let found = fault("wheel_torque_nm: 15", "wheel_torque: 15");
     assert!(found.sentence().contains("Did you mean `wheel_torque_nm`?"), "{found}");

@@ -172,7 +172,12 @@ type Hung = (RailFace, u32, f64, bool, JointKind);
 
 fn hung() -> impl Strategy<Value = Hung> {
     let face = prop_oneof![Just(RailFace::Left), Just(RailFace::Right), Just(RailFace::Top), Just(RailFace::Bottom)];
-    let kind = prop_oneof![Just(JointKind::Butt), Just(JointKind::EndToFace), Just(JointKind::Bracket)];
+    let kind = prop_oneof![
+        Just(JointKind::Butt),
+        Just(JointKind::EndToFace),
+        Just(JointKind::Bracket),
+        Just(JointKind::Pivot)
+    ];
     (face, 0..2_u32, 0.0..1.0, any::<bool>(), kind)
 }
 

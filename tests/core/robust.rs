@@ -128,7 +128,7 @@ fn brute_force(case: &Case, side: Side, around: &Around) -> Vec<Arm> {
 
 #[test]
 fn no_free_pose_of_an_arm_is_more_comfortable_than_the_one_found() {
-    let count = rigs(100).min(4000);
+    let count = rigs(200).min(4000);
     let arms = (0..count).into_par_iter().map(Case::draw).map(|case| {
         let around = Around::arms(&case.body, &case.rig, &case.rest.sitting, &case.rest.legs);
         let mut seen = [0; 3];

@@ -88,8 +88,9 @@ proptest! {
 
 #[test]
 fn findings_are_numbered_named_once_and_carry_band_and_source() {
-    for (name, _) in super::DEMOS {
-        let study = check(&super::demo(name));
+    for demo in &heelpoint::home::DEMOS {
+        let name = demo.name;
+        let study = check(&demo.open().unwrap());
         let mut keys: Vec<String> = study.findings.iter().map(heelpoint::findings::Finding::key).collect();
         assert!(keys.len() > 30, "{name}");
         for (index, finding) in study.findings.iter().enumerate() {

@@ -18,6 +18,8 @@ use crate::{
 /// practice, no published source.
 const WALL: f64 = 4.5;
 const CAP: f64 = 3.0;
+/// Radius of a hinge's knuckle in walls of its bracket.
+const KNUCKLE: f64 = 1.3;
 const PLATE: [f64; 2] = [6.0, 40.0];
 /// A cylinder head of ISO 4762 in threads: its diameter and height.
 const HEAD: [f64; 2] = [1.6, 0.6];
@@ -32,12 +34,17 @@ pub(super) fn surfaces(pieces: &[Hardware]) -> Vec<Surface> {
             out.len() - 1
         });
         let surface = &mut out[at];
-        let first = surface.positions.len() as u32;
-        surface.positions.extend(mesh.positions);
-        surface.normals.extend(mesh.normals);
-        surface.triangles.extend(mesh.triangles.iter().map(|triangle| triangle.map(|at| at + first)));
+        append(&mut surface.positions, &mut surface.normals, &mut surface.triangles, mesh);
     }
     out
+}
+
+/// Puts a mesh behind another one.
+fn append(positions: &mut Vec<Vec3>, normals: &mut Vec<Vec3>, triangles: &mut Vec<[u32; 3]>, more: Mesh) {
+    let first = positions.len() as u32;
+    positions.extend(more.positions);
+    normals.extend(more.normals);
+    triangles.extend(more.triangles.iter().map(|triangle| triangle.map(|at| at + first)));
 }
 
 fn mesh(piece: &Piece) -> (SurfaceKind, Mesh) {
@@ -48,6 +55,28 @@ fn mesh(piece: &Piece) -> (SurfaceKind, Mesh) {
             let web = 0.45 * leg;
             let outline = [[0.0, 0.0], [leg, 0.0], [leg, wall], [web, wall], [wall, web], [wall, leg], [0.0, leg]];
             (SurfaceKind::Metal, Draft::extruded(&outline, -width / 2.0, width / 2.0, 0.0).at(pose).mesh())
+        }
+        Piece::Pivot { pose, legs: [leg, other], width, angle } => {
+            // Two plates that meet on the bisector, and the knuckle of the pin there.
+            let (leg, wall) = (*leg, mm(WALL));
+            let (along, inward) = ([angle.cos(), angle.sin()], [angle.sin(), -angle.cos()]);
+            let inner = wall / (angle / 2.0).tan();
+            let end = along.map(|part| part * other);
+            let outline = [
+                [0.0, 0.0],
+                [leg, 0.0],
+                [leg, wall],
+                [inner, wall],
+                [end[0] + inward[0] * wall, end[1] + inward[1] * wall],
+                end,
+            ];
+            let mut mesh = Draft::extruded(&outline, -width / 2.0, width / 2.0, 0.0).at(pose).mesh();
+            let out = pose.rotation * Vec3::z();
+            let from = (pose * nalgebra::Point3::new(inner, wall, 0.0)).coords - out * (width / 2.0 + mm(1.0));
+            let (round, long) = (KNUCKLE * wall, width + mm(2.0));
+            let pin = turned(&[[0.0, 0.0], [0.0, round], [long, round], [long, 0.0]], 12, from, out);
+            append(&mut mesh.positions, &mut mesh.normals, &mut mesh.triangles, pin);
+            (SurfaceKind::Metal, mesh)
         }
         Piece::Bolt { at, axis, thread } => {
             let [wide, high] = HEAD.map(|share| share * thread);
@@ -108,6 +137,17 @@ mod tests {
         let area = 38.0 * 4.5 + 33.5 * 4.5 + 0.5 * 12.6 * 12.6;
         let found = volume(&mesh(&bracket).1) * 1e9;
         assert!((found / (area * 34.0) - 1.0).abs() < 1e-9, "{found}");
+        // Two plates of 38 × 4.5 and 50 × 4.5, each without the strip beyond the bisector, 4.5² / tan(θ/2) / 2; a knuckle of twelve
+        // sides has 3 r². What lies in both counts twice.
+        let knuckle = 3.0 * (1.3_f64 * 4.5).powi(2) * 36.0;
+        for degrees in [60.0_f64, 90.0, 125.0] {
+            let half = degrees.to_radians() / 2.0;
+            let area = (38.0 + 50.0) * 4.5 - 4.5 * 4.5 / half.tan();
+            let pivot =
+                Piece::Pivot { pose: Pose::identity(), legs: [mm(38.0), mm(50.0)], width: mm(34.0), angle: 2.0 * half };
+            let found = volume(&mesh(&pivot).1) * 1e9;
+            assert!((found / (area * 34.0 + knuckle) - 1.0).abs() < 1e-9, "{degrees}: {found}");
+        }
         let cap = Piece::Cap { pose: Pose::identity(), half: [mm(20.0); 2] };
         let found = volume(&mesh(&cap).1) * 1e9;
         assert!((0.93..1.0).contains(&(found / 4800.0)), "{found}");

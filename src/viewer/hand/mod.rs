@@ -12,7 +12,7 @@ use super::{camera::Eye, overlay::Pane, scene::area};
 use crate::{
     geometry::Vec3 as Point,
     posture::Moment,
-    project::{Checked, PedalKind, Project, RailEnd, attach, detach, nearest_slot_for_end},
+    project::{Checked, PedalKind, Project, RailEnd, attach, detach, nearest_slot_for_end, snap_rail},
     rig::{Carried, Handle, Rig, Way, carry, ways},
     study::Study,
 };
@@ -61,7 +61,7 @@ impl Tool {
         match self {
             Self::Look => "Drag to turn the view, click a part or a finding",
             Self::Move => {
-                "Drag a part or an arrow, the end of a rail onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by 1 mm, with Shift by 10"
+                "Drag a part or an arrow, a rail or its end onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by 1 mm, with Shift by 10"
             }
             Self::Drive => "Drag the rim or a pedal",
             Self::Measure => "Click one point, then another; Esc clears",
@@ -360,6 +360,11 @@ impl Hand {
                         {
                             told.push_str(&format!(" · on {on}"));
                         }
+                        if let (Handle::Rail(index), false) = (part.handle, freely) {
+                            for hung in snap_rail(&mut project.frame, index, SNAP) {
+                                told.push_str(&format!(" · on {}", hung.on.rail));
+                            }
+                        }
                         self.told = Some(told);
                         done.project = Some(Box::new(project));
                     }
@@ -474,11 +479,17 @@ fn snap(project: &mut Project, rail: usize, end: RailEnd) -> Option<String> {
     Some(carrier)
 }
 
-/// The project with an end of a rail taken off what carries it; the same where nothing does.
+/// The project with an end of a rail, or both of a whole one, taken off what carries it; the same where nothing does.
 fn taken_off(project: &Checked, handle: Handle) -> Checked {
-    let Handle::RailEnd(rail, end) = handle else { return project.clone() };
+    let (rail, ends) = match &handle {
+        Handle::RailEnd(rail, end) => (*rail, std::slice::from_ref(end)),
+        Handle::Rail(rail) => (*rail, &RailEnd::BOTH[..]),
+        _ => return project.clone(),
+    };
     let mut free: Project = (**project).clone();
-    detach(&mut free.frame, rail, end);
+    for end in ends {
+        detach(&mut free.frame, rail, *end);
+    }
     Checked::new(free).unwrap_or_else(|_| project.clone())
 }
 

@@ -247,6 +247,7 @@ impl Column<'_> {
             (JointKind::Bracket, "brackets"),
             (JointKind::EndToFace, "end screws"),
             (JointKind::Butt, "hidden connector"),
+            (JointKind::Pivot, "pivot bracket"),
         ];
         pick_ui(ui, "Held by", &mut kind, &words);
         let mut joint = RailJoint { kind, ..rail.joined() };

@@ -59,6 +59,9 @@ pub(super) fn guide_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) ->
         ui.label(RichText::new(title).font(strong(BODY)).color(theme.ink));
         let missing = tasks.iter().filter(|task| !task.done && !task.advised).count();
         let told = match (missing, tasks.len()) {
+            (_, 0) if page == Page::Screens && interface.document.draft().screens.is_none() => {
+                "The project has no screens. Put one before the driver below, or go on.".to_owned()
+            }
             (_, 0) => "Nothing to measure here.".to_owned(),
             (0, _) => "Nothing is missing here.".to_owned(),
             (1, _) => "One thing is still as in the starter:".to_owned(),

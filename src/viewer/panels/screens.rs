@@ -13,6 +13,9 @@ use crate::{
     viewer::theme::Theme,
 };
 
+/// To begin with where somebody weighed the stand, kg: common practice, no published source.
+const STAND_KG: f64 = 4.0;
+
 #[derive(Clone, Copy, PartialEq)]
 enum Kind {
     Single,
@@ -37,12 +40,12 @@ pub(super) fn screens_ui(ui: &mut Ui, draft: &mut Project, eye: Option<Vec3>, th
     let former = kind;
     choice(ui, "Kind", &mut kind, &[(Kind::Single, "One"), (Kind::Triple, "Three"), (Kind::Ultrawide, "Bent")]);
     if kind != former {
-        // Common practice, no published source: outer screens at 45°, bends of 1000 mm.
-        screens.kind = match kind {
+        let of_kind = match kind {
             Kind::Single => ScreenKind::Single,
-            Kind::Triple => ScreenKind::Triple { side_angle_deg: 45.0 },
-            Kind::Ultrawide => ScreenKind::Ultrawide { radius_mm: 1000.0 },
+            Kind::Triple => ScreenKind::Triple { side_angle_deg: 0.0 },
+            Kind::Ultrawide => ScreenKind::Ultrawide { radius_mm: 0.0 },
         };
+        screens.kind = of_kind.usual();
     }
 
     let mut by_diagonal = matches!(screens.size, ScreenSize::Diagonal { .. });
@@ -80,11 +83,10 @@ pub(super) fn screens_ui(ui: &mut Ui, draft: &mut Project, eye: Option<Vec3>, th
         }
     }
 
-    // Common practice, no published source: a post of 40 × 80, feet of 600.
-    let feet = ScreenStand::Feet { post_mm: [40.0, 80.0], foot_mm: [600.0, 80.0, 40.0], apart_mm: 600.0 };
+    let feet = ScreenStand::Feet { post_mm: [0.0; 2], foot_mm: [0.0; 3], apart_mm: 0.0 }.usual();
     let mut stands = vec![("elsewhere".to_owned(), ScreenStand::Elsewhere), ("on feet".to_owned(), feet)];
     stands.extend(draft.frame.iter().map(|rail| {
-        let stand = ScreenStand::Rail { rail: rail.name.clone(), arm_mm: [40.0, 40.0] };
+        let stand = ScreenStand::Rail { rail: rail.name.clone(), arm_mm: [0.0; 2] }.usual();
         (rail.name.clone(), stand)
     }));
     let same = |one: &ScreenStand, other: &ScreenStand| match (one, other) {
@@ -100,6 +102,16 @@ pub(super) fn screens_ui(ui: &mut Ui, draft: &mut Project, eye: Option<Vec3>, th
         && let Some((_, stand)) = stands.get(held)
     {
         screens.stand = stand.clone();
+    }
+    let each_kg = (screens.each_kg() * 10.0).round() / 10.0;
+    for (label, mass, usual) in
+        [("One weighs", &mut screens.mass_kg, each_kg), ("Stand weighs", &mut screens.stand_kg, STAND_KG)]
+    {
+        let mut known = mass.is_some();
+        choice(ui, label, &mut known, &[(false, "Estimated"), (true, "As I say")]);
+        if known != mass.is_some() {
+            *mass = known.then_some(usual);
+        }
     }
     if action(ui, "Take the screens away", theme).clicked() {
         draft.screens = None;
