@@ -49,13 +49,13 @@ pub(super) enum Owner {
     Other,
 }
 
-/// One step: where the ends of the capsule are, how fast they move, and the way that its surface has gone at most.
+/// One step: where the ends of the capsule are, how fast they move, and the way that each has gone at most.
 #[derive(Clone, Copy, Debug)]
 struct Knot {
     time: f64,
     ends: [Vec3; 2],
     rates: [Vec3; 2],
-    way: f64,
+    ways: [f64; 2],
     /// What the curve from here to the next step may be off, m.
     error: f64,
 }
@@ -91,7 +91,7 @@ impl Course {
     pub(super) fn still(owner: Owner, solid: &BodySolid) -> Self {
         let shape = &solid.shape;
         let (ends, radii) = ([shape.a, shape.b], [shape.radius_a, shape.radius_b]);
-        let knots = vec![Knot { time: 0.0, ends, rates: [Vec3::zeros(); 2], way: 0.0, error: 0.0 }];
+        let knots = vec![Knot { time: 0.0, ends, rates: [Vec3::zeros(); 2], ways: [0.0; 2], error: 0.0 }];
         let half = (shape.b - shape.a) * 0.5;
         let radius = half.norm() + radii[0].max(radii[1]);
         let middle = shape.a + half;
@@ -113,7 +113,7 @@ impl Course {
             .zip(shapes)
             .map(|(&time, shape)| {
                 radii = [shape.radius_a, shape.radius_b];
-                Knot { time, ends: [shape.a, shape.b], rates: [Vec3::zeros(); 2], way: 0.0, error: 0.0 }
+                Knot { time, ends: [shape.a, shape.b], rates: [Vec3::zeros(); 2], ways: [0.0; 2], error: 0.0 }
             })
             .collect();
         let mut course = Self { owner, part, axis, radii, knots, bulge: 0.0, error: 0.0, ball: NOWHERE };
@@ -129,7 +129,7 @@ impl Course {
         error: f64,
         steps: impl Iterator<Item = (f64, [Vec3; 2], [Vec3; 2])>,
     ) -> Self {
-        let knots = steps.map(|(time, ends, rates)| Knot { time, ends, rates, way: 0.0, error }).collect();
+        let knots = steps.map(|(time, ends, rates)| Knot { time, ends, rates, ways: [0.0; 2], error }).collect();
         let radii = [radius; 2];
         let mut course =
             Self { owner: Owner::Other, part: None, axis, radii, knots, bulge: 0.0, error: 0.0, ball: NOWHERE };
@@ -176,17 +176,16 @@ impl Course {
         for i in 1..self.knots.len() {
             let (from, to) = (self.knots[i - 1], self.knots[i]);
             let third = (to.time - from.time) / 3.0;
-            let mut fastest = 0.0_f64;
             for end in 0..2 {
                 let (out, back) = (from.rates[end] * third, to.rates[end] * third);
                 let across = to.ends[end] - from.ends[end];
                 // Legs of the curve's control polygon: three times the longest bounds its speed.
-                fastest = fastest.max(out.norm_squared()).max(back.norm_squared());
-                fastest = fastest.max((across - out - back).norm_squared());
+                let legs = [out, back, across - out - back].map(|leg| leg.norm_squared());
+                let fastest = legs[0].max(legs[1]).max(legs[2]).sqrt();
+                self.knots[i].ways[end] = from.ways[end] + 3.0 * fastest;
                 let bent = (out - across / 3.0).norm_squared().max((back - across / 3.0).norm_squared());
                 self.bulge = self.bulge.max(bent);
             }
-            self.knots[i].way = from.way + 3.0 * fastest.sqrt();
         }
         self.bulge = self.bulge.sqrt();
         self.error = self.knots.iter().map(|knot| knot.error).fold(0.0, f64::max);
@@ -224,20 +223,34 @@ impl Course {
 
     /// The way that the surface goes at most within a stretch, m.
     pub(super) fn way(&self, span: Span) -> f64 {
-        match span {
-            Span::Steps(first, last) => self.knots[last].way - self.knots[first].way,
-            Span::Within(step, from, to) => (self.knots[step + 1].way - self.knots[step].way) * (to - from),
-        }
+        let (first, last, share) = match span {
+            Span::Steps(first, last) => (first, last, 1.0),
+            Span::Within(step, from, to) => (step, step + 1, to - from),
+        };
+        let way = |end: usize| self.knots[last].ways[end] - self.knots[first].ways[end];
+        way(0).max(way(1)) * share
     }
 
-    /// How far the surface is within a stretch from where it is in the middle, at most, m.
-    pub(super) fn stray(&self, span: Span) -> f64 {
+    /// How far each end is within a stretch from where it is in the middle, at most, m; what lies between them is off by
+    /// no more than what lies between these two.
+    pub(super) fn stray(&self, span: Span) -> [f64; 2] {
         match span {
+            Span::Steps(first, last) if first == last => [0.0; 2],
             Span::Steps(first, last) => {
-                let middle = self.knots[usize::midpoint(first, last)].way;
-                (middle - self.knots[first].way).max(self.knots[last].way - middle)
+                let middle = usize::midpoint(first, last);
+                [0, 1].map(|end| {
+                    let way = |from: usize, to: usize| self.knots[to].ways[end] - self.knots[from].ways[end];
+                    // As the crow flies it is less where the way bends.
+                    let from = self.knots[middle].ends[end];
+                    let off = self.knots[first..=last].iter().map(|knot| (knot.ends[end] - from).norm_squared());
+                    let straight = off.fold(0.0, f64::max).sqrt() + self.bulge;
+                    way(first, middle).max(way(middle, last)).min(straight)
+                })
             }
-            Span::Within(..) => 0.5 * self.way(span),
+            Span::Within(step, from, to) => {
+                let (start, end) = (&self.knots[step], &self.knots[step + 1]);
+                [0, 1].map(|i| 0.5 * (end.ways[i] - start.ways[i]) * (to - from))
+            }
         }
     }
 
@@ -504,11 +517,13 @@ mod tests {
                 let far = |shape: &TaperedCapsule| (way.dot(&shape.a) + 0.02).max(way.dot(&shape.b) + 0.03);
                 let most = course.support(span, way);
                 assert!(far(&middle) <= most + 1e-12);
-                assert!(most <= far(&middle) + course.stray(span) + 2.0 * course.bulge + 1e-9);
+                let [a, b] = course.stray(span);
+                assert!(most <= far(&middle) + a.max(b) + 2.0 * course.bulge + 1e-9);
                 let halves = course.halves(span).filter(|_| course.way(span) > mm(2.0));
                 for half in halves.into_iter().flatten() {
                     assert!(far(&course.shape(half)) <= most + 1e-12);
-                    assert!((course.shape(half).a - middle.a).norm() <= course.stray(span) + 1e-12);
+                    let off = [course.shape(half).a - middle.a, course.shape(half).b - middle.b];
+                    assert!(off[0].norm() <= a + 1e-12 && off[1].norm() <= b + 1e-12);
                     if way.x > 0.9 {
                         spans.push(half);
                     }

@@ -21,7 +21,7 @@ pub(super) const TOLERANCE: f64 = mm(0.02);
 const MESH_TOLERANCE: f64 = mm(0.2);
 /// The least where two touch by design, one soft and the other a surface of triangles, m: how deep they lie in one
 /// another is felt no finer.
-const TOUCHING: f64 = mm(2.0);
+const TOUCHING: f64 = mm(0.5);
 /// After so many looks the tolerance is doubled, so that the work ends whatever the shapes do.
 const PATIENCE: u32 = 4096;
 
@@ -59,6 +59,9 @@ pub(super) struct Found {
     pub(super) floor: f64,
 }
 
+/// Nothing is found.
+const NOWHERE: Nearest = Nearest { gap: f64::INFINITY, on_a: Vec3::new(0.0, 0.0, 0.0), on_b: Vec3::new(0.0, 0.0, 0.0) };
+
 /// A stretch of both ways.
 type Node = [Span; 2];
 
@@ -72,8 +75,7 @@ struct Look {
 /// Looks for the least distance of any of the pairs.
 pub(super) fn hunt(pairs: &[Pair]) -> Option<Found> {
     let nearest = (0..pairs.len()).min_by(|&a, &b| pairs[a].floor.total_cmp(&pairs[b].floor))?;
-    let nowhere = Nearest { gap: f64::INFINITY, on_a: Vec3::zeros(), on_b: Vec3::zeros() };
-    let mut hunt = Hunt { best: nowhere, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
+    let mut hunt = Hunt { best: NOWHERE, pair: nearest, times: [0.0; 2], looks: 0, floor: f64::INFINITY };
     for index in std::iter::once(nearest).chain((0..pairs.len()).filter(|&index| index != nearest)) {
         let pair = &pairs[index];
         let enough = hunt.best.gap - hunt.tolerance(pair);
@@ -142,6 +144,8 @@ impl<'a> Pair<'a> {
                 (a.a - b.a).norm() - a.radius_a - b.radius_a
             }
             Against::Spin(other) => (course.ball.a - other.centre()).norm() - course.ball.radius_a - other.reach(),
+            // What else it is among lies in the box round a surface: only the surface itself tells which is near.
+            Against::Still(solid @ Solid::Mesh(_)) => distance(&course.ball, solid).gap,
             Against::Still(solid) => bound(&course.ball, solid),
         };
         let is_from_file = matches!(against, Against::Spin(_) | Against::Still(Solid::Mesh(_)));
@@ -162,6 +166,17 @@ impl<'a> Pair<'a> {
             Against::Still(_) => Span::Steps(0, 0),
         };
         [self.course.whole(), other]
+    }
+
+    /// The ways that both surfaces go in all, at most, m.
+    fn ways(&self) -> [f64; 2] {
+        let [here, there] = self.whole();
+        let other = match self.against {
+            Against::Course(other) => other.way(there),
+            Against::Spin(other) => other.way(there),
+            Against::Still(_) => 0.0,
+        };
+        [self.course.way(here), other]
     }
 
     fn middle(&self, [here, there]: Node) -> [f64; 2] {
@@ -223,44 +238,77 @@ impl<'a> Pair<'a> {
     /// Looks at the middle of a stretch; how sharp a floor is needed lets it be found no sharper than that.
     fn look(&self, [here, there]: Node, enough: f64) -> Look {
         let shape = self.course.shape(here);
-        let mut stray = self.course.stray(here);
-        let (nearest, convex) = match self.against {
+        let stray = self.course.stray(here);
+        let most = stray[0].max(stray[1]);
+        // Beyond this the stretch is dropped, however far it is.
+        let limit = enough + self.worst();
+        match self.against {
             Against::Course(other) => {
-                stray += other.stray(there);
-                (distance(&shape, &Solid::Capsule(other.shape(there))), true)
+                let [a, b] = other.stray(there);
+                let nearest = distance(&shape, &Solid::Capsule(other.shape(there)));
+                self.across(here, nearest, most + a.max(b), limit, |way| other.support(there, way))
+            }
+            Against::Still(solid @ Solid::Mesh(_)) => self.over(here, &shape, solid, stray, limit),
+            Against::Still(solid @ (Solid::Capsule(_) | Solid::Box(_))) => {
+                let nearest = distance(&shape, solid);
+                self.across(here, nearest, most, limit, |way| way.dot(&nearest.on_b))
+            }
+            Against::Still(solid @ Solid::Rim(_)) => {
+                let nearest = distance(&shape, solid);
+                Look { nearest, floor: nearest.gap - most }
             }
             Against::Spin(other) => {
-                stray += other.way(there) / 2.0;
-                let limit = enough + self.worst() + stray;
-                (distance_within(&shape, &other.at(other.middle(there)), limit), false)
+                let turned = other.way(there) / 2.0;
+                let solid = other.at(other.middle(there));
+                self.over(here, &shape, &solid, stray.map(|stray| stray + turned), limit)
             }
-            Against::Still(solid) => {
-                // Beyond this the stretch is dropped, however far it is.
-                let nearest = distance_within(&shape, solid, enough + self.worst() + stray);
-                let convex = match solid {
-                    Solid::Capsule(_) | Solid::Box(_) => true,
-                    Solid::Mesh(_) => nearest.gap > 0.0,
-                    Solid::Rim(_) => false,
-                };
-                (nearest, convex)
-            }
-        };
-        let gap = nearest.gap;
-        let mut floor = gap - stray;
+        }
+    }
+
+    /// The floor of two convex shapes: what a plane across the line of nearest points keeps apart all along. How far the
+    /// other one goes along a way within its stretch is `support`.
+    fn across(&self, here: Span, nearest: Nearest, stray: f64, limit: f64, support: impl Fn(Vec3) -> f64) -> Look {
+        let mut floor = nearest.gap - stray;
         // Where they touch there is no line of nearest points.
-        if convex && stray > 0.0 && floor < enough + self.worst() && gap.abs() > 1e-7 {
-            let way = (nearest.on_a - nearest.on_b) / gap;
-            let other = match self.against {
-                Against::Course(other) => other.support(there, way),
-                // A surface may bulge beside its nearest point: what of it can become the nearest counts.
-                Against::Still(Solid::Mesh(solid)) => {
-                    furthest(&shape, solid, gap + 2.0 * stray, way, way.dot(&nearest.on_b))
-                }
-                Against::Spin(_) | Against::Still(_) => way.dot(&nearest.on_b),
-            };
-            floor = floor.max(-self.course.support(here, -way) - other);
+        if stray > 0.0 && floor < limit && nearest.gap.abs() > 1e-7 {
+            let way = (nearest.on_a - nearest.on_b) / nearest.gap;
+            floor = floor.max(-self.course.support(here, -way) - support(way));
         }
         Look { nearest, floor }
+    }
+
+    /// The floor over a surface of triangles. All that the shape sweeps within the stretch lies in a capsule that is
+    /// thicker at each end by how far that end strays: mostly this alone drops the stretch.
+    fn over(&self, here: Span, shape: &TaperedCapsule, solid: &Solid, stray: [f64; 2], limit: f64) -> Look {
+        let most = stray[0].max(stray[1]);
+        let within = |shape: &TaperedCapsule, limit: f64| {
+            Some(distance_within(shape, solid, limit)).filter(|nearest| nearest.gap < limit)
+        };
+        if most <= 0.0 || limit.is_infinite() {
+            return within(shape, limit).map_or(Look { nearest: NOWHERE, floor: limit }, |nearest| Look {
+                nearest,
+                floor: nearest.gap - most,
+            });
+        }
+        let swept =
+            TaperedCapsule { radius_a: shape.radius_a + stray[0], radius_b: shape.radius_b + stray[1], ..*shape };
+        let Some(floor) = within(&swept, limit).map(|nearest| nearest.gap) else {
+            return Look { nearest: NOWHERE, floor: limit };
+        };
+        let nearest = within(shape, limit + most).unwrap_or(NOWHERE);
+        let mut look = Look { nearest, floor };
+        if let (Against::Still(_), Solid::Mesh(solid)) = (self.against, solid)
+            && (1e-7..f64::INFINITY).contains(&nearest.gap)
+        {
+            let way = (nearest.on_a - nearest.on_b) / nearest.gap;
+            let own = -self.course.support(here, -way);
+            // A surface may bulge beside its nearest point: what of it can come nearer than the limit counts.
+            let enough = limit - self.worst();
+            if let Some(other) = furthest(&swept, solid, limit, way, way.dot(&nearest.on_b), own - enough) {
+                look.floor = floor.max((own - other).min(limit));
+            }
+        }
+        look
     }
 
     /// The nearest points at two times, or `limit` where the gap is more.
@@ -283,9 +331,15 @@ impl<'a> Pair<'a> {
                 Against::Still(_) => [0.0; 2],
             },
         ];
-        for (axis, [low, high]) in ranges.into_iter().enumerate().chain(ranges.into_iter().enumerate()) {
+        let ways = self.ways();
+        // Twice round, for the one shifts the other's least.
+        let moves = |axis: &usize| ranges[*axis][1] > ranges[*axis][0];
+        let rounds = if [0, 1].iter().all(moves) { 2 } else { 1 };
+        for axis in (0..2).filter(moves).cycle().take(rounds * (0..2).filter(moves).count()) {
+            let [low, high] = ranges[axis];
             let mut step = (high - low) / 32.0;
-            let finest = (high - low) * 1e-5;
+            // Finer than what is felt of the way nothing is gained.
+            let finest = (high - low) * (0.1 * self.tolerance / ways[axis].max(1e-6)).max(1e-5);
             while step > finest {
                 let mut moved = false;
                 for way in [step, -step] {
@@ -393,14 +447,18 @@ mod tests {
                         brute = brute.min(pair.nearest_within(times, f64::INFINITY).gap);
                     }
                 }
-                let found = hunt(std::slice::from_ref(&pair)).unwrap();
-                let gap = found.nearest.gap;
-                let tolerance = pair.tolerance;
-                assert!(gap <= brute + tolerance, "{seed}: {gap} {brute}");
-                assert!(found.floor <= brute + 1e-9 && found.floor >= gap - 4.0 * tolerance, "{seed}: {}", found.floor);
-                // Between two instants nothing moves further than this.
-                assert!(gap >= brute - 0.005, "{seed}: {gap} {brute}");
-                if gap > 0.0 { apart += 1 } else { inside += 1 }
+                for pair in [Pair::new(&course, against, partner()).touching(), pair] {
+                    let found = hunt(std::slice::from_ref(&pair)).unwrap();
+                    let (gap, tolerance) = (found.nearest.gap, pair.tolerance);
+                    assert!(gap <= brute + tolerance, "{seed}: {gap} {brute}");
+                    assert!(found.floor <= brute + 1e-9, "{seed}: {} {brute}", found.floor);
+                    assert!(found.floor >= gap - 4.0 * tolerance, "{seed}: {} {gap}", found.floor);
+                    // Between two instants nothing moves further than this.
+                    assert!(gap >= brute - 0.005, "{seed}: {gap} {brute}");
+                    let apart_by = (found.nearest.on_a - found.nearest.on_b).norm();
+                    assert!((apart_by - gap.abs()).abs() < 1e-9, "{seed}: {gap} but {apart_by}");
+                    if gap > 0.0 { apart += 1 } else { inside += 1 }
+                }
             }
         }
         assert!(apart > 10 && inside > 10, "{apart} apart, {inside} in one another");

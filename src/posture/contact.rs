@@ -11,7 +11,7 @@ use nalgebra::Matrix3;
 use super::{Leg, Sitting, descend::Slope};
 use crate::{
     body::{Body, BodyPart, BodySolid},
-    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance, unit_or},
+    geometry::{Nearest, Side, Solid, TaperedCapsule, Vec3, bound, distance_within, unit_or},
     project::StandsFor,
     rig::{Rig, RigPart},
     units::mm,
@@ -165,7 +165,7 @@ impl Vicinity {
         for solid in solids {
             for (partner, shape) in self.around.things.iter() {
                 if meets(solid.part, partner) && bound(&solid.shape, shape) < CLEAR {
-                    cost += (self.press * pressed(distance(&solid.shape, shape).gap)).powi(2);
+                    cost += (self.press * pressed(distance_within(&solid.shape, shape, CLEAR).gap)).powi(2);
                 }
             }
         }
@@ -181,7 +181,7 @@ impl Vicinity {
         for (place, solid) in solids.iter().enumerate() {
             for (thing, (partner, shape)) in self.around.things.iter().enumerate() {
                 if meets(solid.part, partner) && bound(&solid.shape, shape) < CLEAR + ROAM {
-                    let gap = distance(&solid.shape, shape).gap;
+                    let gap = distance_within(&solid.shape, shape, CLEAR + ROAM).gap;
                     if gap < CLEAR + ROAM {
                         self.gaps.push((place, thing, gap));
                     }
@@ -201,7 +201,7 @@ impl Vicinity {
         }
         let may = self.gaps.iter().filter(|&&(shape, _, gap)| gap - self.gone[shape] < CLEAR);
         may.filter_map(|&(shape, thing, _)| {
-            let nearest = distance(&solids[shape].shape, &self.around.things[thing].1);
+            let nearest = distance_within(&solids[shape].shape, &self.around.things[thing].1, CLEAR);
             (nearest.gap < CLEAR).then_some(Close { shape, thing, nearest })
         })
     }
@@ -264,7 +264,7 @@ fn nearer(known: Option<Touch>, solid: &BodySolid, partner: Partner, shape: &Sol
     if bound(&solid.shape, shape) >= enough {
         return known;
     }
-    let gap = distance(&solid.shape, shape).gap;
+    let gap = distance_within(&solid.shape, shape, enough).gap;
     if gap < enough { Some(Touch { part: solid.part, partner, gap }) } else { known }
 }
 

@@ -9,6 +9,7 @@ mod to_box;
 mod to_capsule;
 mod to_mesh;
 mod to_rim;
+mod to_triangle;
 
 #[cfg(test)]
 mod against_parry;
@@ -64,9 +65,16 @@ pub fn distance_within(capsule: &TaperedCapsule, solid: &Solid, limit: f64) -> N
 }
 
 /// How far along the unit vector `way` whatever of a surface lies within `reach` of a capsule goes at most: the greatest
-/// `way · p` over its points p, or `least` where it is less. W.
-pub fn furthest(capsule: &TaperedCapsule, solid: &MeshSolid, reach: f64, way: Vec3, least: f64) -> f64 {
-    to_mesh::furthest(capsule, solid, reach, way, least)
+/// `way · p` over its points p, or `least` where it is less; `None` where it is more than `most`. W.
+pub fn furthest(
+    capsule: &TaperedCapsule,
+    solid: &MeshSolid,
+    reach: f64,
+    way: Vec3,
+    least: f64,
+    most: f64,
+) -> Option<f64> {
+    to_mesh::furthest(capsule, solid, reach, way, [least, most])
 }
 
 /// A lower bound of [`distance`], far cheaper: the ball round the capsule against the solid or what surrounds it.
@@ -86,7 +94,7 @@ pub fn bound(capsule: &TaperedCapsule, solid: &Solid) -> f64 {
             let across = local.y.hypot(local.z);
             local.x.hypot((inner - across).max(across - outer).max(0.0)) - other.tube
         }
-        Solid::Mesh(other) => to_mesh::to_point(middle, other),
+        Solid::Mesh(other) => to_mesh::to_extent(middle, other),
     };
     to_solid - radius
 }

@@ -1,19 +1,11 @@
 //! From a tapered capsule to a surface of triangles: closed form to each triangle, and a tree of boxes that leaves most of
 //! them out.
 
-use super::{Nearest, Run, between_balls, placed, to_capsule};
+use super::{
+    Nearest, Run, between_balls, placed,
+    to_triangle::{Hit, Spine},
+};
 use crate::geometry::{MeshSolid, TaperedCapsule, TriangleMesh, Vec3, mesh::Node, unit_or};
-
-/// Where a capsule and a surface come nearest.
-#[derive(Clone, Copy, Debug)]
-struct Hit {
-    gap: f64,
-    /// Place of the ball along the run.
-    place: f64,
-    /// Point on the surface, in its frame.
-    on: Vec3,
-    triangle: u32,
-}
 
 /// Balls of a capsule that lies inside a closed surface are looked at no further apart than this, m, and no more of them.
 const APART: f64 = 0.005;
@@ -47,17 +39,13 @@ pub(super) fn within(capsule: &TaperedCapsule, solid: &MeshSolid, limit: f64) ->
     seen_in_world(solid, &nearest)
 }
 
-/// Signed distance from a point in W.
-pub(super) fn to_point(point: Vec3, solid: &MeshSolid) -> f64 {
-    let local = solid.pose.inverse_transform_point(&point.into()).coords;
-    signed(&solid.mesh, local).map_or(f64::INFINITY, |(gap, _)| gap)
-}
-
-/// Distance from a point in W to the box that holds a surface along its own axes, 0 inside it.
+/// Distance from a point in W to the box that holds a surface along its own axes; inside it, less than 0 by how far the
+/// way out is. The surface itself is no nearer, and no point is deeper in it.
 pub(super) fn to_extent(point: Vec3, solid: &MeshSolid) -> f64 {
     let local = solid.pose.inverse_transform_point(&point.into()).coords;
     let [low, high] = solid.mesh.extent();
-    (low - local).sup(&(local - high)).sup(&Vec3::zeros()).norm()
+    let beyond = (low - local).sup(&(local - high));
+    beyond.sup(&Vec3::zeros()).norm() + beyond.max().min(0.0)
 }
 
 fn seen_in_world(solid: &MeshSolid, nearest: &Nearest) -> Nearest {
@@ -75,13 +63,7 @@ fn signed(mesh: &TriangleMesh, point: Vec3) -> Option<(f64, Vec3)> {
 
 /// The start of the run, if it lies inside a closed piece.
 fn inside_at_start(mesh: &TriangleMesh, run: &Run) -> Option<f64> {
-    if mesh.state().closed_pieces == 0 {
-        return None;
-    }
-    let [low, high] = mesh.extent();
-    let start = run.start;
-    let is_in_box = (0..3).all(|i| low[i] < start[i] && start[i] < high[i]);
-    (is_in_box && signed(mesh, start)?.0 < 0.0).then_some(0.0)
+    (!mesh.is_far_outside(run.start) && signed(mesh, run.start)?.0 < 0.0).then_some(0.0)
 }
 
 /// The ball that reaches deepest into a closed piece.
@@ -130,7 +112,7 @@ fn search(mesh: &TriangleMesh, run: &Run, limit: f64) -> Option<Hit> {
     let mut stack = [(0_u32, 0.0_f64); 64];
     let mut height = 0;
     if let Some(root) = nodes.first() {
-        stack[0] = (0, spine.bound(root));
+        stack[0] = (0, spine.to_box(root.low, root.high));
         height = 1;
     }
     while height > 0 {
@@ -143,13 +125,18 @@ fn search(mesh: &TriangleMesh, run: &Run, limit: f64) -> Option<Hit> {
         if node.count > 0 {
             for triangle in node.at..node.at + node.count {
                 let corners = mesh.corners(triangle);
-                if !best.is_behind(&corners) && to_triangle(run, spine.round, &corners, triangle, &mut best.hit) {
+                if !best.is_behind(&corners)
+                    && spine.to_triangle(&corners, mesh.own_edges(triangle), triangle, &mut best.hit)
+                {
                     best.look(run);
                 }
             }
             continue;
         }
-        let halves = [at + 1, at + node.at].map(|half| (half, spine.bound(&nodes[half as usize])));
+        let halves = [at + 1, at + node.at].map(|half| {
+            let node = &nodes[half as usize];
+            (half, spine.to_box(node.low, node.high))
+        });
         let [near, far] = if halves[0].1 <= halves[1].1 { halves } else { [halves[1], halves[0]] };
         // A tree of 2³² triangles is 32 high: the stack can't run over.
         for half in [far, near] {
@@ -197,117 +184,44 @@ impl Best {
 }
 
 /// How far along `way` (W) whatever of a surface lies within `reach` of a capsule goes at most: the greatest `way · p`, or
-/// `least` where it is less.
-pub(super) fn furthest(capsule: &TaperedCapsule, solid: &MeshSolid, reach: f64, way: Vec3, least: f64) -> f64 {
+/// `least` where it is less; `None` where it is more than `most`.
+pub(super) fn furthest(
+    capsule: &TaperedCapsule,
+    solid: &MeshSolid,
+    reach: f64,
+    way: Vec3,
+    [least, most]: [f64; 2],
+) -> Option<f64> {
     let run = Run::seen_from(capsule, &solid.pose);
     let spine = Spine::of(&run);
     let local = solid.pose.rotation.inverse() * way;
     let off = way.dot(&solid.pose.translation.vector);
     let nodes = solid.mesh.nodes();
-    let mut most = least - off;
+    let (mut far, most) = (least - off, most - off);
     let mut stack = [0_u32; 64];
     let mut height = usize::from(!nodes.is_empty());
-    while height > 0 {
+    while height > 0 && far <= most {
         height -= 1;
         let at = stack[height];
         let node = &nodes[at as usize];
-        if node.furthest(local) <= most || spine.bound(node) >= reach {
+        if node.furthest(local) <= far || spine.to_box(node.low, node.high) >= reach {
             continue;
         }
         if node.count > 0 {
             for triangle in node.at..node.at + node.count {
-                most = solid.mesh.corners(triangle).iter().fold(most, |most, corner| most.max(local.dot(corner)));
+                far = solid.mesh.corners(triangle).iter().fold(far, |far, corner| far.max(local.dot(corner)));
             }
             continue;
         }
-        for half in [at + node.at, at + 1] {
+        // The half that goes further last: it is looked at first.
+        let [one, other] = [at + 1, at + node.at];
+        let is_first = nodes[one as usize].furthest(local) >= nodes[other as usize].furthest(local);
+        for half in if is_first { [other, one] } else { [one, other] } {
             if height < stack.len() {
                 stack[height] = half;
                 height += 1;
             }
         }
     }
-    most + off
-}
-
-/// A run with the box round its axis.
-struct Spine<'a> {
-    run: &'a Run,
-    low: Vec3,
-    high: Vec3,
-    /// The greatest radius.
-    round: f64,
-}
-
-impl<'a> Spine<'a> {
-    fn of(run: &'a Run) -> Self {
-        let end = run.centre(run.length);
-        let round = run.radius(0.0).max(run.radius(run.length));
-        Self { run, low: run.start.inf(&end), high: run.start.sup(&end), round }
-    }
-
-    /// What the distance to anything in a box can't be less than.
-    fn bound(&self, node: &Node) -> f64 {
-        let (mut squared, mut half) = (0.0, 0.0);
-        let mut centre = Vec3::zeros();
-        for i in 0..3 {
-            let (low, high) = (f64::from(node.low[i]), f64::from(node.high[i]));
-            let off = (low - self.high[i]).max(self.low[i] - high).max(0.0);
-            squared += off * off;
-            half += (high - low) * (high - low);
-            centre[i] = f64::midpoint(low, high);
-        }
-        let off = centre - self.run.start;
-        let place = off.dot(&self.run.along).clamp(0.0, self.run.length);
-        let ball = (off - self.run.along * place).norm() - half.sqrt() / 2.0;
-        squared.sqrt().max(ball) - self.round
-    }
-}
-
-/// The least distance to a triangle, if it is less than the best so far; whether it is.
-///
-/// It is reached in the inside of the triangle only by a ball at an end of the run or by one whose centre lies in it;
-/// else on an edge.
-fn to_triangle(run: &Run, round: f64, corners: &[Vec3; 3], triangle: u32, best: &mut Hit) -> bool {
-    let before = best.gap;
-    let [a, b, c] = *corners;
-    let normal = (b - a).cross(&(c - a));
-    let area = normal.norm();
-    if area > 0.0 {
-        let unit = normal / area;
-        let end = run.centre(run.length);
-        let (from, to) = (unit.dot(&(run.start - a)), unit.dot(&(end - a)));
-        let same_side = from * to > 0.0;
-        if same_side && from.abs().min(to.abs()) - round >= best.gap {
-            return false;
-        }
-        let is_over = |p: Vec3| {
-            let beside = |u: Vec3, v: Vec3| normal.dot(&(v - u).cross(&(p - u))) >= 0.0;
-            beside(a, b) && beside(b, c) && beside(c, a)
-        };
-        let mut try_place = |place: f64, off: f64| {
-            let gap = off.abs() - run.radius(place);
-            let centre = run.centre(place);
-            if gap < best.gap && is_over(centre) {
-                *best = Hit { gap, place, on: centre - unit * off, triangle };
-            }
-        };
-        try_place(0.0, from);
-        if run.length > 0.0 {
-            try_place(run.length, to);
-            if !same_side && (from - to).abs() > 0.0 {
-                try_place(run.length * from / (from - to), 0.0);
-            }
-        }
-    }
-    for (from, to) in [(a, b), (b, c), (c, a)] {
-        let edge = Run::between(from, to, 0.0, 0.0);
-        let (place, along) = to_capsule::nearest_places(run, &edge);
-        let on = edge.centre(along);
-        let gap = (run.centre(place) - on).norm() - run.radius(place);
-        if gap < best.gap {
-            *best = Hit { gap, place, on, triangle };
-        }
-    }
-    best.gap < before
+    (far <= most).then_some(far + off)
 }

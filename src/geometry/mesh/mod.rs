@@ -5,6 +5,7 @@
 //! outward. Holes stay holes: they are counted, and only a closed piece has an inside.
 
 mod light;
+mod outside;
 mod topology;
 mod tree;
 
@@ -14,6 +15,7 @@ use super::Vec3;
 
 pub use light::Light;
 
+use outside::Outside;
 pub(super) use tree::Node;
 
 /// No triangle.
@@ -34,6 +36,8 @@ pub struct TriangleMesh {
     state: MeshState,
     /// Made when first asked for.
     light: OnceLock<Option<Light>>,
+    /// So too.
+    outside: OnceLock<Outside>,
 }
 
 /// In what state a surface came.
@@ -78,7 +82,7 @@ impl TriangleMesh {
         let mut state =
             MeshState { triangles: triangles.len(), points: points.len(), without_area, ..MeshState::default() };
         let (neighbours, closed) = topology::oriented(&points, &mut triangles, &mut state);
-        Self { points, triangles, neighbours, closed, nodes, state, light: OnceLock::new() }
+        Self { points, triangles, neighbours, closed, nodes, state, light: OnceLock::new(), outside: OnceLock::new() }
     }
 
     /// In what state it came.
@@ -114,6 +118,16 @@ impl TriangleMesh {
     /// Corners of a triangle.
     pub(super) fn corners(&self, triangle: u32) -> [Vec3; 3] {
         self.triangles[triangle as usize].map(|corner| wide(self.points[corner as usize]))
+    }
+
+    /// Which edges of a triangle are looked at with it: those with no neighbour, or with one that stands behind it.
+    pub(super) fn own_edges(&self, triangle: u32) -> [bool; 3] {
+        self.neighbours[triangle as usize].map(|neighbour| triangle < neighbour)
+    }
+
+    /// Whether a point is outside every closed piece, told without looking at triangles; near the surface it says `false`.
+    pub(super) fn is_far_outside(&self, point: Vec3) -> bool {
+        self.state.closed_pieces == 0 || self.outside.get_or_init(|| Outside::of(self)).has(point)
     }
 
     /// Whether a triangle belongs to a piece with an inside.

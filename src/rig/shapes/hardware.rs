@@ -122,6 +122,7 @@ fn turned(profile: &[[f64; 2]], steps: usize, at: Vec3, axis: Vec3) -> Mesh {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::deg;
 
     /// The signed volume of a closed surface, positive where it faces outward.
     fn volume(mesh: &Mesh) -> f64 {
@@ -141,7 +142,7 @@ mod tests {
         // sides has 3 r². What lies in both counts twice.
         let knuckle = 3.0 * (1.3_f64 * 4.5).powi(2) * 36.0;
         for degrees in [60.0_f64, 90.0, 125.0] {
-            let half = degrees.to_radians() / 2.0;
+            let half = deg(degrees) / 2.0;
             let area = (38.0 + 50.0) * 4.5 - 4.5 * 4.5 / half.tan();
             let pivot =
                 Piece::Pivot { pose: Pose::identity(), legs: [mm(38.0), mm(50.0)], width: mm(34.0), angle: 2.0 * half };
