@@ -29,6 +29,7 @@ pub mod uncertainty;
 pub mod units;
 #[cfg(feature = "viewer")]
 pub mod viewer;
+mod words;
 
 pub use project::Project;
 pub use study::{Study, check};

@@ -12,6 +12,7 @@ use crate::{
     project::Rim,
     study::Solved,
     units::{Unit, deg, mm, to_deg, to_mm},
+    words::first_upper,
 };
 
 /// The view in which a dimension is true to scale.
@@ -224,11 +225,6 @@ impl Sheet {
             }
         }
     }
-}
-
-fn first_upper(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }
 
 /// A rim from side to side over the outside, mm.

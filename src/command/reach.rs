@@ -493,7 +493,7 @@ fn pedal_table(treads: &[PedalReach]) -> String {
         for (words, face) in [("", &row.released), (", pressed", &row.pressed)] {
             out += &format!(
                 "{:<18}{:<7}{:<20}{:>10}{:>13}{:>9}{:>8}\n",
-                format!("{}{words}", capital(row.name)),
+                format!("{}{words}", crate::words::first_upper(row.name)),
                 row.foot.word(),
                 face.zone.map_or("out of reach", Zone::word),
                 margin(face.margin_mm),
@@ -513,12 +513,6 @@ fn pedal_table(treads: &[PedalReach]) -> String {
         }
     }
     out += "The ball of the foot on the face, where on its height it gets best; knee: 180° straight; ankle: shank to sole.\n";
-    out
-}
-
-fn capital(word: &str) -> String {
-    let mut out = word.to_owned();
-    out[..1].make_ascii_uppercase();
     out
 }
 

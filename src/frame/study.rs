@@ -13,6 +13,7 @@ use crate::{
     posture::Moment,
     project::{Bands, Checked, JointKind, PedalKind, joint_row},
     units::{Unit, to_deg, to_mm},
+    words::first_upper,
 };
 
 /// The frame of a project and what was found.
@@ -206,7 +207,7 @@ fn adrift(duty: &Duty, built: &Built, loose: &[Loose]) -> Vec<Figure> {
             Loose::Uncarried { part, .. } => duty.carried.iter().find(|own| own.name == *part).map(|own| own.at),
             _ => None,
         };
-        let item = name.strip_prefix("the ").map_or_else(|| name.clone(), capital);
+        let item = name.strip_prefix("the ").map_or_else(|| name.clone(), first_upper);
         Some(Figure {
             id,
             side: None,
@@ -405,7 +406,7 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
     for (part, _, what) in silent.into_iter().filter(|&(part, silent, _)| silent && built.parts[part].is_some()) {
         out.push(format!(
             "{} stands on rails that nothing holds: {what} can't be said until they are joined.",
-            capital(&duty.carried[part].name)
+            first_upper(&duty.carried[part].name)
         ));
     }
     for found in &built.joints {
@@ -432,9 +433,4 @@ fn notes(duty: &Duty, built: &Built, answers: &Answers) -> Vec<String> {
         }
     }
     out
-}
-
-fn capital(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
 }

@@ -1,7 +1,7 @@
 //! What a step has changed, in a few words.
 
 use super::{Page, Project, fields};
-use crate::units::Unit;
+use crate::{units::Unit, words::first_lower};
 
 /// What was changed from one project to another, as the name of a step: "Wheel centre, up: 690 → 700 mm".
 pub fn change_words(before: &Project, after: &Project) -> String {
@@ -25,7 +25,7 @@ pub fn change_words(before: &Project, after: &Project) -> String {
     match &changed[..] {
         [] => choices(before, after),
         [((.., was), (_, page, part, label, unit, now))] => {
-            format!("{}, {}: {}", whose(*page, part), lower(label), from_to(*unit, *was, *now))
+            format!("{}, {}: {}", whose(*page, part), first_lower(label), from_to(*unit, *was, *now))
         }
         [(_, first), rest @ ..] => {
             let more = rest.iter().map(|(_, now)| now);
@@ -116,11 +116,6 @@ fn choices(before: &Project, after: &Project) -> String {
 /// Both values, the unit once where the two share it.
 fn from_to(unit: Unit, was: f64, now: f64) -> String {
     format!("{} → {}", unit.show(was), unit.show(now))
-}
-
-fn lower(label: &str) -> String {
-    let mut letters = label.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 #[cfg(test)]

@@ -5,7 +5,10 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::{Project, fields};
-use crate::units::{System, Unit, typed};
+use crate::{
+    units::{System, Unit, typed},
+    words::first_lower,
+};
 
 /// One of them.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
@@ -62,15 +65,10 @@ pub fn pending_words(list: &[Pending], draft: &Project) -> Vec<String> {
         let there = list.iter().find(|pending| pending.path == field.path);
         lines.extend(there.map(|pending| {
             let place = if field.part.is_empty() { String::new() } else { format!("{}, ", field.part) };
-            format!("{}: {place}{}: “{}”", field.page.title(), lower_first(field.label), pending.text)
+            format!("{}: {place}{}: “{}”", field.page.title(), first_lower(field.label), pending.text)
         }));
     });
     lines
-}
-
-fn lower_first(words: &str) -> String {
-    let mut letters = words.chars();
-    letters.next().map_or_else(String::new, |first| first.to_lowercase().chain(letters).collect())
 }
 
 #[cfg(test)]

@@ -60,10 +60,7 @@ impl Handle {
             Self::Wheel => "Wheel".to_owned(),
             Self::PedalSet => "Pedal set".to_owned(),
             Self::Screens => "Screens".to_owned(),
-            Self::Pedal(kind) => {
-                let word = kind.word();
-                format!("{}{}", word[..1].to_uppercase(), &word[1..])
-            }
+            Self::Pedal(kind) => crate::words::first_upper(kind.word()),
             Self::Rail(index) => project.frame.get(index).map_or_else(String::new, |rail| rail.name.clone()),
             Self::RailEnd(index, end) => {
                 let name = project.frame.get(index).map_or("", |rail| &rail.name);

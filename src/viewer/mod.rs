@@ -23,6 +23,7 @@ mod keys;
 mod labels;
 mod matter;
 mod mould;
+mod offscreen;
 mod over;
 mod overlay;
 mod pace;

@@ -1,7 +1,6 @@
 //! How many pictures a second the whole interface gives while something is dragged, off the screen: for the benches.
 
 use std::{
-    path::PathBuf,
     sync::{
         Arc,
         atomic::{AtomicUsize, Ordering},
@@ -10,28 +9,23 @@ use std::{
 };
 
 use bevy::{
-    camera::RenderTarget,
     diagnostic::{Diagnostic, DiagnosticsStore},
-    image::Image,
     prelude::*,
     render::{
         diagnostic::RenderDiagnosticsPlugin,
-        render_resource::{PollType, TextureFormat},
+        render_resource::PollType,
         renderer::{RenderAdapterInfo, RenderDevice, RenderQueue},
     },
 };
-use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
 
 use super::{
-    adapter,
     edit::{Edit, Stroke},
-    home::Kept,
     mould::Moulder,
-    picture::{PictureError, engine},
+    offscreen,
+    picture::PictureError,
     reach::ReachPage,
     scene::{Shown, Stage, Waiting},
     solve::Found,
-    window::{Start, ViewerError, furnish},
 };
 use crate::project::Checked;
 
@@ -82,22 +76,8 @@ impl Pace {
 /// If nothing here can draw or the engine fails.
 pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureError> {
     let begun = Instant::now();
-    adapter::probe()?;
-    let mut app = std::panic::catch_unwind(|| engine(true)).or(Err(PictureError::Engine))?;
-    let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
-    furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as super::solve::Wake)).map_err(
-        |error| match error {
-            ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
-            _ => PictureError::Engine,
-        },
-    )?;
-    let (width, height) = request.size;
-    app.add_plugins(RenderDiagnosticsPlugin).add_systems(
-        Startup,
-        move |commands: Commands, images: ResMut<Assets<Image>>, settings: ResMut<EguiGlobalSettings>| {
-            sheet(commands, images, settings, UVec2::new(width, height));
-        },
-    );
+    let mut app = offscreen::window(project, request.size, true)?;
+    app.add_plugins(RenderDiagnosticsPlugin);
     app.finish();
     app.cleanup();
     let mut flight = Flight::default();
@@ -221,22 +201,4 @@ impl Flight {
             std::thread::yield_now();
         }
     }
-}
-
-/// What stands for the window.
-fn sheet(
-    mut commands: Commands,
-    mut images: ResMut<Assets<Image>>,
-    mut settings: ResMut<EguiGlobalSettings>,
-    size: UVec2,
-) {
-    settings.auto_create_primary_context = false;
-    let image = images.add(Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None));
-    commands.spawn((
-        PrimaryEguiContext,
-        Camera2d,
-        Msaa::Off,
-        Camera { order: 1, ..default() },
-        RenderTarget::Image(image.into()),
-    ));
 }

@@ -129,7 +129,8 @@ impl Stage {
     }
 }
 
-fn target(size: UVec2) -> Image {
+/// An empty picture that can be drawn into and read back.
+pub(super) fn target(size: UVec2) -> Image {
     let mut image = Image::new_target_texture(size.x, size.y, TextureFormat::Rgba8UnormSrgb, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     image

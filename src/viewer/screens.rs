@@ -1,36 +1,27 @@
 //! Pictures of the whole window off the screen, one page after the other: for tests that keep them, and for a reader.
 
 use std::{
-    path::PathBuf,
     sync::Arc,
     time::{Duration, Instant},
 };
 
 use bevy::{
-    camera::RenderTarget,
     image::Image,
     prelude::*,
-    render::{
-        RenderApp,
-        render_resource::{PollType, TextureFormat},
-        renderer::RenderDevice,
-    },
+    render::{RenderApp, render_resource::PollType, renderer::RenderDevice},
 };
-use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
 
 use super::{
-    adapter,
     camera::{StandardView, View},
     compare::{Comparison, Wish},
     edit::Edit,
-    home::Kept,
     mould::Moulder,
+    offscreen,
     panels::{Desk, Sheet},
-    picture::{PictureError, Taken, engine, read_back},
+    picture::{PictureError, Taken, read_back},
     reach::{ReachPage, Stage as ReachStage, Wish as ReachWish},
-    scene::{Quality, Shown, Stage, Waiting},
-    solve::{Found, Progress, Wake},
-    window::{Start, ViewerError, furnish},
+    scene::{Quality, Shown, Stage, Waiting, target},
+    solve::{Found, Progress},
 };
 use crate::{
     project::{Checked, Page, Project},
@@ -93,10 +84,6 @@ const SETTLE: usize = 4;
 /// The boundaries of reach are taken once their lattices are this fine, m.
 const FINE: f64 = mm(40.0);
 
-/// The picture that stands for the window.
-#[derive(Resource)]
-struct Sheets(Handle<Image>);
-
 /// Shows every page of the window on a project, in windows of these sizes, pixels; `seen` takes each picture as rows of
 /// RGBA. `changed` is the project as it stands beside its former state where two are compared.
 ///
@@ -108,16 +95,9 @@ pub fn screens(
     sizes: &[(u32, u32)],
     seen: &mut dyn FnMut(Screen, (u32, u32), Vec<u8>),
 ) -> Result<(), PictureError> {
-    adapter::probe()?;
-    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
-    let start = Start { project: project.clone(), path: None::<PathBuf>, text: String::new() };
+    let mut app = offscreen::window(project, (1280, 800), false)?;
     // The same picture whatever draws it.
     app.insert_resource(Quality::Full).init_resource::<Taken>();
-    furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as Wake)).map_err(|error| match error {
-        ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),
-        _ => PictureError::Engine,
-    })?;
-    app.add_systems(Startup, window);
     app.finish();
     app.cleanup();
     frame(&mut app);
@@ -125,21 +105,15 @@ pub fn screens(
     for screen in Screen::ALL {
         turn_to(&mut app, screen, changed)?;
         for &size in sizes {
-            let sheet = app.world().resource::<Sheets>().0.clone();
+            let sheet = app.world().resource::<offscreen::Sheet>().0.clone();
             if let Some(mut image) = app.world_mut().resource_mut::<Assets<Image>>().get_mut(&sheet) {
-                *image = blank(size);
+                *image = target(UVec2::from(size));
             }
             wait(&mut app, |_| true)?;
             seen(screen, size, read_back(&mut app, sheet, [size.0, size.1], &mut frame)?);
         }
     }
     Ok(())
-}
-
-fn blank((width, height): (u32, u32)) -> Image {
-    let mut image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
-    image.texture_descriptor.usage |= bevy::render::render_resource::TextureUsages::COPY_SRC;
-    image
 }
 
 /// Opens a page, and waits until everything that it shows has been worked out.
@@ -220,18 +194,4 @@ fn frame(app: &mut App) {
     if let Some(device) = app.get_sub_app(RenderApp).and_then(|render| render.world().get_resource::<RenderDevice>()) {
         drop(device.poll(PollType::wait_indefinitely()));
     }
-}
-
-/// What stands for the window.
-fn window(mut commands: Commands, mut images: ResMut<Assets<Image>>, mut settings: ResMut<EguiGlobalSettings>) {
-    settings.auto_create_primary_context = false;
-    let image = images.add(blank((1280, 800)));
-    commands.insert_resource(Sheets(image.clone()));
-    commands.spawn((
-        PrimaryEguiContext,
-        Camera2d,
-        Msaa::Off,
-        Camera { order: 1, ..default() },
-        RenderTarget::Image(image.into()),
-    ));
 }

@@ -147,15 +147,10 @@ fn side_at(painter: &Painter, x: f32, y: f32, side: Option<&Side>, theme: &Theme
 fn changed_ui(ui: &mut Ui, row: &Changed, theme: &Theme) {
     let [then, now] = row.values.map(|value| value.map_or_else(|| "—".to_owned(), |value| row.unit.show(value)));
     let difference = if then == now { "by less than is shown".to_owned() } else { format!("{then} → {now}") };
-    let words = format!("{}, {}", row.part, lower(row.label));
+    let words = format!("{}, {}", row.part, crate::words::first_lower(row.label));
     ui.add(egui::Label::new(RichText::new(words).size(SMALL).color(theme.quiet)).wrap());
     ui.label(RichText::new(difference).size(SMALL));
     ui.add_space(HALF);
-}
-
-fn lower(label: &str) -> String {
-    let mut chars = label.chars();
-    chars.next().map_or_else(String::new, |first| first.to_lowercase().chain(chars).collect())
 }
 
 /// Says in the view's corner what the veils are.

@@ -49,8 +49,7 @@ pub(super) fn strip_ui(ui: &mut Ui, shown: &Shown, plays: &mut bool, theme: &The
     moment.steer = -turned;
 
     for pedal in pedals {
-        let word = pedal.kind.word();
-        let name = format!("{}{}", word[..1].to_uppercase(), &word[1..]);
+        let name = crate::words::first_upper(pedal.kind.word());
         let mut travel = moment.travel_of(pedal.kind);
         let notch = [pedal.working_travel];
         let notches: &[f64] = if pedal.working_travel < 0.98 * pedal.travel { &notch } else { &[] };

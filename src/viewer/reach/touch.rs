@@ -112,16 +112,11 @@ pub fn touch(probe: &Probe) -> Option<Touched> {
     Some(Touched {
         at,
         tint: on.or(answer.zone.map(Tint::Zone)),
-        title: capital(title),
+        title: crate::words::first_upper(&title),
         lines,
         cause,
         going: Some((answer.pose, going)),
     })
-}
-
-fn capital(mut words: String) -> String {
-    words[..1].make_ascii_uppercase();
-    words
 }
 
 /// How a point lies to the boundaries that are seen of a limb: what they bound, the signed distance (m), positive inside,
@@ -160,7 +155,7 @@ fn of_drivers(probe: &Probe, at: Vec3, asked: Vec3, on: Option<Tint>, limb: Opti
     };
     let lines = of().filter(|(_, tint, ..)| on != Some(*tint));
     let lines = lines.map(|(_, tint, margin, _)| format!("{}: {}", tint.words(), margin_words(*margin))).collect();
-    Some(Touched { at, tint: on.or(inside), title: capital(title), lines, cause, going: None })
+    Some(Touched { at, tint: on.or(inside), title: crate::words::first_upper(&title), lines, cause, going: None })
 }
 
 /// What share of people reaches a point.
