@@ -33,8 +33,9 @@ fn main() {
             println!("{} at {:?}, {} rails, reach {reach}", pace.adapter, request.size, project.frame.len());
             println!("  first whole picture  {:.2} s", pace.first.as_secs_f64());
             println!(
-                "  dragging             {:.0} pictures/s, slowest 1 % from {:.1} ms, {:.0} postures/s",
+                "  dragging             {:.0} pictures/s, of it {:.1} ms in the processor, slowest 1 % from {:.1} ms, {:.0} postures/s",
                 pace.per_second(),
+                pace.dragging.as_secs_f64() * 1e3,
                 pace.slow.as_secs_f64() * 1e3,
                 pace.studies as f64 / pace.took.as_secs_f64()
             );

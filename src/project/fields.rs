@@ -188,60 +188,84 @@ const _: () = assert!(MEASURED.len() == Measurements::LIST.len(), "every dimensi
 
 /// Calls `visit` for every number of `project`, in the order in which a rig is fitted.
 pub fn fields(project: &mut Project, visit: &mut dyn FnMut(Field<'_>)) {
+    walk(project, None, visit);
+}
+
+/// Calls `visit` for the numbers of one topic, in their order among all; the others take no time.
+pub fn fields_of_page(project: &mut Project, page: Page, visit: &mut dyn FnMut(Field<'_>)) {
+    walk(project, Some(page), visit);
+}
+
+fn walk(project: &mut Project, only: Option<Page>, visit: &mut dyn FnMut(Field<'_>)) {
+    let wants = |page: Page| only.is_none_or(|only| only == page);
     let described = project.adjusters.clone();
     let mut list = List { visit, page: Page::You, part: String::new(), described };
-    driver(&mut list, "driver", "", &mut project.driver);
-    for (index, other) in project.others.iter_mut().enumerate() {
-        let name = format!("{}: ", other.name);
-        driver(&mut list, &format!("others[{index}]"), &name, other);
+    if wants(Page::You) {
+        driver(&mut list, "driver", "", &mut project.driver);
+        for (index, other) in project.others.iter_mut().enumerate() {
+            let name = format!("{}: ", other.name);
+            driver(&mut list, &format!("others[{index}]"), &name, other);
+        }
     }
-    seat(&mut list, &mut project.seat);
-    wheel(&mut list, &mut project.wheel);
-    wheel_unit(&mut list, &mut project.wheel_unit);
-    pedals(&mut list, &mut project.pedals);
-    for (index, rail) in project.frame.iter_mut().enumerate() {
-        self::rail(&mut list, &format!("frame[{index}]"), rail);
+    if wants(Page::Seat) {
+        seat(&mut list, &mut project.seat);
     }
-    if let Some(loads) = &mut project.loads {
-        self::loads(&mut list, loads);
+    if wants(Page::Wheel) {
+        wheel(&mut list, &mut project.wheel);
+        wheel_unit(&mut list, &mut project.wheel_unit);
     }
-    if let Some(screens) = &mut project.screens {
+    if wants(Page::Pedals) {
+        pedals(&mut list, &mut project.pedals);
+    }
+    if wants(Page::Frame) {
+        for (index, rail) in project.frame.iter_mut().enumerate() {
+            self::rail(&mut list, &format!("frame[{index}]"), rail);
+        }
+        if let Some(loads) = &mut project.loads {
+            self::loads(&mut list, loads);
+        }
+    }
+    if let Some(screens) = &mut project.screens
+        && wants(Page::Screens)
+    {
         self::screens(&mut list, screens);
     }
-    for (index, control) in project.controls.iter_mut().enumerate() {
-        list.begin(Page::Controls, control.name.clone());
-        list.row(&format!("controls[{index}].at_mm"), PLACE, [(-2000.0, 4000.0); 3], &mut control.at_mm);
+    if wants(Page::Controls) {
+        for (index, control) in project.controls.iter_mut().enumerate() {
+            list.begin(Page::Controls, control.name.clone());
+            list.row(&format!("controls[{index}].at_mm"), PLACE, [(-2000.0, 4000.0); 3], &mut control.at_mm);
+        }
     }
     for (index, shape) in project.shapes.iter_mut().enumerate() {
-        self::shape(&mut list, &format!("shapes[{index}]"), shape);
+        if wants(shape.stands_for.page()) {
+            self::shape(&mut list, &format!("shapes[{index}]"), shape);
+        }
     }
-    for (index, view) in project.views.iter_mut().enumerate() {
-        self::view(&mut list, &format!("views[{index}]"), view);
+    if wants(Page::Views) {
+        for (index, view) in project.views.iter_mut().enumerate() {
+            self::view(&mut list, &format!("views[{index}]"), view);
+        }
     }
-    list.begin(Page::Motion, "Checks");
-    let steer = &mut project.motion.steer_deg;
-    list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
-    let hold = &mut project.motion.throttle_hold_mm;
-    list.put("motion.throttle_hold_mm", "Throttle held", Millimetre, (0.0, 300.0), hold);
-    if let Some(tolerances) = &mut project.tolerances {
-        list.begin(Page::Motion, "Tolerances");
-        list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
-        list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
+    if wants(Page::Motion) {
+        list.begin(Page::Motion, "Checks");
+        let steer = &mut project.motion.steer_deg;
+        list.put("motion.steer_deg", "Steering to each side", Degree, (0.0, 1080.0), steer);
+        let hold = &mut project.motion.throttle_hold_mm;
+        list.put("motion.throttle_hold_mm", "Throttle held", Millimetre, (0.0, 300.0), hold);
+        if let Some(tolerances) = &mut project.tolerances {
+            list.begin(Page::Motion, "Tolerances");
+            list.put("tolerances.length_mm", "Lengths", Millimetre, (0.0, 20.0), &mut tolerances.length_mm);
+            list.put("tolerances.angle_deg", "Angles", Degree, (0.0, 5.0), &mut tolerances.angle_deg);
+        }
     }
 }
 
 fn view(list: &mut List, at: &str, view: &mut SavedView) {
     list.begin(Page::Views, format!("View: {}", view.name));
     list.row(&format!("{at}.focus_mm"), PLACE, [(-10_000.0, 10_000.0); 3], &mut view.focus_mm);
-    list.put(
-        &format!("{at}.azimuth_deg"),
-        "From forward to the left",
-        Degree,
-        (-3600.0, 3600.0),
-        &mut view.azimuth_deg,
-    );
-    list.put(&format!("{at}.elevation_deg"), "Above the floor", Degree, (-90.0, 90.0), &mut view.elevation_deg);
-    list.put(&format!("{at}.height_mm"), "Height of the picture", Millimetre, (50.0, 12_000.0), &mut view.height_mm);
+    list.put(format!("{at}.azimuth_deg"), "From forward to the left", Degree, (-3600.0, 3600.0), &mut view.azimuth_deg);
+    list.put(format!("{at}.elevation_deg"), "Above the floor", Degree, (-90.0, 90.0), &mut view.elevation_deg);
+    list.put(format!("{at}.height_mm"), "Height of the picture", Millimetre, (50.0, 12_000.0), &mut view.height_mm);
 }
 
 fn rail(list: &mut List, at: &str, rail: &mut Rail) {
@@ -256,13 +280,13 @@ fn rail(list: &mut List, at: &str, rail: &mut Rail) {
     ] {
         if let Some(on) = on {
             let on_at = format!("{at}.{end}_on");
-            list.put(&format!("{on_at}.along_mm"), along, Millimetre, (-500.0, 6000.0), &mut on.along_mm);
-            list.put(&format!("{on_at}.sideways_mm"), aside, Millimetre, (-500.0, 500.0), &mut on.sideways_mm);
+            list.put(format!("{on_at}.along_mm"), along, Millimetre, (-500.0, 6000.0), &mut on.along_mm);
+            list.put(format!("{on_at}.sideways_mm"), aside, Millimetre, (-500.0, 500.0), &mut on.sideways_mm);
         } else {
             list.row(&format!("{at}.{end}_mm"), labels, [(-4000.0, 5000.0); 3], place);
         }
     }
-    list.put(&format!("{at}.roll_deg"), "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg);
+    list.put(format!("{at}.roll_deg"), "Roll", Degree, (-180.0, 180.0), &mut rail.roll_deg);
     if let Some(turn) = rail.joint.as_mut().and_then(|joint| joint.turn_nm_per_rad.as_mut()) {
         let path = format!("{at}.joint.turn_nm_per_rad");
         list.put(&path, "Joint stiffness per rad", NewtonMetre, (10.0, 1e7), turn);
@@ -274,7 +298,7 @@ fn shape(list: &mut List, at: &str, shape: &mut Shape) {
     list.row(&format!("{at}.at_mm"), PLACE, [(-4000.0, 5000.0); 3], &mut shape.at_mm);
     let labels = ["Turn about forward", "Turn about left", "Turn about up"];
     for (axis, (label, value)) in labels.into_iter().zip(&mut shape.turn_deg).enumerate() {
-        list.put(&format!("{at}.turn_deg[{axis}]"), label, Degree, (-180.0, 180.0), value);
+        list.put(format!("{at}.turn_deg[{axis}]"), label, Degree, (-180.0, 180.0), value);
     }
 }
 
@@ -354,11 +378,11 @@ fn loads(list: &mut List, loads: &mut FrameLoads) {
         ("pedals_kg", "Pedal set", Kilogram, (0.0, 60.0), &mut loads.pedals_kg),
         ("floor_friction", "Friction on the floor", Times, (0.05, 1.5), &mut loads.floor_friction),
     ] {
-        list.put(&format!("loads.{name}"), label, unit, range, value);
+        list.put(format!("loads.{name}"), label, unit, range, value);
     }
     for (index, weight) in loads.weights.iter_mut().enumerate() {
         list.begin(Page::Frame, format!("Weight: {}", weight.name));
-        list.put(&format!("loads.weights[{index}].kg"), "Mass", Kilogram, (0.0, 200.0), &mut weight.kg);
+        list.put(format!("loads.weights[{index}].kg"), "Mass", Kilogram, (0.0, 200.0), &mut weight.kg);
         let ranges = [(-2000.0, 4000.0), (-2500.0, 2500.0), (-100.0, 2500.0)];
         list.row(&format!("loads.weights[{index}].at_mm"), PLACE, ranges, &mut weight.at_mm);
     }
@@ -373,41 +397,41 @@ fn driver(list: &mut List, at: &str, whose: &str, driver: &mut Driver) {
     for (&(field, _, label, unit, _), range) in Measurements::LIST.iter().zip(MEASURED) {
         if let Some(Some(measured)) = driver.measured.entry(field) {
             let most = if unit == Kilogram { 20.0 } else { 60.0 };
-            list.put(&format!("{at}.measured.{field}.value"), label, unit, range, &mut measured.value);
-            list.put(&format!("{at}.measured.{field}.error"), "±", unit, (0.0, most), &mut measured.error);
+            list.put(format!("{at}.measured.{field}.value"), label, unit, range, &mut measured.value);
+            list.put(format!("{at}.measured.{field}.error"), "±", unit, (0.0, most), &mut measured.error);
         }
     }
     list.begin(Page::You, format!("{whose}Shoes"));
     let shoe = &mut driver.footwear;
     list.put(
-        &format!("{at}.footwear.heel_sole_mm"),
+        format!("{at}.footwear.heel_sole_mm"),
         "Sole under the heel",
         Millimetre,
         (0.0, 60.0),
         &mut shoe.heel_sole_mm,
     );
     list.put(
-        &format!("{at}.footwear.ball_sole_mm"),
+        format!("{at}.footwear.ball_sole_mm"),
         "Sole under the ball",
         Millimetre,
         (0.0, 60.0),
         &mut shoe.ball_sole_mm,
     );
     let extra = &mut shoe.extra_length_mm;
-    list.put(&format!("{at}.footwear.extra_length_mm"), "Longer than the foot", Millimetre, (0.0, 80.0), extra);
-    list.put(&format!("{at}.footwear.width_mm"), "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
+    list.put(format!("{at}.footwear.extra_length_mm"), "Longer than the foot", Millimetre, (0.0, 80.0), extra);
+    list.put(format!("{at}.footwear.width_mm"), "Outer width", Millimetre, (50.0, 160.0), &mut shoe.width_mm);
     list.begin(Page::You, format!("{whose}Clothes"));
-    list.put(&format!("{at}.clothing_mm"), "One layer", Millimetre, (0.0, 40.0), &mut driver.clothing_mm);
+    list.put(format!("{at}.clothing_mm"), "One layer", Millimetre, (0.0, 40.0), &mut driver.clothing_mm);
     if let Some(headgear) = &mut driver.headgear {
         list.put(
-            &format!("{at}.headgear.over_mm"),
+            format!("{at}.headgear.over_mm"),
             "Headgear, over the head",
             Millimetre,
             (0.0, 120.0),
             &mut headgear.over_mm,
         );
         list.put(
-            &format!("{at}.headgear.ahead_mm"),
+            format!("{at}.headgear.ahead_mm"),
             "Headgear, before the eyes",
             Millimetre,
             (0.0, 200.0),
@@ -426,7 +450,7 @@ fn driver(list: &mut List, at: &str, whose: &str, driver: &mut Driver) {
         ("wrist_extension_deg", "Wrist to the back", 110.0, &mut limits.wrist_extension_deg),
     ] {
         if let Some(value) = value {
-            list.put(&format!("{at}.limits.{name}"), label, Degree, (0.0, most), value);
+            list.put(format!("{at}.limits.{name}"), label, Degree, (0.0, most), value);
         }
     }
 }
@@ -462,7 +486,7 @@ fn seat(list: &mut List, seat: &mut Seat) {
         ("bolster_height_mm", "Bolster height", (0.0, 250.0), &mut cushion.bolster_height_mm),
         ("bolster_width_mm", "Bolster width", (10.0, 150.0), &mut cushion.bolster_width_mm),
     ] {
-        list.put(&format!("seat.cushion.{name}"), label, Millimetre, range, value);
+        list.put(format!("seat.cushion.{name}"), label, Millimetre, range, value);
     }
     list.begin(Page::Seat, "Back");
     let back = &mut seat.back;
@@ -478,7 +502,7 @@ fn seat(list: &mut List, seat: &mut Seat) {
         ("lumbar_height_mm", "Lumbar height", (50.0, 400.0), &mut back.lumbar_height_mm),
         ("lumbar_length_mm", "Lumbar length", (60.0, 400.0), &mut back.lumbar_length_mm),
     ] {
-        list.put(&format!("seat.back.{name}"), label, Millimetre, range, value);
+        list.put(format!("seat.back.{name}"), label, Millimetre, range, value);
     }
     if let Some(wings) = &mut seat.wings {
         list.begin(Page::Seat, "Shoulder wings");
@@ -564,7 +588,7 @@ fn pedals(list: &mut List, set: &mut PedalSet) {
             ("working_travel_mm", "Travel at working force", Millimetre, (0.0, 200.0), &mut pedal.working_travel_mm),
             ("working_force_n", "Working force", Newton, (1.0, 2500.0), &mut pedal.working_force_n),
         ] {
-            list.put(&format!("pedals.pedals[{index}].{name}"), label, unit, range, value);
+            list.put(format!("pedals.pedals[{index}].{name}"), label, unit, range, value);
         }
     }
 }
@@ -584,13 +608,22 @@ impl List<'_> {
         self.part = part.into();
     }
 
-    fn put(&mut self, path: &str, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64) {
+    fn put(&mut self, path: impl Into<String>, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64) {
         self.stepped(path, label, unit, range, value, 0.0);
     }
 
     /// A number that moves in whole steps.
-    fn stepped(&mut self, path: &str, label: &'static str, unit: Unit, range: (f64, f64), value: &mut f64, step: f64) {
-        let bare = without_index(path);
+    fn stepped(
+        &mut self,
+        path: impl Into<String>,
+        label: &'static str,
+        unit: Unit,
+        range: (f64, f64),
+        value: &mut f64,
+        step: f64,
+    ) {
+        let path = path.into();
+        let bare = without_index(&path);
         let find = |table: &[(&str, Adjust)]| table.iter().find(|(name, _)| *name == bare).map(|&(_, adjust)| adjust);
         let described = self.described.iter().find(|described| described.field == path);
         let (range, adjust) = match described {
@@ -605,7 +638,7 @@ impl List<'_> {
             None => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
         };
         let (page, part) = (self.page, self.part.clone());
-        (self.visit)(Field { path: path.to_owned(), page, part, label, unit, range, value, adjust });
+        (self.visit)(Field { path, page, part, label, unit, range, value, adjust });
     }
 
     /// Lengths in a row, such as a place.
@@ -617,7 +650,7 @@ impl List<'_> {
         values: &mut [f64; N],
     ) {
         for (index, ((value, label), range)) in values.iter_mut().zip(labels).zip(ranges).enumerate() {
-            self.put(&format!("{path}[{index}]"), label, Millimetre, range, value);
+            self.put(format!("{path}[{index}]"), label, Millimetre, range, value);
         }
     }
 }
@@ -661,6 +694,23 @@ mod tests {
         ("thigh_clearance_mm", 121.0, 259.0),
         ("waist_depth_mm", 138.0, 406.0),
     ];
+
+    #[test]
+    fn the_numbers_of_all_topics_together_are_all_numbers_in_their_order() {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/open_day.ron");
+        let mut project = crate::project::load(&path).unwrap().0.into_inner();
+        let mut all = Vec::new();
+        fields(&mut project, &mut |field| all.push((field.page, field.path, *field.value)));
+        assert!(all.len() > 500);
+        let mut count = 0;
+        for page in Page::ALL.into_iter().chain([Page::Views]) {
+            let mut own = Vec::new();
+            fields_of_page(&mut project, page, &mut |field| own.push((field.page, field.path, *field.value)));
+            assert!(own.iter().eq(all.iter().filter(|field| field.0 == page)), "{page:?}");
+            count += own.len();
+        }
+        assert_eq!(count, all.len());
+    }
 
     #[test]
     fn measured_ranges_hold_everyone_of_the_survey_with_a_quarter_to_spare() {

@@ -31,7 +31,7 @@ pub use change::change_words;
 pub use check::Checked;
 pub(crate) use fault::digits_changed_back;
 pub use fault::{Contradiction, Fault, FaultKind, NonFinite, Slip};
-pub use fields::{Adjust, Field, Page, can_be_adjusted, fields};
+pub use fields::{Adjust, Field, Page, can_be_adjusted, fields, fields_of_page};
 pub use load::{LoadError, load, parse, parse_beside};
 pub use merge::merge;
 pub use pending::{Pending, pending, pending_words, put_back};

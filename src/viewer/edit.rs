@@ -91,6 +91,8 @@ pub struct Document {
     history: History,
     draft: Project,
     faults: Vec<Fault>,
+    /// The last sound project as it has just been checked.
+    checked: Option<Checked>,
     /// The file that it is saved in, if one.
     pub path: Option<PathBuf>,
     text: Option<String>,
@@ -109,7 +111,7 @@ impl Document {
         let draft = (**history.current()).clone();
         // Nothing that was typed for another project.
         let give_back = Some(Vec::new());
-        Self { draft, history, faults: Vec::new(), path, text, saved, typed: Vec::new(), give_back }
+        Self { draft, history, faults: Vec::new(), checked: None, path, text, saved, typed: Vec::new(), give_back }
     }
 
     /// Takes up work that was left unsaved; `path` and `text` are the file that it came from, if one.
@@ -203,15 +205,17 @@ impl Document {
     /// Applies an edit. True where the last sound project has changed.
     pub fn apply(&mut self, edit: Edit) -> bool {
         let before = self.history.current().clone();
+        self.checked = None;
         match edit {
             Edit::Draft { project, stroke } => {
                 self.draft = *project;
                 match Checked::new(self.draft.clone()) {
                     Ok(checked) => {
                         // Rails that hang on others have found their places.
-                        self.draft = checked.into_inner();
+                        self.draft = (*checked).clone();
                         self.faults.clear();
                         self.history.record(&self.draft, stroke);
+                        self.checked = Some(checked);
                     }
                     Err(faults) => self.faults = faults,
                 }
@@ -228,6 +232,12 @@ impl Document {
             }
         }
         before != *self.history.current()
+    }
+
+    /// The last sound project, checked.
+    fn checked(&mut self) -> Option<Checked> {
+        // Only sound projects are recorded as steps.
+        self.checked.take().or_else(|| Checked::new(self.good().clone()).ok())
     }
 
     /// Gives shapes their triangles, where `mesh` has them: no step, for nothing that is written changes. True where the
@@ -275,8 +285,7 @@ pub fn apply_edits(
                 choice.held = None;
             }
 
-            // Only sound projects are recorded as steps.
-            if let Ok(checked) = Checked::new(document.good().clone()) {
+            if let Some(checked) = document.checked() {
                 solver.want(checked);
             }
         }

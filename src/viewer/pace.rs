@@ -55,6 +55,8 @@ pub struct Pace {
     pub took: Duration,
     /// The slowest hundredth took at least this long.
     pub slow: Duration,
+    /// Of a picture's time meanwhile, what the processor takes before the renderer has it all.
+    pub dragging: Duration,
     /// Pictures a second while the eye goes round, with nothing to work out.
     pub turning: f64,
     /// Of a picture's time while the eye goes round, what the processor takes before the renderer has it all.
@@ -106,6 +108,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let mut times = Vec::new();
     let mut studies = 0;
     let mut last = 0;
+    let mut dragging = Duration::ZERO;
     let dragged = Instant::now();
     while dragged.elapsed() < request.length {
         let began = Instant::now();
@@ -113,7 +116,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         moved.wheel.centre_mm[2] = base + 20.0 * (dragged.elapsed().as_secs_f64() * 2.0).sin();
         app.world_mut().write_message(Edit::Draft { project: Box::new(moved), stroke: Some(Stroke(1)) });
         app.world_mut().resource_mut::<super::solve::PointerDown>().0 = true;
-        flight.frame(&mut app);
+        dragging += flight.frame(&mut app);
         let study = app.world().resource::<Shown>().study.as_ref().map_or(0, |study| Arc::as_ptr(study) as usize);
         studies += usize::from(study != last);
         last = study;
@@ -123,6 +126,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let took = dragged.elapsed();
     let frames = times.len();
     times.sort();
+    let dragging = dragging / frames.max(1) as u32;
     let slow = times.get(frames * 99 / 100).copied().unwrap_or_default();
 
     // Nothing is left to work out, then the eye goes round.
@@ -150,7 +154,7 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
         .map_or_else(String::new, |info| format!("{} ({:?})", info.name, info.device_type));
     let preparing = preparing / count.max(1);
     let passes = app.world().get_resource::<DiagnosticsStore>().map_or_else(Vec::new, passes);
-    Ok(Pace { adapter, first, frames, studies, took, slow, turning, preparing, passes })
+    Ok(Pace { adapter, first, frames, studies, took, slow, dragging, turning, preparing, passes })
 }
 
 /// What the card takes for each pass, the longest first.

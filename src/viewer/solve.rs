@@ -289,7 +289,7 @@ pub fn solve(
 
     // Somebody else in the same rig.
     let project = shown.study.as_ref().map(|study| &study.solved.project);
-    let ghost_of = desk.ghost.clone().zip(project.map(|project| (**project).clone()));
+    let ghost_of = desk.ghost.clone().zip(project).map(|(name, project)| (name, (**project).clone()));
     if ghost_of != solver.ghost_of {
         let other = desk.ghost.as_deref().zip(project).and_then(|(name, project)| project.driven_by(name));
         match other {

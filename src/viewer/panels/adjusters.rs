@@ -7,7 +7,7 @@ use super::{
     number::number,
 };
 use crate::{
-    project::{AdjusterRange, Field, Page, Project, can_be_adjusted, fields},
+    project::{AdjusterRange, Field, Page, Project, can_be_adjusted, fields_of_page},
     units::{System, Unit},
     viewer::theme::{HALF, RHYTHM, SMALL, Theme},
 };
@@ -132,9 +132,9 @@ impl Column<'_> {
 fn addable(project: &mut Project, page: Page) -> Vec<(String, AdjusterRange)> {
     let described: Vec<String> = project.adjusters.iter().map(|adjuster| adjuster.field.clone()).collect();
     let mut open = Vec::new();
-    fields(project, &mut |field| {
+    fields_of_page(project, page, &mut |field| {
         let free = can_be_adjusted(&field.path) && field.path != SLIDER && !described.contains(&field.path);
-        if field.page == page && free {
+        if free {
             let by = field.adjust.map_or(BEGIN, |adjust| adjust.reach / 2.0);
             let (low, high) = field.range;
             let range = [(*field.value - by).max(low), (*field.value + by).min(high)];

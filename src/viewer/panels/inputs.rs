@@ -23,7 +23,7 @@ use crate::{
     geometry::Side,
     project::{
         AgeGroup, BackAngle, Control, Driver, Fault, Headgear, Measured, Measurements, Page, Pedal, PedalKind,
-        PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields,
+        PedalsUsed, Pelvis, Population, Project, Rim, Style, Tolerances, Wings, fields_of_page,
     },
     study::Study,
     units::{Unit, to_deg},
@@ -178,13 +178,12 @@ impl Column<'_> {
 
     /// Faults of no single number, and those of numbers on another page.
     fn unplaced_faults_ui(&self, ui: &mut Ui) {
+        if self.document.faults().is_empty() {
+            return;
+        }
         let mut project = self.document.draft().clone();
         let mut here = Vec::new();
-        fields(&mut project, &mut |field| {
-            if field.page == *self.page {
-                here.push(field.path);
-            }
-        });
+        fields_of_page(&mut project, *self.page, &mut |field| here.push(field.path));
         for fault in self.document.faults().iter().filter(|fault| !here.contains(&fault.path)) {
             fault_ui(ui, fault, true, self.theme);
         }
@@ -405,13 +404,13 @@ impl Column<'_> {
         let mut focused = false;
         let mut adjusters = draft.adjusters.clone();
         let mut typed = Vec::new();
-        fields(draft, &mut |mut field| {
+        fields_of_page(draft, page, &mut |mut field| {
             let measured = field.path.starts_with("driver.measured.");
             // Those who do not sit are asked when they do.
             let sits = !field.path.starts_with("others[");
             // Shapes are asked for with what is known of their files.
             let own = measured || field.path.starts_with("shapes[");
-            if field.page != page || !field.path.starts_with(under) || !sits || (own && under.is_empty()) {
+            if !field.path.starts_with(under) || !sits || (own && under.is_empty()) {
                 return;
             }
             if field.part != part && under.is_empty() {
