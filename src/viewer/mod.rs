@@ -39,6 +39,7 @@ mod screens;
 mod shade;
 mod solve;
 mod theme;
+mod typing;
 mod window;
 
 pub use adapter::NoAdapter;

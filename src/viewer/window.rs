@@ -33,6 +33,7 @@ use super::{
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
+    typing,
 };
 use crate::project::Checked;
 
@@ -127,10 +128,10 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_message::<Chosen>()
-        .add_plugins((ScenePlugin, order, OneByOne))
+        .add_plugins((ScenePlugin, typing::typing, order, OneByOne))
         .add_systems(
             PreUpdate,
-            (panels::dress, panels::quiet_modifiers)
+            (panels::dress, typing::quiet_modifiers)
                 .after(EguiPreUpdateSet::ProcessInput)
                 .before(EguiPreUpdateSet::BeginPass),
         )

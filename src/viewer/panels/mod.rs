@@ -27,10 +27,10 @@ mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
-    EguiContext, EguiContexts, EguiInput, EguiTextureHandle, PrimaryEguiContext,
+    EguiContext, EguiContexts, EguiTextureHandle, PrimaryEguiContext,
     egui::{
-        self, Align, Color32, CursorIcon, Frame, Layout, Margin, Modifiers, PointerButton, Rect, RichText, Sense, Ui,
-        UiBuilder, pos2, vec2,
+        self, Align, Color32, CursorIcon, Frame, Layout, Margin, PointerButton, Rect, RichText, Sense, Ui, UiBuilder,
+        pos2, vec2,
     },
 };
 
@@ -344,17 +344,6 @@ pub fn dress(theme: Res<Theme>, mut contexts: Query<(&mut EguiContext, Ref<Prima
         if primary.is_added() || theme.is_changed() {
             theme.dress(context.get_mut());
         }
-    }
-}
-
-/// Takes back the modifier keys that are reported in each frame though nothing has changed: each report would ask for
-/// one more frame, and so on for ever.
-pub fn quiet_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<Modifiers>>) {
-    for mut input in &mut inputs {
-        input.events.retain(|event| match event {
-            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
-            _ => true,
-        });
     }
 }
 
