@@ -1,10 +1,16 @@
 //! What a step has changed, in a few words.
 
-use super::{Page, Project, fields};
-use crate::{units::Unit, words::first_lower};
+use super::{Page, Project, Template, fields};
+use crate::{
+    units::Unit,
+    words::{first_lower, first_upper},
+};
 
 /// What was changed from one project to another, as the name of a step: "Wheel centre, up: 690 → 700 mm".
 pub fn change_words(before: &Project, after: &Project) -> String {
+    if let Some(template) = Template::put_between(before, after) {
+        return format!("{}: {}", first_upper(template.part.word()), first_lower(&template.title));
+    }
     let numbers = |project: &Project| {
         let mut list = Vec::new();
         fields(&mut project.clone(), &mut |field| {
@@ -125,6 +131,24 @@ mod tests {
 
     fn project() -> Project {
         parse(starter()).unwrap().into_inner()
+    }
+
+    #[test]
+    fn a_part_to_begin_with_is_called_by_its_name() {
+        let before = project();
+        let named = |name: &str| {
+            let mut after = before.clone();
+            Template::find(name).unwrap().put_into(&mut after);
+            change_words(&before, &after)
+        };
+        // The titles stand in the files of `assets/parts`.
+        assert_eq!(named("reclining_road_seat"), "Seat: reclining road seat");
+        assert_eq!(named("formula_270"), "Rim: formula rim, 270 × 180 mm");
+        assert_eq!(named("three_top_hung"), "Pedal set: three pedals, top-hung");
+        let mut after = before.clone();
+        Template::find("formula_270").unwrap().put_into(&mut after);
+        after.seat.cushion_angle_deg += 1.0;
+        assert!(!change_words(&before, &after).contains("formula"), "something else was changed as well");
     }
 
     #[test]
