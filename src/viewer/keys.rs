@@ -20,6 +20,7 @@ use super::{
     reach::{Placing, ReachPage},
     typing::Held,
 };
+use crate::units::{System, Unit};
 
 /// What a key asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,7 +40,7 @@ pub(super) enum Asked {
     Hide,
     ShowAll,
     Alone,
-    /// The part in hand, along the picture: right and up, mm.
+    /// The part in hand, along the picture: right and up, in steps of [`nudge_mm`].
     Nudge([f64; 2]),
     Delete,
     Copy,
@@ -73,7 +74,12 @@ pub(super) struct Shortcut {
     always: bool,
     asked: Asked,
     /// The keys and what they do, for a reader; empty for a row that belongs to the one above.
-    pub(super) words: (&'static str, &'static str),
+    words: (&'static str, &'static str),
+}
+
+/// How far an arrow key moves a part, mm.
+pub(super) fn nudge_mm() -> f64 {
+    System::shown().nudge() * System::shown().bare(Unit::Millimetre)
 }
 
 const fn press(press: Press, asked: Asked, keys: &'static str, does: &'static str) -> Shortcut {
@@ -89,6 +95,17 @@ const fn named(key: Key, asked: Asked, keys: &'static str, does: &'static str) -
 }
 
 impl Shortcut {
+    /// The keys and what they do, for a reader, in the units that are shown; `None` for a row that belongs to the one
+    /// above.
+    pub(super) fn words(&self) -> Option<(&'static str, String)> {
+        let (keys, does) = self.words;
+        let far = match self.asked {
+            Asked::Nudge([right, up]) => format!(", {}", Unit::Millimetre.show(nudge_mm() * right.hypot(up))),
+            _ => String::new(),
+        };
+        (!keys.is_empty()).then(|| (keys, format!("{does}{far}")))
+    }
+
     const fn command(mut self) -> Self {
         self.command = true;
         self
@@ -144,11 +161,11 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("m", Asked::Tool(Tool::Move), "M", "Move parts"),
             letter("d", Asked::Tool(Tool::Drive), "D", "Turn the wheel, press pedals"),
             letter("t", Asked::Tool(Tool::Measure), "T", "Measure"),
-            named(Key::ArrowLeft, Asked::Nudge([-1.0, 0.0]), "Arrows", "Nudge the part in hand, 1 mm").shift(false),
+            named(Key::ArrowLeft, Asked::Nudge([-1.0, 0.0]), "Arrows", "Nudge the part in hand").shift(false),
             named(Key::ArrowRight, Asked::Nudge([1.0, 0.0]), "", "").shift(false),
             named(Key::ArrowDown, Asked::Nudge([0.0, -1.0]), "", "").shift(false),
             named(Key::ArrowUp, Asked::Nudge([0.0, 1.0]), "", "").shift(false),
-            named(Key::ArrowLeft, Asked::Nudge([-10.0, 0.0]), "Shift+arrows", "Nudge it, 10 mm").shift(true),
+            named(Key::ArrowLeft, Asked::Nudge([-10.0, 0.0]), "Shift+arrows", "Nudge it").shift(true),
             named(Key::ArrowRight, Asked::Nudge([10.0, 0.0]), "", "").shift(true),
             named(Key::ArrowDown, Asked::Nudge([0.0, -10.0]), "", "").shift(true),
             named(Key::ArrowUp, Asked::Nudge([0.0, 10.0]), "", "").shift(true),
@@ -321,7 +338,7 @@ pub fn take_keys(
                     let toward = x * right + y * up;
                     // Several may come in one frame.
                     let from = nudge.as_ref().unwrap_or(document.good());
-                    nudge = nudged(from, held, toward, toward.norm()).or(nudge);
+                    nudge = nudged(from, held, toward, toward.norm() * nudge_mm()).or(nudge);
                 }
             }
             Asked::Copy | Asked::Mirror => {

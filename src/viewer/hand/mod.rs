@@ -8,13 +8,14 @@ use std::{collections::BTreeSet, sync::Arc};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Pos2, Vec2};
 
-use super::{camera::Eye, overlay::Pane, scene::area};
+use super::{camera::Eye, keys::nudge_mm, overlay::Pane, scene::area};
 use crate::{
     geometry::Vec3 as Point,
     posture::Moment,
     project::{Checked, PedalKind, Project, RailEnd, attach, detach, nearest_slot_for_end, snap_rail},
     rig::{Carried, Handle, Rig, Way, carry, ways},
     study::Study,
+    units::Unit,
 };
 use pick::{Owner, Standing};
 
@@ -57,14 +58,19 @@ impl Tool {
     }
 
     /// What to do with it.
-    pub const fn hint(self) -> &'static str {
+    pub fn hint(self) -> String {
         match self {
-            Self::Look => "Drag to turn the view, click a part or a finding",
+            Self::Look => "Drag to turn the view, click a part or a finding".to_owned(),
             Self::Move => {
-                "Drag a part or an arrow, a rail or its end onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by 1 mm, with Shift by 10"
+                let by = |steps: f64| Unit::Millimetre.show(nudge_mm() * steps);
+                format!(
+                    "Drag a part or an arrow, a rail or its end onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by {}, with Shift by {}",
+                    by(1.0),
+                    by(10.0)
+                )
             }
-            Self::Drive => "Drag the rim or a pedal",
-            Self::Measure => "Click one point, then another; Esc clears",
+            Self::Drive => "Drag the rim or a pedal".to_owned(),
+            Self::Measure => "Click one point, then another; Esc clears".to_owned(),
         }
     }
 }
