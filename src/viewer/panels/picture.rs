@@ -8,7 +8,7 @@ use crate::viewer::{
     files::{FileCommand, Purpose},
     over::Writing,
     pictures::{Format, Pictures, Told},
-    theme::{HALF, RHYTHM, SMALL, Theme},
+    theme::{Ground, HALF, RHYTHM, SMALL, Theme},
 };
 
 /// Shows the sheet; returns where to ask for the file, and whether it is to close.
@@ -36,6 +36,16 @@ pub(super) fn picture_ui(
             ui.label(RichText::new(format!("{width} × {height}")).size(SMALL).color(theme.quiet));
         });
     }
+    heading(ui, "Ground", theme);
+    ui.add_space(HALF);
+    let now = pictures.ground(theme.ground);
+    ui.horizontal(|ui| {
+        for ground in [Ground::Paper, Ground::Graphite] {
+            if ui.radio(now == ground, ground.word()).clicked() {
+                pictures.choose_ground(ground);
+            }
+        }
+    });
     heading(ui, "Written over it", theme);
     ui.add_space(HALF);
     let Writing { balloons, angles, distances, dimensions } = writing;
