@@ -515,6 +515,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if let Some(study) = &interface.shown.study {
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
+        for (on, at) in &interface.hand.caught {
+            let carrier = project.frame.iter().position(|rail| rail.name == *on).and_then(|index| rig.rails.get(index));
+            if let Some(carrier) = carrier {
+                marked::caught(&painter, &pane, carrier, *at, theme);
+            }
+        }
     }
     let reaches = interface.reach.open;
     let written = over::Over {
