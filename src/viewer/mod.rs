@@ -14,6 +14,7 @@ mod adapter;
 mod bring;
 mod camera;
 mod compare;
+mod crowd;
 mod edit;
 mod files;
 mod ground;

@@ -280,6 +280,7 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    picture::drop_ui(&ui, rect, &theme);
     picture::told_ui(&mut ui, rect, &mut interface.pictures, &theme);
     keep_typed(&ctx, &mut interface.document);
     if !asking {
