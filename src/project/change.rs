@@ -191,7 +191,7 @@ mod tests {
         assert_eq!(change_words(&before, &after), "Project's name");
         let mut shown = before.clone();
         shown.screens = Some(crate::project::Screens::usual());
-        assert_eq!(change_words(&before, &shown), "Screens");
+        assert_eq!(change_words(&before, &shown), "Screens: single screen, 32 inch");
         let mut loaded = before.clone();
         let weight = |name: &str| crate::project::Weight { name: name.to_owned(), kg: 5.0, at_mm: [0.0; 3] };
         loaded.loads = Some(crate::project::FrameLoads::default());

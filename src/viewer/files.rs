@@ -554,7 +554,9 @@ pub fn title(document: Res<Document>, mut window: Single<&mut Window, With<Prima
 
 #[cfg(test)]
 mod tests {
-    use super::file_name;
+    use std::path::Path;
+
+    use super::{drop_words, file_name};
 
     #[test]
     fn a_file_over_the_window_is_told_what_becomes_of_it() {
