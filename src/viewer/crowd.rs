@@ -42,7 +42,7 @@ pub fn gather<'a>(all: Vec<(&'a Finding, Pos2)>, alone: impl Fn(&Finding) -> boo
     let bad = all.iter().filter(|(finding, _)| finding.level != Level::Good).count();
     let joins = |finding: &Finding| !alone(finding) && (finding.level == Level::Good || bad > MANY);
     let mut sorted = all;
-    sorted.sort_by(|a, b| b.0.level.cmp(&a.0.level));
+    sorted.sort_by_key(|(finding, _)| std::cmp::Reverse(finding.level));
     let mut close = CLOSE;
     loop {
         let mut crowds: Vec<Crowd<'a>> = Vec::new();

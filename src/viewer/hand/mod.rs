@@ -364,7 +364,9 @@ impl Hand {
                         let carried = carry(project, list, to - part.taken);
                         let mut told = draw::carried_words(part.handle, project, &carried, list);
                         let Carried { mut project, by, .. } = carried;
-                        if !freely {
+                        if freely {
+                            self.caught.clear();
+                        } else {
                             let hung = hang(&mut project, part.handle);
                             told.extend(hung.iter().map(|(on, _)| format!(" · on {on}")));
                             if hung.is_empty() && by.norm() < 1e-4 && (to - part.taken).norm() > 0.02 {
@@ -374,8 +376,6 @@ impl Hand {
                                 );
                             }
                             self.caught = hung;
-                        } else {
-                            self.caught.clear();
                         }
                         self.told = Some(told);
                         done.project = Some(Box::new(project));
