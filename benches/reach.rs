@@ -6,8 +6,9 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use heelpoint::{
     geometry::{Pose, RoundedBox, Side, Solid, Vec3},
     project::parse,
-    reach::{Barrier, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch, shared_reach},
+    reach::{Barrier, Grip, Limb, Obstacle, Reach, USUAL_LEAN, shared_reach},
     study::Solved,
+    watch::Watch,
 };
 use rayon::prelude::*;
 

@@ -6,7 +6,7 @@
 //! what is not; [`frame`] how the rails hold and what to cut, [`reach`] where hands and feet get; [`study`] does all of it in
 //! one call, [`uncertainty`] many times, [`compare`] for two projects; [`curves`] follows joints and gaps over the motion, [`principal`]
 //! names the dimensions that a drawing of the fit shows.
-//! [`home`] is what is kept between two starts. [`command`] and `viewer` are faces over it.
+//! [`watch`] tells how far long work is and stops it; [`home`] is what is kept between two starts. [`command`] and `viewer` are faces over it.
 
 pub mod body;
 pub mod clearance;
@@ -29,6 +29,7 @@ pub mod uncertainty;
 pub mod units;
 #[cfg(feature = "viewer")]
 pub mod viewer;
+pub mod watch;
 mod words;
 
 pub use project::Project;

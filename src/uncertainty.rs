@@ -14,6 +14,7 @@ use crate::{
     findings::{Advice, DOUBTFUL, Finding, Group, Level, Narrowed, Sampled, Spread},
     project::{Checked, Measurements, fields, tolerance},
     study::{Study, check_body},
+    watch::{Stopped, Watch},
 };
 
 /// A measurement must take this share of a finding's variance away to be worth advice, and this many are given.
@@ -27,16 +28,20 @@ struct Drawn {
 }
 
 /// Draws bodies and rigs, checks each, and writes into the study how its findings scatter and what to measure.
-/// `done` is called after each draw, from any thread.
+/// The watch hears of each draw.
 ///
 /// Draw number n depends on seed and n alone: the result is the same on however many cores.
-pub fn sample(study: &mut Study, draws: usize, seed: u64, done: &(dyn Fn() + Sync)) {
+///
+/// # Errors
+/// Where `watch` stops it; the study stays as it was.
+pub fn sample(study: &mut Study, draws: usize, seed: u64, watch: &Watch<'_>) -> Result<(), Stopped> {
     let places: BTreeMap<String, usize> =
         study.findings.iter().enumerate().map(|(place, finding)| (finding.key(), place)).collect();
     let solved = &study.solved;
-    let drawn: Vec<Drawn> = (0..draws as u64)
+    let drawn = (0..draws as u64)
         .into_par_iter()
         .map(|index| {
+            watch.go_on()?;
             let mut draw = Draw::new(seed, index);
             let dimensions = solved.body.dimensions.drawn(&mut draw);
             let project = built(&solved.project, &mut draw);
@@ -48,10 +53,10 @@ pub fn sample(study: &mut Study, draws: usize, seed: u64, done: &(dyn Fn() + Syn
                     values[place] = Some(finding.value);
                 }
             }
-            done();
-            Drawn { values, dimensions: known }
+            watch.did(1);
+            Ok(Drawn { values, dimensions: known })
         })
-        .collect();
+        .collect::<Result<Vec<_>, _>>()?;
 
     for (place, finding) in study.findings.iter_mut().enumerate() {
         let values: Vec<f64> = drawn.iter().filter_map(|draw| draw.values[place]).collect();
@@ -59,6 +64,7 @@ pub fn sample(study: &mut Study, draws: usize, seed: u64, done: &(dyn Fn() + Syn
     }
     let advice = advice(study, &drawn);
     study.sampled = Some(Sampled { draws, seed, advice });
+    Ok(())
 }
 
 /// The rig as it may have been built: every number off by its tolerance, inside its range. Where the numbers would

@@ -9,6 +9,7 @@ use crate::{
     findings::{Group, Level},
     study::{Study, check, check_and_mend},
     uncertainty::sample,
+    watch::Watch,
 };
 
 /// Check a project and print what was found.
@@ -50,7 +51,8 @@ impl Check {
         let mut study = if self.no_mend { check(&project) } else { check_and_mend(&project) };
         if let Some(draws) = self.draws {
             let progress = Progress::new("Drawing bodies and rigs", draws as usize);
-            sample(&mut study, draws as usize, self.seed, &|| progress.step());
+            // Nobody stops it.
+            sample(&mut study, draws as usize, self.seed, &Watch::telling(&|_| progress.step())).ok();
             progress.end();
         }
         if self.json {

@@ -15,11 +15,12 @@ use crate::{
     project::Checked,
     reach::{
         ControlReach, Drawing, FaceReach, Footing, Grip, Limb, PedalReach, Plane, Published, Reach, Region, Sharing,
-        Spot, Stopped, USUAL_LEAN, Watch, Zone, common_reach, controls, dxf, glb, pedals, published, section,
-        shared_reach, stl, svg, where_to_put,
+        Spot, USUAL_LEAN, Zone, common_reach, controls, dxf, glb, pedals, published, section, shared_reach, stl, svg,
+        where_to_put,
     },
     study::Solved,
     units::{Unit, deg, mm, mm_point, show_place, to_deg, to_mm},
+    watch::{Stopped, Watch},
 };
 
 /// What the hand does at a control.

@@ -2,6 +2,8 @@
 //!
 //! Parts that touch already where they stand are bolted to one another, or told of by themselves; they stop nothing.
 
+use rayon::prelude::*;
+
 use super::{Figure, Place};
 use crate::{
     geometry::{Nearest, Solid, Vec3, between},
@@ -13,12 +15,14 @@ use crate::{
 
 /// Nearer than this two parts touch, m.
 const TOUCH: f64 = mm(0.1);
-/// The way is looked at in places no further apart than this, m: less than any rail is thick.
+/// Near something the way is looked at in steps of this, m: less than any rail is thick.
 const STRIDE: f64 = mm(8.0);
-/// Places at most.
-const PLACES: usize = 60;
-/// Halvings between the last free place and the first that is not.
-const HALVINGS: usize = 12;
+/// How exactly it is told where two parts meet, m.
+const CLOSE: f64 = mm(0.002);
+/// Nearer than this to a screw, m, a motion is one.
+const EXACT: f64 = mm(0.02);
+/// The shortest stretch that is still cut in two, as a share of the way.
+const SHORTEST: f64 = 0.05;
 
 /// An adjuster whose range the parts themselves narrow.
 pub(super) struct Room {
@@ -85,9 +89,7 @@ pub(super) fn rooms(project: &Checked, rig: &Rig) -> Vec<Room> {
         return rooms;
     }
     let here = pieces(rig);
-    for room in &mut rooms {
-        room.stops = [0, 1].map(|end| stop(project, room, room.range[end], &here));
-    }
+    rooms.par_iter_mut().for_each(|room| room.stops = [0, 1].map(|end| stop(project, room, room.range[end], &here)));
     rooms
 }
 
@@ -156,84 +158,108 @@ fn stop(project: &Checked, room: &Room, end: f64, here: &[Piece]) -> Option<Stop
     if (end - room.value).abs() < 1e-9 {
         return None;
     }
-    let place = |value: f64| {
-        let mut moved = Project::clone(project);
-        fields(&mut moved, &mut |field| {
-            if field.path == room.path {
-                *field.value = value;
-            }
-        });
-        Checked::new(moved).ok().map(|moved| Rig::place(&moved))
-    };
-    // Where the project allows no such value, its own range ends before.
-    let there = place(end)?;
-    let groups = moving(&room.path, &there);
-    let far = pieces(&there);
-    let way = here.iter().zip(&far).filter(|(piece, _)| groups.contains(&piece.group));
-    let way = way.map(|(a, b)| most(&a.solid, &b.solid)).fold(0.0, f64::max);
-    if way < TOUCH {
-        return None;
-    }
-    // Turning, a corner may go out a little beyond its two ends.
-    let pairs: Vec<(usize, usize)> = pairs(here, &groups, &room.path)
-        .filter(|&(a, b)| {
-            let gap = between(&here[a].solid, &here[b].solid, 1.5 * way).gap;
-            gap > TOUCH && gap < 1.5 * way
-        })
-        .collect();
-    if pairs.is_empty() {
-        return None;
-    }
-    // What goes straight need not be placed anew at every step.
-    let straight = place(f64::midpoint(room.value, end)).is_some_and(|rig| {
-        let middle = pieces(&rig);
-        pairs.iter().all(|&(a, _)| middle.get(a).is_some_and(|middle| goes_straight(&here[a], middle, &far[a])))
-    });
-    let met = |value: f64| {
-        let meet = |a: usize, b: usize, moved: &Solid, other: &Solid| {
-            let nearest = between(moved, other, TOUCH);
-            (nearest.gap < 0.0).then_some((a, b, nearest))
-        };
-        if straight {
-            let share = (value - room.value) / (end - room.value);
-            return pairs.iter().find_map(|&(a, b)| {
-                let by = (centre(&far[a].solid) - centre(&here[a].solid)) * share;
-                meet(a, b, &here[a].solid.shifted(by), &here[b].solid)
-            });
-        }
-        let placed = pieces(&place(value)?);
-        pairs.iter().find_map(|&(a, b)| meet(a, b, &placed.get(a)?.solid, &placed.get(b)?.solid))
-    };
-    let places = ((way / STRIDE).ceil() as usize).clamp(2, PLACES);
     let at = |share: f64| room.value + share * (end - room.value);
-    let first = (1..=places).find_map(|place| Some((place, met(at(place as f64 / places as f64))?)))?;
-    let (mut free, mut hit) = ((first.0 - 1) as f64 / places as f64, first.0 as f64 / places as f64);
-    let mut found = first.1;
-    for _ in 0..HALVINGS {
-        let middle = f64::midpoint(free, hit);
-        match met(at(middle)) {
-            Some(nearer) => (hit, found) = (middle, nearer),
-            None => free = middle,
+    // Where the project allows no such value, its own range ends before.
+    let placed = |share: f64| Some(Rig::place(&project.adjusted(&room.path, at(share))?));
+    let there = placed(1.0)?;
+    let groups = moving(&room.path, &there);
+    let movers: Vec<usize> = (0..here.len()).filter(|&index| groups.contains(&here[index].group)).collect();
+    let solids = |pieces: &[Piece]| -> Option<Vec<Solid>> {
+        movers.iter().map(|&index| Some(pieces.get(index)?.solid.clone())).collect()
+    };
+    let start = Stand { share: 0.0, movers: solids(here)? };
+    let finish = Stand { share: 1.0, movers: solids(&pieces(&there))? };
+    let mut stretches = Vec::new();
+    split(&|share| solids(&pieces(&placed(share)?)), start, finish, &mut stretches);
+
+    let mut first: Option<(f64, (usize, usize), Nearest)> = None;
+    for (mover, &a) in movers.iter().enumerate() {
+        let way: f64 = stretches.iter().map(|stretch| stretch.ways[mover]).sum();
+        if way < TOUCH {
+            continue;
+        }
+        for (b, other) in here.iter().enumerate().filter(|(_, piece)| stays(piece, &groups, &room.path)) {
+            let gap = between(&here[a].solid, &other.solid, way).gap;
+            if gap <= TOUCH || gap >= way {
+                continue;
+            }
+            let until = first.as_ref().map_or(1.0, |(share, ..)| *share);
+            if let Some((share, nearest)) = meets(&stretches, mover, &other.solid, gap, until) {
+                first = Some((share, (a, b), nearest));
+            }
         }
     }
-    let (a, b, nearest) = found;
-    Some(Stop { at: at(free), parts: [here[a].words.clone(), here[b].words.clone()], nearest })
+    let (share, (a, b), nearest) = first?;
+    Some(Stop { at: at(share), parts: [here[a].words.clone(), here[b].words.clone()], nearest })
 }
 
-/// Whether a piece goes from one place to another without turning, and is half-way in the middle.
-fn goes_straight(here: &Piece, middle: &Piece, far: &Piece) -> bool {
-    const EXACT: f64 = 1e-9;
-    let way = centre(&far.solid) - centre(&here.solid);
-    let as_shifted = |share: f64, found: &Piece| most(&here.solid.shifted(way * share), &found.solid) < EXACT;
-    // A rim's middle tells nothing of its turn; whatever turns it turns the unit behind it as well.
-    let turns = |found: &Piece| match (&here.solid, &found.solid) {
-        (Solid::Rim(here), Solid::Rim(found)) => {
-            let off = |axis: Vec3| (here.pose.rotation * axis - found.pose.rotation * axis).norm();
-            off(Vec3::x()) + off(Vec3::z()) > EXACT
-        }
-        _ => false,
+/// What moves, at a share of the way.
+#[derive(Clone)]
+struct Stand {
+    share: f64,
+    movers: Vec<Solid>,
+}
+
+/// A part of the way on which everything goes as on a screw.
+struct Stretch {
+    from: Stand,
+    to: Stand,
+    /// How far each mover goes at most, m.
+    ways: Vec<f64>,
+}
+
+/// Cuts the way into stretches on which the movers go as on screws.
+fn split(placed: &impl Fn(f64) -> Option<Vec<Solid>>, from: Stand, to: Stand, stretches: &mut Vec<Stretch>) {
+    let share = f64::midpoint(from.share, to.share);
+    let as_on_screw = |middle: &[Solid]| {
+        from.movers.iter().zip(&to.movers).zip(middle).all(|((a, b), middle)| a.towards(b, 0.5).apart(middle) < EXACT)
     };
-    as_shifted(0.5, middle) && as_shifted(1.0, far) && !turns(middle) && !turns(far)
+    match placed(share) {
+        Some(movers) if to.share - from.share > SHORTEST && !as_on_screw(&movers) => {
+            let middle = Stand { share, movers };
+            split(placed, from, middle.clone(), stretches);
+            split(placed, middle, to, stretches);
+        }
+        _ => {
+            let ways = from.movers.iter().zip(&to.movers).map(|(a, b)| a.longest_way(b)).collect();
+            stretches.push(Stretch { from, to, ways });
+        }
+    }
+}
+
+/// The share of the way at which a mover meets something, before `until`. It stands `gap` from it at the start.
+fn meets(stretches: &[Stretch], mover: usize, other: &Solid, gap: f64, until: f64) -> Option<(f64, Nearest)> {
+    // As far as there is room, it can go without looking.
+    let mut room = gap;
+    for stretch in stretches {
+        let way = stretch.ways[mover];
+        let length = stretch.to.share - stretch.from.share;
+        let stand = |part: f64| {
+            let moved = stretch.from.movers[mover].towards(&stretch.to.movers[mover], part);
+            between(&moved, other, way.max(TOUCH))
+        };
+        let end = ((until - stretch.from.share) / length).min(1.0);
+        let mut free = 0.0;
+        while free < end {
+            if room >= way * (end - free) {
+                room -= way * (end - free);
+                break;
+            }
+            let next = (free + room.max(STRIDE) / way).min(end);
+            let nearest = stand(next);
+            if nearest.gap < 0.0 {
+                let (mut hit, mut found) = (next, nearest);
+                while (hit - free) * way > CLOSE {
+                    let middle = f64::midpoint(free, hit);
+                    let nearest = stand(middle);
+                    if nearest.gap < 0.0 { (hit, found) = (middle, nearest) } else { free = middle }
+                }
+                return Some((stretch.from.share + free * length, found));
+            }
+            (free, room) = (next, nearest.gap);
+        }
+    }
+    None
 }
 
 /// What moves with the number at a path.
@@ -255,14 +281,10 @@ fn moving(path: &str, rig: &Rig) -> Vec<Group> {
     }
 }
 
-/// What moves against what doesn't, by their places in the list. A pedal stands on its base.
-fn pairs<'p>(pieces: &'p [Piece], groups: &'p [Group], path: &'p str) -> impl Iterator<Item = (usize, usize)> + 'p {
-    let on_base = path.starts_with("pedals.");
-    let stays = move |piece: &Piece| !(groups.contains(&piece.group) || on_base && piece.group == Group::PedalBase);
-    let moving = pieces.iter().enumerate().filter(|(_, piece)| groups.contains(&piece.group));
-    moving.flat_map(move |(a, _)| {
-        pieces.iter().enumerate().filter(move |(_, piece)| stays(piece)).map(move |(b, _)| (a, b))
-    })
+/// Whether a piece stands still while the groups move. A pedal stands on its base.
+fn stays(piece: &Piece, groups: &[Group], path: &str) -> bool {
+    let base = path.starts_with("pedals.") && piece.group == Group::PedalBase;
+    !(base || groups.contains(&piece.group))
 }
 
 /// The rig's parts as they are now; a shape from a file takes the place of what the dimensions say.
@@ -308,18 +330,6 @@ fn pieces(rig: &Rig) -> Vec<Piece> {
         put(group, format!("“{}”", part.name), Solid::Mesh(part.solid.clone()));
     }
     out
-}
-
-/// How far a solid's corners go at most from one place to another, m.
-fn most(from: &Solid, to: &Solid) -> f64 {
-    let apart = |a: [Vec3; 8], b: [Vec3; 8]| a.iter().zip(&b).map(|(a, b)| (a - b).norm()).fold(0.0, f64::max);
-    match (from, to) {
-        (Solid::Box(from), Solid::Box(to)) => apart(from.corners(), to.corners()),
-        (Solid::Mesh(from), Solid::Mesh(to)) => apart(from.corners(), to.corners()),
-        (Solid::Capsule(from), Solid::Capsule(to)) => (from.a - to.a).norm().max((from.b - to.b).norm()),
-        // A rim turns with its unit, whose far corners go further.
-        _ => (centre(from) - centre(to)).norm(),
-    }
 }
 
 fn centre(solid: &Solid) -> Vec3 {

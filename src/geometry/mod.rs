@@ -16,11 +16,13 @@
 mod distance;
 mod isosurface;
 mod mesh;
+mod screw;
 mod solid;
 
 pub use distance::{Nearest, between, bound, distance, distance_within, furthest};
 pub use isosurface::{Field, Mesh, isosurface};
 pub use mesh::{Light, MeshState, TriangleMesh};
+pub use screw::screw;
 pub use solid::{MeshSolid, RimPath, RimPiece, RimSolid, RoundedBox, Solid, TaperedCapsule};
 
 /// A vector or a point, metres.

@@ -1,6 +1,6 @@
 //! Where a driver would put the seat by themselves.
 
-use super::{Arm, Around, Leg, arms_at_rest, legs_at_rest, sit};
+use super::{Around, arms_at_rest, leg_at_rest, sit};
 use crate::{body::Body, geometry::Side, rig::Rig, units::mm};
 
 /// How far from where the seat stands it is looked for, m, and the first step.
@@ -20,17 +20,36 @@ const MISS: f64 = mm(1.0);
 pub fn chosen_seat(body: &Body, rig: &Rig, brakes_with: Side) -> f64 {
     let mut there = rig.clone();
     let around = Around::legs(rig);
-    let mut cost = |forward: f64| {
-        there.seat = rig.seat.moved(forward);
-        let (sitting, nothing) = (sit(body, &there), Around::nothing());
-        let legs = legs_at_rest(body, &there, &sitting, brakes_with, &around);
-        discomfort(&arms_at_rest(body, &there, &sitting, nothing), &legs, brakes_with)
+    let pressing: &[(Side, f64)] = match brakes_with {
+        Side::Right => &[(Side::Right, 1.0)],
+        Side::Left => &[(Side::Right, 0.5), (Side::Left, 0.5)],
     };
+    // What a place costs, or less than that where it is no better than `enough`: the arms are the quicker to be known.
+    let mut cost = |forward: f64, enough: f64| {
+        there.seat = rig.seat.moved(forward);
+        let sitting = sit(body, &there);
+        let arms = arms_at_rest(body, &there, &sitting, Around::nothing());
+        let mut cost: f64 = arms.iter().map(|arm| 0.5 * discomfort(arm.discomfort, arm.shortfall)).sum();
+        for (side, share) in pressing {
+            if cost < enough {
+                let leg = leg_at_rest(body, &there, &sitting, *side, brakes_with, &around);
+                cost += share * discomfort(leg.discomfort, leg.shortfall);
+            }
+        }
+        cost
+    };
+    // From where the seat stands outwards: the best is seldom far.
     let steps = (REACH / STEP).round() as i32;
-    let places = (-steps..=steps).map(|step| f64::from(step) * STEP);
-    let (best, _) = places
-        .map(|place| (place, cost(place)))
-        .fold((0.0, f64::INFINITY), |best, now| if now.1 < best.1 { now } else { best });
+    let places = std::iter::once(0).chain((1..=steps).flat_map(|step| [step, -step]));
+    let mut best = (0.0, f64::INFINITY);
+    for place in places.map(|step| f64::from(step) * STEP) {
+        let cost = cost(place, best.1);
+        if cost < best.1 {
+            best = (place, cost);
+        }
+    }
+    let best = best.0;
+    let mut cost = |forward: f64| cost(forward, f64::INFINITY);
 
     // Golden section between its neighbours.
     const GOLDEN: f64 = 0.618_033_988_749_895;
@@ -51,16 +70,7 @@ pub fn chosen_seat(body: &Body, rig: &Rig, brakes_with: Side) -> f64 {
     f64::midpoint(low, high)
 }
 
-/// Mean discomfort of the arms and of the legs that press, with what is missing to reach.
-fn discomfort(arms: &[Arm; 2], legs: &[Leg; 2], brakes_with: Side) -> f64 {
-    let leg = |side: Side| {
-        let leg = &legs[side.index()];
-        leg.discomfort + (leg.shortfall / MISS).powi(2)
-    };
-    let arm = |side: Side| {
-        let arm = &arms[side.index()];
-        arm.discomfort + (arm.shortfall / MISS).powi(2)
-    };
-    let legs = 0.5 * (leg(Side::Right) + leg(brakes_with));
-    legs + 0.5 * (arm(Side::Left) + arm(Side::Right))
+/// The discomfort of a limb, with what is missing to reach, m.
+fn discomfort(discomfort: f64, shortfall: f64) -> f64 {
+    discomfort + (shortfall / MISS).powi(2)
 }

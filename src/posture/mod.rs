@@ -214,10 +214,12 @@ pub fn at_rest(body: &Body, rig: &Rig, brakes_with: Side) -> Posture {
 }
 
 fn legs_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, brakes_with: Side, around: &Around) -> [Leg; 2] {
-    Side::BOTH.map(|side| {
-        let task = FootTask::at_rest(rig, brakes_with, side);
-        solve_leg_among(body, sitting, side, &task, None, &mut Vicinity::of(around))
-    })
+    Side::BOTH.map(|side| leg_at_rest(body, rig, sitting, side, brakes_with, around))
+}
+
+fn leg_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, side: Side, brakes_with: Side, around: &Around) -> Leg {
+    let task = FootTask::at_rest(rig, brakes_with, side);
+    solve_leg_among(body, sitting, side, &task, None, &mut Vicinity::of(around))
 }
 
 fn arms_at_rest(body: &Body, rig: &Rig, sitting: &Sitting, around: &Around) -> [Arm; 2] {

@@ -66,6 +66,28 @@ impl Checked {
         project.seat_driver(name).then_some(Self(project))
     }
 
+    /// The same with the number at `path` elsewhere, one that can be adjusted; `None` where its range or another part
+    /// forbids it, or no number is there. What has no part in adjusting was checked before and is not checked again.
+    #[must_use]
+    pub fn adjusted(&self, path: &str, value: f64) -> Option<Self> {
+        let mut project = self.0.clone();
+        let mut sound = false;
+        fields(&mut project, &mut |field| {
+            if field.path == path {
+                sound = can_be_adjusted(path) && (field.range.0..=field.range.1).contains(&value);
+                *field.value = value;
+            }
+        });
+        let mut check = Check::default();
+        check.place("seat.position_mm", project.seat.position_mm);
+        check.place("pedals.position_mm", project.pedals.position_mm);
+        check.seat(&project.seat);
+        check.wheel(&project);
+        check.pedals(&project);
+        check.screens(&project);
+        (sound && check.faults.is_empty()).then_some(Self(project))
+    }
+
     /// The shapes, to be read; what is written of them stays.
     pub(super) fn shapes_mut(&mut self) -> &mut [super::Shape] {
         &mut self.0.shapes
@@ -207,44 +229,44 @@ impl Check {
             self.contradiction("wheel.hands_h", Contradiction::HandsSwapped { found: hands });
         }
         let mut measured = Vec::new();
+        let mut outside = Vec::new();
         fields(project, &mut |field| {
-            if field.path.contains(".measured.") && field.path.ends_with(".value") {
-                measured.push((field.path, field.unit, *field.value, field.range));
-            }
-        });
-        fields(project, &mut |field| {
-            let value = *field.value;
-            let (low, high) = field.range;
-            if let Some(value) = NonFinite::of(value) {
-                self.fault(field.path, FaultKind::NotFinite { value });
-                return;
-            }
+            let (value, (low, high)) = (*field.value, field.range);
             // These are told by a contradiction, or as missing.
             let told = field.path == "seat.slider.at_mm"
                 || swapped && field.path.starts_with("wheel.hands_h")
                 || value == UNWRITTEN[0];
-            if told || (low..=high).contains(&value) {
-                return;
+            let right = told || (low..=high).contains(&value);
+            if field.path.contains(".measured.") && field.path.ends_with(".value") {
+                measured.push((field.path.clone(), field.unit, value, field.range));
             }
-            let reference = match field.label.split_once(" from ") {
+            if !(right && value.is_finite()) {
+                outside.push((field.path, field.label, field.unit, field.range, value));
+            }
+        });
+        for (path, label, unit, (low, high), value) in outside {
+            if let Some(value) = NonFinite::of(value) {
+                self.fault(path, FaultKind::NotFinite { value });
+                continue;
+            }
+            let reference = match label.split_once(" from ") {
                 Some((_, "horizontal")) => Some("from horizontal"),
                 Some((_, "vertical")) => Some("from vertical"),
                 _ => None,
             };
-            let mut slips = slips_of_unit(value, field.range, field.unit);
-            slips.extend(slip_of_line(&field.path, reference, value));
-            if field.path.contains(".measured.") {
-                slips.extend(slips_of_tape(value, field.range, field.unit));
-                slips.extend(swapped_with(&field.path, value, field.range, &measured));
+            let mut slips = slips_of_unit(value, (low, high), unit);
+            slips.extend(slip_of_line(&path, reference, value));
+            if path.contains(".measured.") {
+                slips.extend(slips_of_tape(value, (low, high), unit));
+                slips.extend(swapped_with(&path, value, (low, high), &measured));
             }
-            let unit = field.unit;
             let kind = if value < 0.0 && low >= 0.0 && slips.is_empty() {
                 FaultKind::Negative { value, low, high, unit }
             } else {
                 FaultKind::OutOfRange { value, low, high, unit, reference, slips }
             };
-            self.fault(field.path, kind);
-        });
+            self.fault(path, kind);
+        }
         for (path, found) in
             [("seat.position_mm", project.seat.position_mm), ("pedals.position_mm", project.pedals.position_mm)]
         {
@@ -560,6 +582,9 @@ impl Check {
             self.fault("adjusters", FaultKind::TooMany { found, limit: PARTS });
             project.adjusters.truncate(PARTS);
         }
+        if found == 0 {
+            return;
+        }
         let mut paths = Vec::new();
         fields(project, &mut |field| {
             if can_be_adjusted(&field.path) {
@@ -739,5 +764,42 @@ fn other_line(back: BackAngle) -> (BackAngle, Slip) {
             let say = format!("FromHorizontal({})", plain(value));
             (BackAngle::FromHorizontal(value), Slip::Line { read_from: "horizontal", say })
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::project::load;
+
+    #[test]
+    fn a_number_that_is_adjusted_is_taken_or_refused_as_in_a_check_of_everything() {
+        let assets = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
+        let (mut taken, mut refused) = (0, 0);
+        for name in ["open_day.ron", "club_rig.ron", "formula.ron", "starter.ron"] {
+            let (project, _) = load(&assets.join(name)).unwrap();
+            let mut adjustable = Vec::new();
+            fields(&mut project.clone().into_inner(), &mut |field| {
+                if can_be_adjusted(&field.path) {
+                    adjustable.push((field.path, field.range));
+                }
+            });
+            assert!(adjustable.len() > 10);
+            for (path, (low, high)) in adjustable {
+                for share in [-0.1, 0.0, 0.02, 0.3, 0.5, 0.8, 1.0, 1.1] {
+                    let value = low + share * (high - low);
+                    let mut changed = project.clone().into_inner();
+                    fields(&mut changed, &mut |field| {
+                        if field.path == path {
+                            *field.value = value;
+                        }
+                    });
+                    let whole = Checked::new(changed).ok();
+                    assert_eq!(project.adjusted(&path, value), whole, "{name}: {path} at {value}");
+                    *(if whole.is_some() { &mut taken } else { &mut refused }) += 1;
+                }
+            }
+        }
+        assert!(taken > 100 && refused > 100, "{taken} {refused}");
     }
 }

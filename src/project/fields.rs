@@ -3,6 +3,8 @@
 //! The loader checks ranges with it, the window builds its inputs from it, and the search for what to move
 //! takes its adjusters from it.
 
+use std::borrow::Cow;
+
 use super::{
     AdjusterRange, BackAngle, Driver, FrameLoads, Measurements, PedalKind, PedalSet, Project, Rail, Rim, SavedView,
     ScreenKind, ScreenPlace, ScreenSize, ScreenStand, Screens, Seat, Shape, Slider, StandsFor, Wheel, WheelUnit,
@@ -621,15 +623,15 @@ impl List<'_> {
 }
 
 /// `pedals.pedals[2].tilt_deg` → `pedals.pedals.tilt_deg`: parts of one kind share their adjusters.
-fn without_index(path: &str) -> String {
+fn without_index(path: &str) -> Cow<'_, str> {
     for list in ["pedals.pedals", "shapes"] {
         if let Some((_, rest)) =
             path.strip_prefix(list).and_then(|rest| rest.strip_prefix('[')).and_then(|rest| rest.split_once(']'))
         {
-            return format!("{list}{rest}");
+            return format!("{list}{rest}").into();
         }
     }
-    path.to_owned()
+    path.into()
 }
 
 #[cfg(test)]

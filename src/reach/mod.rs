@@ -47,10 +47,7 @@ pub use section::{Curve, Plane, section};
 pub use surface::Surface;
 pub use zone::{Footing, Grip, Limb, USUAL_LEAN, Zone};
 
-use std::sync::{
-    OnceLock,
-    atomic::{AtomicBool, Ordering},
-};
+use std::sync::OnceLock;
 
 use field::{COARSE, FIRST, Field};
 use judge::{Judge, Quick};
@@ -65,42 +62,8 @@ use crate::{
     posture::Posture,
     rig::Rig,
     units::mm,
+    watch::{Stopped, Watch},
 };
-
-/// Long work was cancelled.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("the work was stopped before it was done")]
-pub struct Stopped;
-
-/// Who watches long work: hears of its progress and may stop it from another thread.
-pub struct Watch<'a> {
-    stop: &'a AtomicBool,
-    tell: &'a (dyn Fn(usize) + Sync),
-}
-
-/// Nobody stops it.
-static NEVER: AtomicBool = AtomicBool::new(false);
-
-impl Watch<'static> {
-    /// Nobody watches.
-    pub const NOBODY: Self = Self { stop: &NEVER, tell: &|_| () };
-}
-
-impl<'a> Watch<'a> {
-    /// `stop` set from any thread ends the work soon; `tell` is called with the number of points looked at since it was
-    /// called last, from any thread.
-    pub const fn new(stop: &'a AtomicBool, tell: &'a (dyn Fn(usize) + Sync)) -> Self {
-        Self { stop, tell }
-    }
-
-    fn go_on(&self) -> Result<(), Stopped> {
-        if self.stop.load(Ordering::Relaxed) { Err(Stopped) } else { Ok(()) }
-    }
-
-    fn did(&self, points: usize) {
-        (self.tell)(points);
-    }
-}
 
 /// One limb of a seated body among its surroundings, with the zones that were worked out.
 #[derive(Clone, Debug)]

@@ -40,6 +40,7 @@ mod screens;
 mod shade;
 mod solve;
 mod theme;
+mod thin;
 mod typing;
 mod window;
 

@@ -1,7 +1,10 @@
 //! What stands on the stage as meshes, light and shadow: worked out on a thread of its own, the newest question first,
 //! so that the window goes on meanwhile.
 
-use std::{sync::Arc, time::Duration};
+use std::{
+    sync::{Arc, Mutex, PoisonError},
+    time::Duration,
+};
 
 use bevy::prelude::*;
 
@@ -14,6 +17,7 @@ use super::{
     shade::{self, FloorShadow},
     solve::{Wake, Worker},
     theme::Theme,
+    thin::Thinner,
 };
 use crate::{
     body::Skin,
@@ -21,6 +25,15 @@ use crate::{
     study::Study,
     units::mm,
 };
+
+/// With how much care it is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Care {
+    /// Few triangles: for a processor that draws what moves.
+    Draft,
+    /// As it is.
+    Whole,
+}
 
 /// What is to stand there.
 pub struct Model {
@@ -32,11 +45,12 @@ pub struct Model {
     kept: Option<Arc<Ghost>>,
     choice: Choice,
     theme: Theme,
+    care: Care,
 }
 
 impl Model {
     /// What is shown now; `None` while nothing has been worked out.
-    pub fn of(shown: &Shown, choice: &Choice, theme: &Theme) -> Option<Self> {
+    pub fn of(shown: &Shown, choice: &Choice, theme: &Theme, care: Care) -> Option<Self> {
         Some(Self {
             study: shown.study.clone()?,
             skin: shown.skin.clone(),
@@ -46,6 +60,7 @@ impl Model {
             kept: shown.kept.clone(),
             choice: choice.clone(),
             theme: theme.clone(),
+            care,
         })
     }
 }
@@ -68,16 +83,22 @@ pub struct Cast {
     pub bounds: Bounds,
     /// Which study and which skin it is, once there is a skin: by these it is known whether anything new stands there.
     pub what: Option<(usize, usize)>,
+    /// With how much care it was made.
+    pub care: Care,
 }
 
 impl Cast {
     /// Works everything out.
-    pub fn of(model: &Model) -> Self {
-        let Model { study, skin, posture, moment, ghost, kept, choice, theme } = model;
+    pub fn of(model: &Model, thinner: &mut Thinner) -> Self {
+        let Model { study, skin, posture, moment, ghost, kept, choice, theme, care } = model;
         let solved = &study.solved;
-        let mut machine = rig::form(&solved.rig, moment, choice, theme);
+        let is_draft = *care == Care::Draft;
+        let mut machine = rig::form(&solved.rig, moment, choice, theme, is_draft.then_some(&mut *thinner));
         let mut person = match (skin, posture) {
-            (Some(skin), Some(posture)) if !choice.no_driver => person::form(skin, posture, theme),
+            (Some(skin), Some(posture)) if !choice.no_driver => {
+                let thin = is_draft.then(|| thinner.skin(skin));
+                person::form(thin.as_ref().unwrap_or(skin), posture, theme)
+            }
             _ => Form::default(),
         };
         let forms = [&machine, &person];
@@ -102,7 +123,7 @@ impl Cast {
         let [person_mesh, machine_mesh, ghost, kept] = meshes;
         let what = skin.as_ref().map(|skin| (Arc::as_ptr(study) as usize, Arc::as_ptr(skin) as usize));
         let standing = Standing::of(machine, person);
-        Self { person: person_mesh, machine: machine_mesh, ghost, kept, shadow, standing, bounds, what }
+        Self { person: person_mesh, machine: machine_mesh, ghost, kept, shadow, standing, bounds, what, care: *care }
     }
 }
 
@@ -113,6 +134,8 @@ pub struct Moulder {
     ready: Option<Cast>,
     asked: u64,
     answered: u64,
+    /// With how much care the last one was asked for.
+    care: Option<Care>,
 }
 
 impl Moulder {
@@ -121,17 +144,21 @@ impl Moulder {
     /// # Errors
     /// If the system gives none.
     pub fn start(wake: &Wake) -> std::io::Result<Self> {
-        let thread = Worker::new("mould", wake.clone(), |model: Model| Cast::of(&model))?;
+        let thinner = Mutex::new(Thinner::default());
+        let thread = Worker::new("mould", wake.clone(), move |model: Model| {
+            Cast::of(&model, &mut thinner.lock().unwrap_or_else(PoisonError::into_inner))
+        })?;
         Ok(Self { thread: Some(thread), ..Self::default() })
     }
 
     /// Asks for what is to stand there.
     pub fn ask(&mut self, model: Model) {
         self.asked += 1;
+        self.care = Some(model.care);
         if let Some(thread) = &self.thread {
             thread.ask(self.asked, model);
         } else {
-            self.ready = Some(Cast::of(&model));
+            self.ready = Some(Cast::of(&model, &mut Thinner::default()));
             self.answered = self.asked;
         }
     }
@@ -139,13 +166,20 @@ impl Moulder {
     /// The newest that is ready; a frame may wait a moment for it.
     pub fn take(&mut self, patience: Duration) -> Option<Cast> {
         let mut newest = self.ready.take();
-        let mut patience = if self.is_busy() { patience } else { Duration::ZERO };
+        // A draft is there soon.
+        let waits = self.is_busy() && self.care == Some(Care::Draft);
+        let mut patience = if waits { patience } else { Duration::ZERO };
         while let Some((number, cast)) = self.thread.as_ref().and_then(|thread| thread.answer(patience)) {
             patience = Duration::ZERO;
             self.answered = number;
             newest = cast.or(newest);
         }
         newest
+    }
+
+    /// With how much care what stands there was made, once that is the latest.
+    pub fn care(&self) -> Option<Care> {
+        self.care.filter(|_| !self.is_busy())
     }
 
     /// True while something is being worked out.

@@ -6,6 +6,7 @@ use super::{
     hand::Choice,
     matter::Form,
     theme::{Matter, Theme},
+    thin::Thinner,
 };
 use crate::{
     geometry::Pose,
@@ -17,16 +18,22 @@ use crate::{
 const SAME: f64 = 2e-4;
 
 /// All surfaces of a rig at a moment that are not hidden; those of the part in hand in the colour of what is chosen.
-pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme) -> Form {
+/// Where there is somebody to thin them, they have few triangles, and small parts are left out.
+pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme, mut thinner: Option<&mut Thinner>) -> Form {
     let mut form = Form::default();
-    for surface in rig.surfaces() {
+    for (place, surface) in rig.surfaces().iter().enumerate() {
         let handle = Handle::of(surface.part, rig);
         if handle.is_some_and(|handle| choice.hidden.contains(&handle)) {
             continue;
         }
         let matter = theme.matter(surface.kind);
         let is_held = choice.held.is_some() && handle == choice.held;
-        add(&mut form, rig, surface, moment, if is_held { theme.held(matter) } else { matter });
+        let matter = if is_held { theme.held(matter) } else { matter };
+        match thinner.as_deref_mut().map(|thinner| thinner.surface(place, surface)) {
+            None => add(&mut form, rig, surface, moment, matter),
+            Some(Some(thin)) => add(&mut form, rig, &thin, moment, matter),
+            Some(None) => {}
+        }
     }
     form
 }

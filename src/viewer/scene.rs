@@ -31,7 +31,7 @@ use super::{
     ground::{self, FloorPicture, GroundPlugin, Paper},
     hand::{Choice, Cut, Was, pick::Standing},
     matter::{Form, Matte, MatterPlugin},
-    mould::{Model, Moulder},
+    mould::{Care, Model, Moulder},
     reach::film::{self, FilmPlugin},
     rig,
     theme::{Theme, linear},
@@ -55,7 +55,7 @@ pub fn bevy_from_world(p: Point) -> Vec3 {
 pub enum Quality {
     /// A graphics card draws, or there is time: shadow maps, fine skin.
     Full,
-    /// The processor draws: no shadow maps, coarse skin, smooth edges only once things stand still.
+    /// The processor draws: no shadow maps, coarse skin; all triangles and smooth edges only once things stand still.
     Spare,
 }
 
@@ -108,10 +108,21 @@ impl Stage {
     /// Size of the picture in the area's while a processor draws and things move.
     const DRAFT: f32 = 0.55;
 
+    /// True once nothing has changed for a while since a draft was drawn.
+    fn is_calm(&self) -> bool {
+        matches!(self.finish, Finish::Draft(since) if self.frames == 0 && since.elapsed() >= Self::PAUSE)
+    }
+
     /// Draws anew.
     pub fn redraw(&mut self) {
         self.frames = self.frames.max(Self::FRAMES);
         self.finish = Finish::Draft(Instant::now());
+    }
+
+    /// Draws the best picture now.
+    fn finish(&mut self) {
+        self.finish = Finish::Best;
+        self.frames = self.frames.max(Self::FRAMES);
     }
 
     /// True when the picture shows the present state as well as can be.
@@ -139,6 +150,22 @@ pub(super) fn target(size: UVec2) -> Image {
 /// The camera of the stage.
 #[derive(Component)]
 pub struct StageCamera;
+
+/// What hangs on body or rig: as it is, and drafted for a processor that draws.
+#[derive(Component)]
+struct Hung {
+    whole: Handle<Mesh>,
+    draft: Handle<Mesh>,
+}
+
+impl Hung {
+    fn with(&self, care: Care) -> &Handle<Mesh> {
+        match care {
+            Care::Whole => &self.whole,
+            Care::Draft => &self.draft,
+        }
+    }
+}
 
 /// The mesh of the body.
 #[derive(Component)]
@@ -308,9 +335,12 @@ fn set_stage(
     ));
 
     let matte = matters.add(Matte::of(&theme));
-    let mut stand = |mark: fn() -> Mesh| (Mesh3d(meshes.add(mark())), MeshMaterial3d(matte.clone()), NoFrustumCulling);
-    commands.spawn((PersonMesh, stand(|| Form::default().mesh())));
-    commands.spawn((RigMesh, stand(|| Form::default().mesh())));
+    let mut stand = || {
+        let [whole, draft] = [(); 2].map(|()| meshes.add(Form::default().mesh()));
+        (Mesh3d(whole.clone()), Hung { whole, draft }, MeshMaterial3d(matte.clone()), NoFrustumCulling)
+    };
+    commands.spawn((PersonMesh, stand()));
+    commands.spawn((RigMesh, stand()));
     let veil = matters.add(Matte::veil(&theme));
     let mesh = meshes.add(Form::default().mesh());
     commands.spawn((GhostMesh, Mesh3d(mesh.clone()), MeshMaterial3d(veil.clone()), NoFrustumCulling, NotShadowCaster));
@@ -338,18 +368,23 @@ fn build(
     mut images: ResMut<Assets<Image>>,
     picture: Option<Res<FloorPicture>>,
     (person, machine): (
-        Single<&Mesh3d, (With<PersonMesh>, Without<RigMesh>)>,
-        Single<&Mesh3d, (With<RigMesh>, Without<PersonMesh>)>,
+        Single<&Hung, (With<PersonMesh>, Without<RigMesh>)>,
+        Single<&Hung, (With<RigMesh>, Without<PersonMesh>)>,
     ),
     (ghost, kept): (Single<&Mesh3d, With<GhostMesh>>, Single<&Mesh3d, With<KeptMesh>>),
     mut held: Local<Option<(usize, usize)>>,
 ) -> Result {
-    if (shown.is_changed() || choice.is_changed() || theme.is_changed())
-        && let Some(model) = Model::of(&shown, &choice, &theme)
-    {
+    let is_spare = *quality == Quality::Spare;
+    let care = if shown.is_changed() || choice.is_changed() || theme.is_changed() {
+        Some(if is_spare { Care::Draft } else { Care::Whole })
+    } else {
+        // What stands still is made with care.
+        (stage.is_calm() && moulder.care() == Some(Care::Draft)).then_some(Care::Whole)
+    };
+    if let Some(model) = care.and_then(|care| Model::of(&shown, &choice, &theme, care)) {
         moulder.ask(model);
     }
-    let patience = if *quality == Quality::Spare { PATIENCE } else { Duration::ZERO };
+    let patience = if is_spare { PATIENCE } else { Duration::ZERO };
     let Some(cast) = moulder.take(patience) else { return Ok(()) };
     if let Some(picture) = picture {
         ground::cast(cast.shadow, &picture, &mut images, &mut papers)?;
@@ -358,12 +393,16 @@ fn build(
         *held = cast.what;
         view.hold(cast.bounds);
     }
-    meshes.insert(&machine.0, cast.machine)?;
-    meshes.insert(&person.0, cast.person)?;
+    meshes.insert(machine.with(cast.care), cast.machine)?;
+    meshes.insert(person.with(cast.care), cast.person)?;
     meshes.insert(&ghost.0, cast.ghost)?;
     meshes.insert(&kept.0, cast.kept)?;
     *standing = cast.standing;
-    stage.redraw();
+    if is_spare && cast.care == Care::Whole {
+        stage.finish();
+    } else {
+        stage.redraw();
+    }
     Ok(())
 }
 
@@ -420,7 +459,9 @@ fn draw(
     view: Res<View>,
     waiting: Res<Waiting>,
     quality: Res<Quality>,
+    moulder: Res<Moulder>,
     camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
+    mut hung: Query<(&mut Mesh3d, &Hung)>,
     mut images: ResMut<Assets<Image>>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
@@ -430,14 +471,18 @@ fn draw(
     if waiting.count() > 0 {
         stage.frames = stage.frames.max(Stage::FRAMES);
     }
-    if let Finish::Draft(since) = stage.finish
-        && (*quality == Quality::Full || (stage.frames == 0 && since.elapsed() >= Stage::PAUSE))
-    {
-        stage.finish = Finish::Best;
-        stage.frames = stage.frames.max(Stage::FRAMES);
+    let is_due = *quality == Quality::Full || (stage.is_calm() && moulder.care() == Some(Care::Whole));
+    if stage.finish != Finish::Best && is_due {
+        stage.finish();
     }
 
     let best = stage.finish == Finish::Best;
+    let care = if best { Care::Whole } else { Care::Draft };
+    for (mut mesh, hung) in &mut hung {
+        if mesh.0 != *hung.with(care) {
+            mesh.0 = hung.with(care).clone();
+        }
+    }
     let size = if best { stage.area } else { (stage.area.as_vec2() * Stage::DRAFT).as_uvec2().max(UVec2::splat(16)) };
     if stage.frames > 0
         && stage.size != size

@@ -3,6 +3,7 @@
 use std::{
     sync::{
         Arc,
+        atomic::{AtomicBool, Ordering},
         mpsc::{Receiver, Sender, channel},
     },
     time::Duration,
@@ -23,6 +24,7 @@ use crate::{
     study::{self, EffortReport, Study},
     uncertainty::sample,
     units::mm,
+    watch::Watch,
 };
 
 /// How long a frame waits for a study that may be ready in time.
@@ -31,6 +33,9 @@ const PATIENCE: Duration = Duration::from_millis(20);
 /// How many bodies and rigs are drawn to say how sure the findings are, and with which seed.
 const DRAWS: usize = 120;
 const SEED: u64 = 1;
+
+/// Set where work is no longer wanted.
+type Stop = Arc<AtomicBool>;
 
 /// Wakes the window when an answer has come.
 pub type Wake = Arc<dyn Fn() + Send + Sync>;
@@ -119,8 +124,8 @@ pub struct Drawings(pub Option<Arc<Figures>>);
 #[derive(Resource)]
 pub struct Solver {
     studies: Worker<Checked, Study>,
-    mends: Worker<Arc<Study>, (Study, Vec<EffortReport>)>,
-    doubts: Worker<Study, Study>,
+    mends: Worker<(Arc<Study>, Stop), Option<(Study, Vec<EffortReport>)>>,
+    doubts: Worker<(Study, Stop), Option<Study>>,
     ghosts: Worker<(Checked, SkinDetail), Ghost>,
     skins: Worker<(Driver, f64, SkinDetail), Skin>,
     figures: Worker<Driver, Figures>,
@@ -139,6 +144,8 @@ pub struct Solver {
     ghost_of: Option<(String, Project)>,
     /// A study whose mends wait until the pointer lets go.
     unmended: Option<(u64, Arc<Study>)>,
+    /// Set once what follows the latest study is no longer wanted.
+    stop: Stop,
     busy: bool,
 }
 
@@ -153,18 +160,19 @@ impl Solver {
         let doubters = rayon::ThreadPoolBuilder::new().num_threads((cores - 1).max(1)).build();
         Ok(Self {
             studies: Worker::new("study", wake.clone(), |project| study::check(&project))?,
-            mends: Worker::new("mend", wake.clone(), |study: Arc<Study>| {
+            mends: Worker::new("mend", wake.clone(), |(study, stop): (Arc<Study>, Stop)| {
                 let mut study = (*study).clone();
-                findings::mend(&mut study);
+                findings::mend(&mut study, &Watch::new(&stop, &|_| ())).ok()?;
                 let effort = EffortReport::all(&study.solved);
-                (study, effort)
+                Some((study, effort))
             })?,
-            doubts: Worker::new("doubt", wake.clone(), move |mut study: Study| {
-                match &doubters {
-                    Ok(threads) => threads.install(|| sample(&mut study, DRAWS, SEED, &|| ())),
-                    Err(_) => sample(&mut study, DRAWS, SEED, &|| ()),
-                }
-                study
+            doubts: Worker::new("doubt", wake.clone(), move |(mut study, stop): (Study, Stop)| {
+                let mut draw = || sample(&mut study, DRAWS, SEED, &Watch::new(&stop, &|_| ()));
+                let drawn = match &doubters {
+                    Ok(threads) => threads.install(draw),
+                    Err(_) => draw(),
+                };
+                drawn.ok().map(|()| study)
             })?,
             ghosts: Worker::new("ghost", wake.clone(), |(project, detail): (Checked, SkinDetail)| {
                 Ghost::of(&project, detail)
@@ -186,6 +194,7 @@ impl Solver {
             drivers_of: None,
             ghost_of: None,
             unmended: None,
+            stop: Stop::default(),
             busy: false,
         })
     }
@@ -216,6 +225,8 @@ pub fn solve(
             solver.skin_of = Some(skin_of);
         }
         solver.number += 1;
+        // What was looked for after the last study would only take time from this one.
+        std::mem::take(&mut solver.stop).store(true, Ordering::Relaxed);
         solver.unmended = None;
         solver.busy = true;
         solver.studies.ask(solver.number, project);
@@ -249,7 +260,7 @@ pub fn solve(
     if !pointer.0
         && let Some((number, study)) = solver.unmended.take()
     {
-        solver.mends.ask(number, study);
+        solver.mends.ask(number, (study, solver.stop.clone()));
     }
     while let Some((number, mended)) = solver.mends.answer(Duration::ZERO) {
         redraw.write(RequestRedraw);
@@ -257,11 +268,11 @@ pub fn solve(
             continue;
         }
         found.progress = Progress::Done;
-        if let Some((mended, effort)) = mended {
+        if let Some((mended, effort)) = mended.flatten() {
             found.effort = effort;
             found.list.clone_from(&mended.findings);
             found.progress = Progress::Doubting;
-            solver.doubts.ask(number, mended);
+            solver.doubts.ask(number, (mended, solver.stop.clone()));
         }
     }
     while let Some((number, sampled)) = solver.doubts.answer(Duration::ZERO) {
@@ -270,7 +281,7 @@ pub fn solve(
             continue;
         }
         found.progress = Progress::Done;
-        if let Some(sampled) = sampled {
+        if let Some(sampled) = sampled.flatten() {
             found.list = sampled.findings;
             found.advice = sampled.sampled.map_or_else(Vec::new, |sampled| sampled.advice);
         }

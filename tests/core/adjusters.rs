@@ -4,6 +4,7 @@ use heelpoint::{
     findings::Rates,
     project::{AdjusterRange, Checked, Fault, Project},
     study::{check, check_and_mend},
+    watch::Watch,
 };
 
 use super::demo;
@@ -34,7 +35,7 @@ fn what_to_move_keeps_to_the_holes() {
 #[test]
 fn what_is_no_adjuster_by_itself_becomes_one_where_it_is_described() {
     let adjusts = |project: &Checked, path: &str| {
-        Rates::of(&check(project)).adjusters.iter().any(|adjuster| adjuster.path == path)
+        Rates::of(&check(project), &Watch::NOBODY).unwrap().adjusters.iter().any(|adjuster| adjuster.path == path)
     };
     assert!(!adjusts(&demo("three_pedals"), "pedals.plate_angle_deg"));
     assert!(adjusts(

@@ -6,6 +6,7 @@ use heelpoint::{
     findings::{Effect, Finding, Group, Level, Move, Rates},
     project::{Band, Checked, Project, fields, parse, to_text},
     study::{Study, check_and_mend},
+    watch::Watch,
 };
 use std::collections::BTreeMap;
 
@@ -34,7 +35,7 @@ fn rates_are_those_of_projects_a_little_to_both_sides() {
     const H: f64 = 0.5;
     let project = super::demo("closed_car").into_inner();
     let study = check(&super::demo("closed_car"));
-    let rates = Rates::of(&study);
+    let rates = Rates::of(&study, &Watch::NOBODY).unwrap();
     let mut large = 0;
     for path in [
         "seat.slider.at_mm",

@@ -6,6 +6,7 @@ use heelpoint::{
     project::{Checked, Measured},
     study::Study,
     uncertainty::sample,
+    watch::Watch,
 };
 
 /// A demo with a coarse motion: what is tested here does not hang on its steps.
@@ -18,7 +19,7 @@ fn demo(name: &str) -> Checked {
 
 fn sampled(project: &Checked, draws: usize, seed: u64) -> Study {
     let mut study = check(project);
-    sample(&mut study, draws, seed, &|| {});
+    sample(&mut study, draws, seed, &Watch::NOBODY).unwrap();
     study
 }
 

@@ -14,6 +14,7 @@ use crate::{
     project::{Band, Project, fields},
     study::Study,
     units::Unit,
+    watch::{Stopped, Watch},
 };
 
 pub use rates::{Adjuster, Rates};
@@ -92,22 +93,30 @@ const TRIED: usize = 2;
 /// figures lose or gain by it. Two are looked for where one does not reach, or costs another figure its level. What is
 /// offered was solved, not extrapolated, with a few corrections where figures bend; it gives more levels than it takes.
 /// The cost is one study an adjuster and a few a finding, on all cores.
-pub fn mend(study: &mut Study) {
+///
+/// # Errors
+/// Where `watch` stops it; the study stays as it was. The watch hears of each adjuster and each finding.
+pub fn mend(study: &mut Study, watch: &Watch<'_>) -> Result<(), Stopped> {
     // No adjuster mends the frame, whose findings stand last.
     let count = study.findings.iter().take_while(|finding| finding.group != Group::Frame).count();
     let findings = &study.findings[..count];
     let open: Vec<usize> = (0..count).filter(|&index| findings[index].level != Level::Good).collect();
     if open.is_empty() {
-        return;
+        return Ok(());
     }
-    let rates = Rates::of(study);
+    let rates = Rates::of(study, watch)?;
     let table = Table::of(findings, &rates);
     let trials = Trials::new(findings, &study.solved.project, &rates);
-    let mends: Vec<(usize, Option<Mend>)> =
-        open.into_par_iter().map(|index| (index, search(index, findings, &rates, &table, &trials))).collect();
-    for (index, mend) in mends {
+    let mends = open.into_par_iter().map(|index| {
+        watch.go_on()?;
+        let mend = search(index, findings, &rates, &table, &trials);
+        watch.did(1);
+        Ok((index, mend))
+    });
+    for (index, mend) in mends.collect::<Result<Vec<_>, _>>()? {
         study.findings[index].mend = mend;
     }
+    Ok(())
 }
 
 /// A plan that was solved: what it costs, and the findings afterwards in the order of those before.

@@ -10,6 +10,7 @@ use crate::{
     rig::Rig,
     study::{Study, check_body},
     units::Unit,
+    watch::{Stopped, Watch},
 };
 
 /// An adjuster of a project at its present value.
@@ -81,11 +82,15 @@ const NUDGE: f64 = 1.0;
 
 impl Rates {
     /// Nudges every adjuster of a study's project to both sides and solves again, on all cores.
-    pub fn of(study: &Study) -> Self {
+    ///
+    /// # Errors
+    /// Where `watch` stops it; it hears of each adjuster.
+    pub fn of(study: &Study, watch: &Watch<'_>) -> Result<Self, Stopped> {
         let project = &study.solved.project;
         let adjusters = Adjuster::all(project, &study.solved.rig);
         let keys: Vec<String> = study.findings.iter().map(Finding::key).collect();
         let table = adjusters.par_iter().map(|adjuster| {
+            watch.go_on()?;
             let nudged = |by: f64| {
                 let inside = (adjuster.range.0..=adjuster.range.1).contains(&(adjuster.value + by));
                 let by = Move { path: adjuster.path.clone(), by, unit: adjuster.unit };
@@ -107,10 +112,11 @@ impl Rates {
                     [None, None] => 0.0,
                 }
             };
-            study.findings.iter().zip(&keys).map(|(finding, key)| rate(finding, key)).collect()
+            watch.did(1);
+            Ok(study.findings.iter().zip(&keys).map(|(finding, key)| rate(finding, key)).collect())
         });
-        let table = table.collect();
-        Self { adjusters, keys, table }
+        let table = table.collect::<Result<_, _>>()?;
+        Ok(Self { adjusters, keys, table })
     }
 
     /// How fast a figure changes with an adjuster: units of the finding's band a unit of the field.

@@ -42,7 +42,7 @@ pub fn between(a: &Solid, b: &Solid, limit: f64) -> Nearest {
     best
 }
 
-/// A ball that holds a box or a surface.
+/// A ball that holds a box, a surface or a rim.
 fn ball_round(solid: &Solid) -> Option<TaperedCapsule> {
     let (centre, radius) = match solid {
         Solid::Box(own) => (own.pose.translation.vector, own.half.norm()),
@@ -50,7 +50,8 @@ fn ball_round(solid: &Solid) -> Option<TaperedCapsule> {
             let [low, high] = own.mesh.extent();
             (placed(&own.pose, (low + high) / 2.0), (high - low).norm() / 2.0)
         }
-        Solid::Capsule(_) | Solid::Rim(_) => return None,
+        Solid::Rim(own) => (own.pose.translation.vector, own.path.reach() + own.tube),
+        Solid::Capsule(_) => return None,
     };
     Some(TaperedCapsule { a: centre, b: centre, radius_a: radius, radius_b: radius })
 }

@@ -22,8 +22,8 @@ use crate::{
     posture::foot_of,
     project::Project,
     reach::{
-        Answer, ControlReach, Grip, Limb, PedalReach, Reach, Region, Sharing, Spot, Stopped, Surface, Watch, Zone,
-        common_surface, controls, pedals, shared_reach, where_to_put,
+        Answer, ControlReach, Grip, Limb, PedalReach, Reach, Region, Sharing, Spot, Surface, Zone, common_surface,
+        controls, pedals, shared_reach, where_to_put,
     },
     study::{Solved, Study},
     units::mm,
@@ -31,6 +31,7 @@ use crate::{
         scene::Shown,
         solve::{PointerDown, Wake, Worker},
     },
+    watch::{Stopped, Watch},
 };
 
 /// The steps of the lattice, m: the first picture, and what it is refined to.

@@ -6,8 +6,9 @@ use heelpoint::{
     body::{Body, Draw, Range},
     geometry::{Rot, Side, Vec3},
     posture::{ArmAngles, LegAngles, at_rest},
-    reach::{Footing, Grip, Limb, Reach, Surface, USUAL_LEAN, Watch, Zone},
+    reach::{Footing, Grip, Limb, Reach, Surface, USUAL_LEAN, Zone},
     rig::Rig,
+    watch::Watch,
 };
 
 /// Step of the lattice, m.

@@ -2,8 +2,9 @@
 
 use heelpoint::{
     geometry::Side,
-    reach::{Drawing, Grip, Limb, Plane, Reach, Surface, USUAL_LEAN, Watch, Zone, dxf, glb, section, stl, svg},
+    reach::{Drawing, Grip, Limb, Plane, Reach, Surface, USUAL_LEAN, Zone, dxf, glb, section, stl, svg},
     study::Solved,
+    watch::Watch,
 };
 
 fn reach() -> (Solved, Reach) {

@@ -5,9 +5,10 @@ use std::sync::Arc;
 use heelpoint::{
     body::BodyPart,
     geometry::{MeshSolid, Pose, RoundedBox, Side, Solid, TriangleMesh, Vec3, bound, distance},
-    reach::{Barrier, Footing, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Watch, Zone, controls},
+    reach::{Barrier, Footing, Grip, Limb, Obstacle, Reach, USUAL_LEAN, Zone, controls},
     rig::RigPart,
     study::Solved,
+    watch::Watch,
 };
 
 fn solved(name: &str) -> Solved {

@@ -2,10 +2,11 @@
 
 use heelpoint::{
     geometry::Side,
-    reach::{Grip, Limb, Reach, Region, USUAL_LEAN, Watch, Zone, common_reach, shared_reach, where_to_put},
+    reach::{Grip, Limb, Reach, Region, USUAL_LEAN, Zone, common_reach, shared_reach, where_to_put},
     rig::Rig,
     study::Solved,
     units::mm_point,
+    watch::Watch,
 };
 
 fn volume(region: &Region) -> f64 {
