@@ -38,6 +38,16 @@ pub fn dots(millimetres: f64, per_inch: f64) -> u32 {
     (millimetres / typed::MM_PER_INCH * per_inch).round() as u32
 }
 
+/// A4 in print: its short and long side, dots at [`PRINTED`].
+pub fn a4_dots() -> [u32; 2] {
+    A4_MM.map(|side| dots(side, PRINTED))
+}
+
+/// Dots a metre of what is printed, as a picture's file says it.
+pub fn printed_per_metre() -> u32 {
+    dots(1000.0, PRINTED)
+}
+
 /// Standard acceleration of free fall, m/s².
 pub const GRAVITY: f64 = 9.806_65;
 

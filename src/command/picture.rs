@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     reach::USUAL_LEAN,
-    units::{A4_MM, PRINTED, dots, to_deg},
+    units::{a4_dots, printed_per_metre, to_deg},
 };
 
 /// The side that a picture is seen from.
@@ -129,8 +129,8 @@ struct Size {
 
 /// "1600x1000" → 1600 by 1000, "a4" → the dots of the paper.
 fn size(text: &str) -> Result<Size, String> {
-    let [short, long] = A4_MM.map(|side| dots(side, PRINTED));
-    let paper = |pixels| Ok(Size { pixels, per_metre: Some(dots(1000.0, PRINTED)) });
+    let [short, long] = a4_dots();
+    let paper = |pixels| Ok(Size { pixels, per_metre: Some(printed_per_metre()) });
     match text.trim().to_ascii_lowercase().as_str() {
         "a4" => return paper((long, short)),
         "a4-portrait" => return paper((short, long)),

@@ -1,10 +1,16 @@
 //! What a step has changed, in a few words.
 
-use super::{Page, Project, fields};
-use crate::{units::Unit, words::first_lower};
+use super::{Page, Project, Template, fields};
+use crate::{
+    units::Unit,
+    words::{first_lower, first_upper},
+};
 
 /// What was changed from one project to another, as the name of a step: "Wheel centre, up: 690 → 700 mm".
 pub fn change_words(before: &Project, after: &Project) -> String {
+    if let Some(template) = Template::put_between(before, after) {
+        return format!("{}: {}", first_upper(template.part.word()), first_lower(&template.title));
+    }
     let numbers = |project: &Project| {
         let mut list = Vec::new();
         fields(&mut project.clone(), &mut |field| {
@@ -128,6 +134,24 @@ mod tests {
     }
 
     #[test]
+    fn a_part_to_begin_with_is_called_by_its_name() {
+        let before = project();
+        let named = |name: &str| {
+            let mut after = before.clone();
+            Template::find(name).unwrap().put_into(&mut after);
+            change_words(&before, &after)
+        };
+        // The titles stand in the files of `assets/parts`.
+        assert_eq!(named("reclining_road_seat"), "Seat: reclining road seat");
+        assert_eq!(named("formula_270"), "Rim: formula rim, 270 × 180 mm");
+        assert_eq!(named("three_top_hung"), "Pedal set: three pedals, top-hung");
+        let mut after = before.clone();
+        Template::find("formula_270").unwrap().put_into(&mut after);
+        after.seat.cushion_angle_deg += 1.0;
+        assert!(!change_words(&before, &after).contains("formula"), "something else was changed as well");
+    }
+
+    #[test]
     fn one_number_is_named_with_both_values() {
         let (before, mut after) = (project(), project());
         after.wheel.column_angle_deg = before.wheel.column_angle_deg + 2.0;
@@ -167,7 +191,7 @@ mod tests {
         assert_eq!(change_words(&before, &after), "Project's name");
         let mut shown = before.clone();
         shown.screens = Some(crate::project::Screens::usual());
-        assert_eq!(change_words(&before, &shown), "Screens");
+        assert_eq!(change_words(&before, &shown), "Screens: single screen, 32 inch");
         let mut loaded = before.clone();
         let weight = |name: &str| crate::project::Weight { name: name.to_owned(), kg: 5.0, at_mm: [0.0; 3] };
         loaded.loads = Some(crate::project::FrameLoads::default());

@@ -1,6 +1,9 @@
 //! Parts to begin with: templates that come with the program, and files of the same form of the user's own.
 
-use std::path::{Path, PathBuf};
+use std::{
+    path::{Path, PathBuf},
+    sync::OnceLock,
+};
 
 use ron::extensions::Extensions;
 use serde::Deserialize;
@@ -47,6 +50,32 @@ impl TemplatePart {
             Self::Screens(_) => "screens",
             Self::ScreenStand(_) => "stand",
             Self::Controls(_) => "controls",
+        }
+    }
+
+    /// Into a project, in the place of the one that is there.
+    fn put_into(self, project: &mut Project) {
+        match self {
+            Self::Seat(seat) => project.seat = *seat,
+            Self::Rim(rim) => project.wheel.rim = rim,
+            Self::WheelUnit(unit) => project.wheel_unit = unit,
+            Self::Pedals(pedals) => project.pedals = pedals,
+            Self::Screens(mut screens) => {
+                if let Some(old) = &project.screens {
+                    (screens.place, screens.height_mm) = (old.place, old.height_mm);
+                    screens.stand.clone_from(&old.stand);
+                    screens.stand_kg = old.stand_kg;
+                }
+                project.screens = Some(screens);
+            }
+            Self::ScreenStand(stand) => {
+                let screens = project.screens.get_or_insert_with(Screens::usual);
+                (screens.stand, screens.stand_kg) = (stand, None);
+            }
+            Self::Controls(controls) => {
+                project.controls.retain(|old| controls.iter().all(|new| new.name != old.name));
+                project.controls.extend(controls);
+            }
         }
     }
 }
@@ -105,6 +134,26 @@ templates! {
 const LIMIT: u64 = 1 << 16;
 
 impl Template {
+    /// Every part that comes with the program, with what its text says of it; read once.
+    pub fn known() -> &'static [(Self, String)] {
+        static LIST: OnceLock<Vec<(Template, String)>> = OnceLock::new();
+        LIST.get_or_init(|| {
+            let read =
+                |&(name, text): &(&str, &str)| Some((Self::parse(text, Path::new(name)).ok()?, Self::about(text)));
+            TEMPLATES.iter().filter_map(read).collect()
+        })
+    }
+
+    /// The one that was put into a project, and nothing else was changed.
+    pub fn put_between(before: &Project, after: &Project) -> Option<&'static Self> {
+        let mut all = Self::known().iter().map(|(template, _)| template);
+        all.find(|template| {
+            let mut with = before.clone();
+            template.part.clone().put_into(&mut with);
+            with == *after && with != *before
+        })
+    }
+
     /// The template of this name, or the one in the file of this name.
     ///
     /// # Errors
@@ -148,27 +197,6 @@ impl Template {
 
     /// Puts the part into a project, in the place of the one that is there.
     pub fn put_into(self, project: &mut Project) {
-        match self.part {
-            TemplatePart::Seat(seat) => project.seat = *seat,
-            TemplatePart::Rim(rim) => project.wheel.rim = rim,
-            TemplatePart::WheelUnit(unit) => project.wheel_unit = unit,
-            TemplatePart::Pedals(pedals) => project.pedals = pedals,
-            TemplatePart::Screens(mut screens) => {
-                if let Some(old) = &project.screens {
-                    (screens.place, screens.height_mm) = (old.place, old.height_mm);
-                    screens.stand.clone_from(&old.stand);
-                    screens.stand_kg = old.stand_kg;
-                }
-                project.screens = Some(screens);
-            }
-            TemplatePart::ScreenStand(stand) => {
-                let screens = project.screens.get_or_insert_with(Screens::usual);
-                (screens.stand, screens.stand_kg) = (stand, None);
-            }
-            TemplatePart::Controls(controls) => {
-                project.controls.retain(|old| controls.iter().all(|new| new.name != old.name));
-                project.controls.extend(controls);
-            }
-        }
+        self.part.put_into(project);
     }
 }

@@ -48,6 +48,14 @@ impl System {
         }
     }
 
+    /// How far an arrow key moves a length, in what is shown.
+    pub const fn nudge(self) -> f64 {
+        match self {
+            Self::Metric => 1.0,
+            Self::Inch => 0.05,
+        }
+    }
+
     /// What is printed behind a value of `unit`.
     pub const fn suffix(self, unit: Unit) -> &'static str {
         match (self, unit) {

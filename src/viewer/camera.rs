@@ -309,8 +309,7 @@ impl Bounds {
 
     /// Whether the box around it, wider by `about` (m) on all sides, holds a point.
     pub fn holds(&self, point: Point, about: f64) -> bool {
-        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
-        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
+        let [low, high] = self.extent;
         (0..3).all(|i| (low[i] - about..=high[i] + about).contains(&point[i]))
     }
 
@@ -321,8 +320,7 @@ impl Bounds {
 
     /// The middle of the box around it.
     pub fn centre(&self) -> Point {
-        let low = self.points().reduce(|a, b| a.inf(&b)).unwrap_or_default();
-        let high = self.points().reduce(|a, b| a.sup(&b)).unwrap_or_default();
+        let [low, high] = self.extent;
         (low + high) / 2.0
     }
 }

@@ -287,6 +287,31 @@ pub struct Bench<'w> {
     exit: MessageWriter<'w, AppExit>,
 }
 
+/// What a file is brought for, by the ending of its name.
+fn asked_by(path: &Path) -> Option<FileCommand> {
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
+    match ending.as_str() {
+        "ron" => Some(FileCommand::OpenThis(Source::File(path.to_owned()))),
+        "stl" | "obj" | "gltf" | "glb" => Some(FileCommand::Bring(path.to_owned())),
+        _ => None,
+    }
+}
+
+fn no_use(path: &Path) -> String {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    format!("“{name}” is neither a project (.ron) nor a part's shape (.stl, .obj, .gltf, .glb)")
+}
+
+/// What becomes of a file that is held over the window, if it is dropped there.
+pub(super) fn drop_words(path: &Path) -> String {
+    let name = path.file_name().unwrap_or_default().to_string_lossy();
+    match asked_by(path) {
+        Some(FileCommand::Bring(_)) => format!("Drop “{name}” to bring its shape in as a part"),
+        Some(_) => format!("Drop “{name}” to open it"),
+        None => no_use(path),
+    }
+}
+
 /// Takes file commands and the wish to close the window.
 pub fn command(
     mut commands: MessageReader<FileCommand>,
@@ -364,25 +389,13 @@ impl Bench<'_> {
         self.desk.page = Page::Frame;
     }
 
-    /// What a file that falls onto the window asks for, by the ending of its name.
+    /// What a file that falls onto the window asks for.
     fn dropped(&mut self, path: &Path) -> Option<FileCommand> {
-        let ending = path.extension().map(|ending| ending.to_string_lossy().to_ascii_lowercase()).unwrap_or_default();
-        match ending.as_str() {
-            "ron" => Some(FileCommand::OpenThis(Source::File(path.to_owned()))),
-            "stl" | "obj" | "gltf" | "glb" => Some(FileCommand::Bring(path.to_owned())),
-            _ => {
-                if self.files.question.is_none() {
-                    let name = path.file_name().unwrap_or_default().to_string_lossy();
-                    self.files.note(
-                        "This file is of no use here",
-                        vec![format!(
-                            "“{name}” is neither a project (.ron) nor a part's shape (.stl, .obj, .gltf, .glb)."
-                        )],
-                    );
-                }
-                None
-            }
+        let command = asked_by(path);
+        if command.is_none() && self.files.question.is_none() {
+            self.files.note("This file is of no use here", vec![format!("{}.", no_use(path))]);
         }
+        command
     }
 
     /// Does what was about to happen; where it would lose something and `asks`, only after a question.
@@ -541,7 +554,16 @@ pub fn title(document: Res<Document>, mut window: Single<&mut Window, With<Prima
 
 #[cfg(test)]
 mod tests {
-    use super::file_name;
+    use std::path::Path;
+
+    use super::{drop_words, file_name};
+
+    #[test]
+    fn a_file_over_the_window_is_told_what_becomes_of_it() {
+        assert_eq!(drop_words(Path::new("a/my rig.RON")), "Drop “my rig.RON” to open it");
+        assert_eq!(drop_words(Path::new("seat.stl")), "Drop “seat.stl” to bring its shape in as a part");
+        assert!(drop_words(Path::new("notes.txt")).starts_with("“notes.txt” is neither"));
+    }
 
     #[test]
     fn a_file_is_named_after_its_project() {

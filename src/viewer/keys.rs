@@ -3,10 +3,10 @@
 use bevy::{
     input::{
         ButtonState,
-        keyboard::{Key, KeyboardFocusLost, KeyboardInput},
+        keyboard::{Key, KeyboardInput},
     },
     prelude::*,
-    window::RequestRedraw,
+    window::{RequestRedraw, WindowEvent},
 };
 use bevy_egui::{EguiContexts, egui::Memory};
 
@@ -18,14 +18,9 @@ use super::{
     hand::{Choice, Hand, Tool, copied, mirrored, nudged, without},
     panels::{Desk, Sheet},
     reach::{Placing, ReachPage},
+    typing::Held,
 };
-
-/// The modifier keys that are held.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Held {
-    command: u8,
-    shift: u8,
-}
+use crate::units::{System, Unit};
 
 /// What a key asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,7 +40,7 @@ pub(super) enum Asked {
     Hide,
     ShowAll,
     Alone,
-    /// The part in hand, along the picture: right and up, mm.
+    /// The part in hand, along the picture: right and up, in steps of [`nudge_mm`].
     Nudge([f64; 2]),
     Delete,
     Copy,
@@ -79,7 +74,12 @@ pub(super) struct Shortcut {
     always: bool,
     asked: Asked,
     /// The keys and what they do, for a reader; empty for a row that belongs to the one above.
-    pub(super) words: (&'static str, &'static str),
+    words: (&'static str, &'static str),
+}
+
+/// How far an arrow key moves a part, mm.
+pub(super) fn nudge_mm() -> f64 {
+    System::shown().nudge() * System::shown().bare(Unit::Millimetre)
 }
 
 const fn press(press: Press, asked: Asked, keys: &'static str, does: &'static str) -> Shortcut {
@@ -95,6 +95,17 @@ const fn named(key: Key, asked: Asked, keys: &'static str, does: &'static str) -
 }
 
 impl Shortcut {
+    /// The keys and what they do, for a reader, in the units that are shown; `None` for a row that belongs to the one
+    /// above.
+    pub(super) fn words(&self) -> Option<(&'static str, String)> {
+        let (keys, does) = self.words;
+        let far = match self.asked {
+            Asked::Nudge([right, up]) => format!(", {}", Unit::Millimetre.show(nudge_mm() * right.hypot(up))),
+            _ => String::new(),
+        };
+        (!keys.is_empty()).then(|| (keys, format!("{does}{far}")))
+    }
+
     const fn command(mut self) -> Self {
         self.command = true;
         self
@@ -150,11 +161,11 @@ pub(super) static TABLE: [(&str, &[Shortcut]); 4] = [
             letter("m", Asked::Tool(Tool::Move), "M", "Move parts"),
             letter("d", Asked::Tool(Tool::Drive), "D", "Turn the wheel, press pedals"),
             letter("t", Asked::Tool(Tool::Measure), "T", "Measure"),
-            named(Key::ArrowLeft, Asked::Nudge([-1.0, 0.0]), "Arrows", "Nudge the part in hand, 1 mm").shift(false),
+            named(Key::ArrowLeft, Asked::Nudge([-1.0, 0.0]), "Arrows", "Nudge the part in hand").shift(false),
             named(Key::ArrowRight, Asked::Nudge([1.0, 0.0]), "", "").shift(false),
             named(Key::ArrowDown, Asked::Nudge([0.0, -1.0]), "", "").shift(false),
             named(Key::ArrowUp, Asked::Nudge([0.0, 1.0]), "", "").shift(false),
-            named(Key::ArrowLeft, Asked::Nudge([-10.0, 0.0]), "Shift+arrows", "Nudge it, 10 mm").shift(true),
+            named(Key::ArrowLeft, Asked::Nudge([-10.0, 0.0]), "Shift+arrows", "Nudge it").shift(true),
             named(Key::ArrowRight, Asked::Nudge([10.0, 0.0]), "", "").shift(true),
             named(Key::ArrowDown, Asked::Nudge([0.0, -10.0]), "", "").shift(true),
             named(Key::ArrowUp, Asked::Nudge([0.0, 10.0]), "", "").shift(true),
@@ -190,32 +201,24 @@ pub(super) const ELSEWHERE: (&str, &[(&str, &str)]) = (
     ],
 );
 
-impl Held {
-    /// Takes a key as it goes down or up, in the order in which they do: several may come in one frame.
-    fn take(&mut self, key: &Key, state: ButtonState) -> Option<&'static Shortcut> {
-        let count = |held: &mut u8| {
-            *held = if state == ButtonState::Pressed { held.saturating_add(1) } else { held.saturating_sub(1) };
+/// What a key asks for with the modifiers that are held as it goes down.
+fn asked(held: &Held, key: &KeyboardInput) -> Option<&'static Shortcut> {
+    if key.state == ButtonState::Released {
+        return None;
+    }
+    let small = match &key.logical_key {
+        Key::Character(text) => Some(text.to_lowercase()),
+        _ => None,
+    };
+    let mut all = TABLE.iter().flat_map(|(_, shortcuts)| shortcuts.iter());
+    all.find(|shortcut| {
+        let is = match &shortcut.press {
+            Press::Text(wanted) => small.as_deref() == Some(*wanted),
+            Press::Named(wanted) => *wanted == key.logical_key,
         };
-        match key {
-            Key::Control | Key::Super => count(&mut self.command),
-            Key::Shift => count(&mut self.shift),
-            _ if state == ButtonState::Released => {}
-            Key::Character(text) => {
-                let text = text.to_lowercase();
-                return self.find(|press| matches!(press, Press::Text(wanted) if *wanted == text));
-            }
-            key => return self.find(|press| matches!(press, Press::Named(wanted) if wanted == key)),
-        }
-        None
-    }
-
-    fn find(self, is: impl Fn(&Press) -> bool) -> Option<&'static Shortcut> {
-        let (command, shift) = (self.command > 0, self.shift > 0);
-        let mut all = TABLE.iter().flat_map(|(_, shortcuts)| shortcuts.iter());
-        all.find(|shortcut| {
-            is(&shortcut.press) && shortcut.command == command && shortcut.shift.is_none_or(|wanted| wanted == shift)
-        })
-    }
+        let shift = shortcut.shift.is_none_or(|wanted| wanted == held.shift());
+        is && shortcut.command == held.command() && shift
+    })
 }
 
 /// What is remembered from frame to frame.
@@ -232,8 +235,7 @@ pub struct State {
 
 /// Takes the keys of this frame.
 pub fn take_keys(
-    mut keys: MessageReader<KeyboardInput>,
-    mut lost: MessageReader<KeyboardFocusLost>,
+    mut heard: MessageReader<WindowEvent>,
     mut state: Local<State>,
     files: Res<Files>,
     mut desk: ResMut<Desk>,
@@ -249,10 +251,6 @@ pub fn take_keys(
     ),
     mut contexts: EguiContexts,
 ) -> Result {
-    // A key that is let go elsewhere is not heard of.
-    if lost.read().count() > 0 {
-        state.held = Held::default();
-    }
     commands.write_batch(state.late.drain(..));
     // What closes with a key is closed by the interface, before the key comes here.
     let sheet = std::mem::replace(&mut state.sheet, desk.sheet.is_some()) || desk.sheet.is_some();
@@ -261,12 +259,15 @@ pub fn take_keys(
     // What was typed and left within one frame was typed all the same.
     let typing = std::mem::replace(&mut state.typing, ctx.text_edit_focused()) || ctx.text_edit_focused();
     let mut nudge = None;
-    for key in keys.read() {
+    let mut all = Vec::new();
+    state.held.follow(heard.read(), |held, key| {
         // The keyboard moves on with the frame after the key.
         if key.logical_key == Key::Tab {
             redraw.write(RequestRedraw);
         }
-        let Some(shortcut) = state.held.take(&key.logical_key, key.state) else { continue };
+        all.extend(asked(held, key));
+    });
+    for shortcut in all {
         if files.question.is_some() || (typing && !shortcut.always) {
             continue;
         }
@@ -337,7 +338,7 @@ pub fn take_keys(
                     let toward = x * right + y * up;
                     // Several may come in one frame.
                     let from = nudge.as_ref().unwrap_or(document.good());
-                    nudge = nudged(from, held, toward, toward.norm()).or(nudge);
+                    nudge = nudged(from, held, toward, toward.norm() * nudge_mm()).or(nudge);
                 }
             }
             Asked::Copy | Asked::Mirror => {
@@ -373,26 +374,60 @@ pub fn take_keys(
 
 #[cfg(test)]
 mod tests {
-    use super::*;
+    use bevy::input::keyboard::KeyCode;
+
+    use super::{super::typing::tests::key, *};
+
+    /// What the keys ask for that go down and up in this order.
+    fn all_asked(events: &[WindowEvent]) -> Vec<Asked> {
+        let mut all = Vec::new();
+        Held::default().follow(events.iter(), |held, key| {
+            all.extend(asked(held, key).map(|shortcut| shortcut.asked.clone()));
+        });
+        all
+    }
 
     #[test]
     fn keys_are_taken_in_their_order_within_a_frame() {
-        let mut held = Held::default();
-        let mut take = |key: Key, state| held.take(&key, state).map(|shortcut| shortcut.asked.clone());
         let (down, up) = (ButtonState::Pressed, ButtonState::Released);
-        assert_eq!(take(Key::Control, down), None);
-        assert_eq!(take(Key::Character("s".into()), down), Some(Asked::File(FileCommand::Save)));
-        assert_eq!(take(Key::Shift, down), None);
-        assert_eq!(take(Key::Character("Z".into()), down), Some(Asked::Redo));
-        assert_eq!(take(Key::Shift, up), None);
-        assert_eq!(take(Key::Control, up), None);
-        assert_eq!(take(Key::Character("2".into()), down), Some(Asked::View(StandardView::Top)));
-        assert_eq!(take(Key::Character("z".into()), down), None);
-        assert_eq!(take(Key::Character("0".into()), down), None);
-        assert_eq!(take(Key::ArrowUp, down), Some(Asked::Nudge([0.0, 1.0])));
-        assert_eq!(take(Key::Shift, down), None);
-        assert_eq!(take(Key::ArrowUp, down), Some(Asked::Nudge([0.0, 10.0])));
-        assert_eq!(take(Key::Character("?".into()), down), Some(Asked::Keys));
+        let control = |state| key(KeyCode::ControlLeft, Key::Control, state);
+        let shift = |state| key(KeyCode::ShiftLeft, Key::Shift, state);
+        let letter = |code, text: &str| key(code, Key::Character(text.into()), down);
+        let arrow = || key(KeyCode::ArrowUp, Key::ArrowUp, down);
+        let frame = [
+            control(down),
+            letter(KeyCode::KeyS, "s"),
+            shift(down),
+            letter(KeyCode::KeyZ, "Z"),
+            shift(up),
+            control(up),
+            letter(KeyCode::Digit2, "2"),
+            letter(KeyCode::KeyZ, "z"),
+            letter(KeyCode::Digit0, "0"),
+            arrow(),
+            shift(down),
+            arrow(),
+            letter(KeyCode::Slash, "?"),
+        ];
+        let wanted = [
+            Asked::File(FileCommand::Save),
+            Asked::Redo,
+            Asked::View(StandardView::Top),
+            Asked::Nudge([0.0, 1.0]),
+            Asked::Nudge([0.0, 10.0]),
+            Asked::Keys,
+        ];
+        assert_eq!(all_asked(&frame), wanted);
+    }
+
+    #[test]
+    fn a_quick_command_is_never_taken_for_its_letter() {
+        let (down, up) = (ButtonState::Pressed, ButtonState::Released);
+        let control = |state| key(KeyCode::ControlLeft, Key::Control, state);
+        let letter = |state| key(KeyCode::KeyD, Key::Character("d".into()), state);
+        assert_eq!(all_asked(&[control(down), letter(down), letter(up), control(up)]), [Asked::Copy]);
+        assert_eq!(all_asked(&[control(down), letter(down), control(up), letter(up)]), [Asked::Copy]);
+        assert_eq!(all_asked(&[letter(down), control(down), letter(up), control(up)]), [Asked::Tool(Tool::Drive)]);
     }
 
     #[test]
@@ -408,14 +443,16 @@ mod tests {
 
     #[test]
     fn views_and_tools_have_the_keys_that_their_buttons_say() {
-        let asked = |text: &str| {
-            Held::default().take(&Key::Character(text.into()), ButtonState::Pressed).map(|found| found.asked.clone())
+        let of = |text: &str| {
+            // The place on the keyboard does not matter.
+            let event = key(KeyCode::KeyA, Key::Character(text.into()), ButtonState::Pressed);
+            all_asked(&[event]).pop()
         };
         for tool in Tool::ALL {
-            assert_eq!(asked(tool.key()), Some(Asked::Tool(tool)));
+            assert_eq!(of(tool.key()), Some(Asked::Tool(tool)));
         }
         for (index, view) in StandardView::ALL.into_iter().enumerate() {
-            assert_eq!(asked(&(index + 1).to_string()), Some(Asked::View(view)));
+            assert_eq!(of(&(index + 1).to_string()), Some(Asked::View(view)));
         }
     }
 }

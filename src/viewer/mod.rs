@@ -14,6 +14,7 @@ mod adapter;
 mod bring;
 mod camera;
 mod compare;
+mod crowd;
 mod edit;
 mod files;
 mod ground;
@@ -40,6 +41,7 @@ mod shade;
 mod solve;
 mod theme;
 mod thin;
+mod typing;
 mod window;
 
 pub use adapter::NoAdapter;

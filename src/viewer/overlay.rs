@@ -5,6 +5,7 @@ use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Strok
 
 use super::{
     camera::{Bounds, Eye},
+    crowd::{self, Crowd, List},
     labels::Labels,
     scene::area,
     theme::{BALLOON, BODY, RHYTHM, SMALL, THICK, THIN, Theme},
@@ -83,8 +84,7 @@ fn triangle(at: Pos2, r: f32) -> Vec<Pos2> {
 
 /// A balloon that has found its place.
 struct Placed<'a> {
-    finding: &'a Finding,
-    anchor: Pos2,
+    crowd: Crowd<'a>,
     at: Pos2,
 }
 
@@ -99,33 +99,51 @@ pub fn balloons<'a>(
     labels: &mut Labels,
     theme: &Theme,
 ) -> Option<&'a Finding> {
-    let mut placed: Vec<Placed<'a>> = shown
-        .filter_map(|finding| {
-            let anchor = pane.at(finding.place.centre()).filter(|at| pane.rect.contains(*at))?;
-            Some(Placed { finding, anchor, at: anchor })
-        })
-        .collect();
+    let is_chosen = |finding: &Finding| selected == Some(finding.key().as_str());
+    let all = shown.filter_map(|finding| {
+        let anchor = pane.at(finding.place.centre()).filter(|at| pane.rect.contains(*at))?;
+        Some((finding, anchor))
+    });
+    let crowds = crowd::gather(all.collect(), is_chosen);
+    let mut placed: Vec<Placed<'a>> = crowds.into_iter().map(|crowd| Placed { at: crowd.anchor, crowd }).collect();
     let outline = outline(bounds.points().filter_map(|point| pane.at(point)).collect());
     spread(&mut placed, &outline, pane.rect);
+    // The list of the crowd that is open lies over all balloons.
+    let was_open = crowd::opened(painter);
+    let open = placed.iter().find(|placed| was_open.as_deref() == Some(placed.crowd.head.key().as_str()));
+    let mut list = open.map(|placed| List::of(painter, &placed.crowd, placed.at, pane.rect, theme));
+    let kept = list.as_ref().is_some_and(|list| pointer.is_some_and(|at| list.keeps(at)));
     // While one is looked at, the others stand back.
     let mut others = painter.clone();
-    if placed.iter().any(|placed| selected == Some(placed.finding.key().as_str())) {
+    if placed.iter().any(|placed| is_chosen(placed.crowd.head)) {
         others.multiply_opacity(STANDING_BACK);
     }
     let mut under = None;
-    for placed in &placed {
-        let is_selected = selected == Some(placed.finding.key().as_str());
-        let is_under = pointer.is_some_and(|at| at.distance(placed.at) < BALLOON * 1.4);
-        let (painter, ring) =
-            if is_selected || is_under { (painter, Stroke::new(THICK, theme.accent)) } else { (&others, theme.thin()) };
-        painter.line_segment([placed.anchor, placed.at], theme.thin());
-        painter.circle_filled(placed.anchor, 2.2, theme.ink);
-        balloon(painter, placed.at, placed.finding.level, placed.finding.number, theme, ring);
-        labels.keep_off(Rect::from_center_size(placed.at, Vec2::splat(BALLOON * 2.4)));
+    for Placed { crowd, at } in &placed {
+        let (finding, more) = (crowd.head, crowd.rest.len());
+        let is_under = !kept && pointer.is_some_and(|pointer| pointer.distance(*at) < BALLOON * 1.4);
+        let (painter, ring) = if is_chosen(finding) || is_under {
+            (painter, Stroke::new(THICK, theme.accent))
+        } else {
+            (&others, theme.thin())
+        };
+        painter.line_segment([crowd.anchor, *at], theme.thin());
+        painter.circle_filled(crowd.anchor, 2.2, theme.ink);
+        balloon(painter, *at, finding.level, finding.number, theme, ring);
+        labels.keep_off(Rect::from_center_size(*at, Vec2::splat(BALLOON * 2.4)));
+        if more > 0 {
+            labels.keep_off(crowd::count(painter, *at, more, theme));
+        }
         if is_under {
-            under = Some(placed.finding);
+            under = Some(finding);
+            list = (more > 0).then(|| List::of(painter, crowd, *at, pane.rect, theme));
         }
     }
+    let stays = if kept { was_open } else { under.filter(|_| list.is_some()).map(Finding::key) };
+    if let Some(list) = list.filter(|_| stays.is_some()) {
+        under = list.draw(painter, pointer, theme).or(under);
+    }
+    crowd::open(painter, stays);
     under
 }
 
@@ -140,14 +158,14 @@ fn spread(balloons: &mut [Placed<'_>], outline: &[Pos2], rect: Rect) {
     let (least, most, apart) = (BALLOON * 4.0, BALLOON * 14.0, BALLOON * 3.0);
     for (index, balloon) in balloons.iter_mut().enumerate() {
         // Balloons on one spot start in different directions: the golden angle spreads any number of them.
-        let out = balloon.anchor.to_vec2() - middle + Vec2::angled(index as f32 * 2.4) * 8.0;
+        let out = balloon.crowd.anchor.to_vec2() - middle + Vec2::angled(index as f32 * 2.4) * 8.0;
         let out = out / out.length().max(1.0);
         let mut leader = least;
-        while leader < most && inside(outline, balloon.anchor + out * (leader - BALLOON * 2.0)) {
+        while leader < most && inside(outline, balloon.crowd.anchor + out * (leader - BALLOON * 2.0)) {
             leader += BALLOON;
         }
         // One that cannot get out of the figure stays near its place.
-        balloon.at = balloon.anchor + out * if leader >= most { least } else { leader };
+        balloon.at = balloon.crowd.anchor + out * if leader >= most { least } else { leader };
     }
     let inner = rect.shrink(BALLOON * 2.0);
     for _ in 0..60 {
@@ -164,7 +182,7 @@ fn spread(balloons: &mut [Placed<'_>], outline: &[Pos2], rect: Rect) {
             }
             // Not on an anchor either, its own or another's.
             for j in 0..balloons.len() {
-                let between = balloons[i].at - balloons[j].anchor;
+                let between = balloons[i].at - balloons[j].crowd.anchor;
                 let distance = between.length();
                 let room = BALLOON * 1.8;
                 if distance < room {
@@ -410,7 +428,7 @@ mod tests {
             .enumerate()
             .map(|(i, finding)| {
                 let anchor = pos2(400.0 + (i % 5) as f32 * 16.0, 300.0 + (i / 5) as f32 * 16.0);
-                Placed { finding, anchor, at: anchor }
+                Placed { crowd: Crowd { head: finding, anchor, rest: Vec::new() }, at: anchor }
             })
             .collect();
         assert!(placed.len() > 10);

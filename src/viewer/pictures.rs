@@ -17,19 +17,19 @@ use super::{
     reach::ReachPage,
     scene::{Shown, Stage},
     solve::{Found, Wake, Worker},
-    theme::Theme,
+    theme::{Ground, Theme},
 };
-use crate::units::{A4_MM, PRINTED, dots};
+use crate::units::{a4_dots, printed_per_metre};
 
 /// How large a picture is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Format {
     /// As the view is now.
     Screen,
-    /// A4 on its long side, at [`PRINTED`].
+    /// A4 on its long side, at [`PRINTED`](crate::units::PRINTED).
     #[default]
     A4Landscape,
-    /// A4 on its short side, at [`PRINTED`].
+    /// A4 on its short side, at [`PRINTED`](crate::units::PRINTED).
     A4Portrait,
     /// Four times the pixels of a common screen.
     Large,
@@ -51,7 +51,7 @@ impl Format {
 
     /// Width and height, pixels; `view` are those of the view.
     pub fn size(self, view: UVec2) -> (u32, u32) {
-        let [short, long] = A4_MM.map(|side| dots(side, PRINTED));
+        let [short, long] = a4_dots();
         match self {
             Self::Screen => (view.x, view.y),
             Self::A4Landscape => (long, short),
@@ -60,9 +60,14 @@ impl Format {
         }
     }
 
+    /// Whether it is meant for paper.
+    pub const fn is_paper(self) -> bool {
+        matches!(self, Self::A4Landscape | Self::A4Portrait)
+    }
+
     /// Dots a metre, where it is meant for paper.
     fn per_metre(self) -> Option<u32> {
-        matches!(self, Self::A4Landscape | Self::A4Portrait).then(|| dots(1000.0, PRINTED))
+        self.is_paper().then(printed_per_metre)
     }
 }
 
@@ -80,6 +85,8 @@ pub enum Told {
 pub struct Pictures {
     /// How large the next one is.
     pub format: Format,
+    /// The ground that was chosen for it, if one was.
+    ground: Option<Ground>,
     /// How it stands with the last one.
     pub told: Option<Told>,
     worker: Worker<Job, Result<PathBuf, String>>,
@@ -98,7 +105,17 @@ impl Pictures {
             render(*content, from, &print).map(|()| print.out).map_err(|error| error.to_string())
         };
         let worker = Worker::new("picture", wake.clone(), draw)?;
-        Ok(Self { format: Format::default(), told: None, worker, number: 0 })
+        Ok(Self { format: Format::default(), ground: None, told: None, worker, number: 0 })
+    }
+
+    /// The ground of the next one: what was chosen, else paper for paper and the window's for a screen.
+    pub fn ground(&self, window: Ground) -> Ground {
+        self.ground.unwrap_or(if self.format.is_paper() { Ground::Paper } else { window })
+    }
+
+    /// Chooses the ground, for this size and others.
+    pub const fn choose_ground(&mut self, ground: Ground) {
+        self.ground = Some(ground);
     }
 
     /// True while one is being drawn.
@@ -134,7 +151,7 @@ pub fn take_pictures(
         let format = pictures.format;
         let content = Content {
             title: study.solved.project.title.clone(),
-            ground: theme.ground,
+            ground: pictures.ground(theme.ground),
             study,
             moment: shown.moment,
             others: [shown.ghost.clone(), shown.kept.clone()],
@@ -176,6 +193,17 @@ mod tests {
         assert_eq!(Format::A4Portrait.size(UVec2::ZERO), (2480, 3508));
         assert_eq!(Format::A4Portrait.per_metre(), Some(11_811));
         assert_eq!(Format::Screen.size(UVec2::new(840, 660)), (840, 660));
+    }
+
+    #[test]
+    fn what_is_printed_is_on_paper_unless_another_ground_is_chosen() {
+        let mut pictures = Pictures::start(&(std::sync::Arc::new(|| {}) as Wake)).unwrap();
+        assert_eq!(pictures.ground(Ground::Graphite), Ground::Paper);
+        pictures.format = Format::Screen;
+        assert_eq!(pictures.ground(Ground::Graphite), Ground::Graphite);
+        pictures.choose_ground(Ground::Graphite);
+        pictures.format = Format::A4Portrait;
+        assert_eq!(pictures.ground(Ground::Paper), Ground::Graphite);
     }
 
     #[test]

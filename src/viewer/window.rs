@@ -10,7 +10,7 @@ use bevy::{
     log::LogPlugin,
     prelude::*,
     render::{RenderApp, RenderPlugin},
-    window::{ExitCondition, RequestRedraw, WindowResolution},
+    window::{ExitCondition, RequestRedraw, WindowResized, WindowResolution, WindowScaleFactorChanged},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
 use bevy_egui::{
@@ -33,6 +33,7 @@ use super::{
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
+    typing,
 };
 use crate::project::Checked;
 
@@ -127,10 +128,10 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .add_message::<Edit>()
         .add_message::<FileCommand>()
         .add_message::<Chosen>()
-        .add_plugins((ScenePlugin, order, OneByOne))
+        .add_plugins((ScenePlugin, typing::typing, order, OneByOne))
         .add_systems(
             PreUpdate,
-            (panels::dress, panels::quiet_modifiers)
+            (panels::dress, typing::quiet_modifiers)
                 .after(EguiPreUpdateSet::ProcessInput)
                 .before(EguiPreUpdateSet::BeginPass),
         )
@@ -190,7 +191,7 @@ fn start_engine() -> Result<App, ViewerError> {
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
     let mut app = built.or(Err(ViewerError::NoDisplay))?;
-    app.add_systems(Last, (doze, draw_new_images));
+    app.add_systems(Last, (doze, draw_new_images, draw_new_sizes));
     Ok(app)
 }
 
@@ -207,6 +208,23 @@ fn doze(stage: Res<Stage>, mut settings: ResMut<WinitSettings>) {
 /// A picture or a letter that is new to the renderer shows a frame late: that frame is asked for.
 fn draw_new_images(mut images: MessageReader<AssetEvent<Image>>, mut redraw: MessageWriter<RequestRedraw>) {
     if images.read().count() > 0 {
+        redraw.write(RequestRedraw);
+    }
+}
+
+/// The interface learns of the window's size a frame late, through its camera, and of how fine its dots are two frames
+/// late: these frames are asked for.
+fn draw_new_sizes(
+    mut sizes: MessageReader<WindowResized>,
+    mut scales: MessageReader<WindowScaleFactorChanged>,
+    mut redraw: MessageWriter<RequestRedraw>,
+    mut more: Local<u8>,
+) {
+    if sizes.read().count() + scales.read().count() > 0 {
+        *more = 2;
+    }
+    if *more > 0 {
+        *more -= 1;
         redraw.write(RequestRedraw);
     }
 }

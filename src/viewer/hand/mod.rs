@@ -8,13 +8,14 @@ use std::{collections::BTreeSet, sync::Arc};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Pos2, Vec2};
 
-use super::{camera::Eye, overlay::Pane, scene::area};
+use super::{camera::Eye, keys::nudge_mm, overlay::Pane, scene::area};
 use crate::{
     geometry::Vec3 as Point,
     posture::Moment,
     project::{Checked, PedalKind, Project, RailEnd, attach, detach, nearest_slot_for_end, snap_rail},
     rig::{Carried, Handle, Rig, Way, carry, ways},
     study::Study,
+    units::{Unit, mm_point},
 };
 use pick::{Owner, Standing};
 
@@ -57,14 +58,19 @@ impl Tool {
     }
 
     /// What to do with it.
-    pub const fn hint(self) -> &'static str {
+    pub fn hint(self) -> String {
         match self {
-            Self::Look => "Drag to turn the view, click a part or a finding",
+            Self::Look => "Drag to turn the view, click a part or a finding".to_owned(),
             Self::Move => {
-                "Drag a part or an arrow, a rail or its end onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by 1 mm, with Shift by 10"
+                let by = |steps: f64| Unit::Millimetre.show(nudge_mm() * steps);
+                format!(
+                    "Drag a part or an arrow, a rail or its end onto a slot; Alt passes over sliders, detents and slots; arrow keys nudge by {}, with Shift by {}",
+                    by(1.0),
+                    by(10.0)
+                )
             }
-            Self::Drive => "Drag the rim or a pedal",
-            Self::Measure => "Click one point, then another; Esc clears",
+            Self::Drive => "Drag the rim or a pedal".to_owned(),
+            Self::Measure => "Click one point, then another; Esc clears".to_owned(),
         }
     }
 }
@@ -159,6 +165,8 @@ pub struct Hand {
     arrows_of: Option<(Handle, Arc<Study>)>,
     /// What the drag has done, in words.
     pub told: Option<String>,
+    /// Where the dragged rail has caught: the rail that carries it then, and the end that hangs there, W.
+    pub caught: Vec<(String, Point)>,
 }
 
 /// An arrow at the part in hand along which it goes.
@@ -277,6 +285,7 @@ impl Hand {
         self.drag = None;
         self.near = None;
         self.told = None;
+        self.caught.clear();
     }
 
     /// The arrows of the part in hand.
@@ -354,16 +363,19 @@ impl Hand {
                             if freely { (&part.free, &part.free_ways) } else { (&part.project, &part.ways) };
                         let carried = carry(project, list, to - part.taken);
                         let mut told = draw::carried_words(part.handle, project, &carried, list);
-                        let Carried { mut project, .. } = carried;
-                        if let (Handle::RailEnd(index, end), false) = (part.handle, freely)
-                            && let Some(on) = snap(&mut project, index, end)
-                        {
-                            told.push_str(&format!(" · on {on}"));
-                        }
-                        if let (Handle::Rail(index), false) = (part.handle, freely) {
-                            for hung in snap_rail(&mut project.frame, index, SNAP) {
-                                told.push_str(&format!(" · on {}", hung.on.rail));
+                        let Carried { mut project, by, .. } = carried;
+                        if freely {
+                            self.caught.clear();
+                        } else {
+                            let hung = hang(&mut project, part.handle);
+                            told.extend(hung.iter().map(|(on, _)| format!(" · on {on}")));
+                            if hung.is_empty() && by.norm() < 1e-4 && (to - part.taken).norm() > 0.02 {
+                                told.extend(
+                                    holders(&project, part.handle)
+                                        .map(|on| format!(" · hangs on {on}, Alt takes it off")),
+                                );
                             }
+                            self.caught = hung;
                         }
                         self.told = Some(told);
                         done.project = Some(Box::new(project));
@@ -391,6 +403,7 @@ impl Hand {
             done.ended = matches!(self.drag, Some(Drag::Part(_)));
             self.drag = None;
             self.told = None;
+            self.caught.clear();
         }
         if self.tool == Tool::Measure
             && response.clicked()
@@ -462,6 +475,34 @@ impl Hand {
 
 /// How near to a slot an end of a rail must come to be hung there, mm: own choice, half a section.
 const SNAP: f64 = 20.0;
+
+/// Hangs a rail, or an end of one, on the slots that it has come near to: which rails carry it then, and where.
+fn hang(project: &mut Project, handle: Handle) -> Vec<(String, Point)> {
+    let (index, ends) = match handle {
+        Handle::Rail(index) => {
+            let hung = snap_rail(&mut project.frame, index, SNAP);
+            (index, hung.into_iter().map(|hung| (hung.end, hung.on.rail)).collect())
+        }
+        Handle::RailEnd(index, end) => (index, snap(project, index, end).map(|on| (end, on)).into_iter().collect()),
+        _ => return Vec::new(),
+    };
+    let ends: Vec<(RailEnd, String)> = ends;
+    let Some(rail) = project.frame.get(index) else { return Vec::new() };
+    let place = |end| mm_point(if end == RailEnd::From { rail.from_mm } else { rail.to_mm });
+    ends.into_iter().map(|(end, on)| (on, place(end))).collect()
+}
+
+/// The rails on which a rail, or an end of one, hangs.
+fn holders(project: &Project, handle: Handle) -> impl Iterator<Item = &str> {
+    let (index, ends) = match handle {
+        Handle::Rail(index) => (index, [true, true]),
+        Handle::RailEnd(index, end) => (index, [end == RailEnd::From, end == RailEnd::To]),
+        _ => (usize::MAX, [false, false]),
+    };
+    let rail = project.frame.get(index);
+    let on = rail.into_iter().flat_map(|rail| [rail.from_on.as_ref(), rail.to_on.as_ref()]);
+    on.zip(ends).filter(|(_, asked)| *asked).filter_map(|(on, _)| on).map(|on| on.rail.as_str())
+}
 
 /// Hangs a free end of a rail on the slot that it has come near to; the name of the rail that carries it then.
 fn snap(project: &mut Project, rail: usize, end: RailEnd) -> Option<String> {

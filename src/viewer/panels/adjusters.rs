@@ -33,11 +33,16 @@ fn words(range: (f64, f64), step: f64, unit: Unit) -> String {
 }
 
 /// Shows how far a number can be moved, if its adjuster is described, and changes that.
-pub(super) fn adjuster_ui(ui: &mut Ui, field: &Field<'_>, adjusters: &mut Vec<AdjusterRange>, theme: &Theme) {
+pub(super) fn adjuster_ui(ui: &mut Ui, field: &mut Field<'_>, adjusters: &mut Vec<AdjusterRange>, theme: &Theme) {
     let at = adjusters.iter().position(|adjuster| adjuster.field == field.path);
     let Some(adjust) = field.adjust.filter(|_| at.is_some() || field.path == SLIDER) else { return };
     let range = at.map_or(field.range, |at| (adjusters[at].range[0], adjusters[at].range[1]));
-    let bar = bar_ui(ui, *field.value, range, adjust.step, field, theme);
+    let hint = if at.is_some() {
+        "Drag it to where it is to stand; click to change how far it goes"
+    } else {
+        "Drag it to where it is to stand; the numbers below say how far it goes"
+    };
+    let bar = bar_ui(ui, range, adjust.step, field, hint, theme);
     let Some(at) = at else { return };
     let id = ui.id().with(("adjuster", field.path.as_str()));
     let mut open = ui.data(|data| data.get_temp::<bool>(id)).unwrap_or(false);
@@ -51,13 +56,35 @@ pub(super) fn adjuster_ui(ui: &mut Ui, field: &Field<'_>, adjusters: &mut Vec<Ad
     }
 }
 
-/// The bar: its range from end to end, its steps, where it stands. True where it was clicked.
-fn bar_ui(ui: &mut Ui, value: f64, range: (f64, f64), step: f64, field: &Field<'_>, theme: &Theme) -> bool {
-    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), BAR), Sense::click());
+/// The place on a range that is `share` of it from its low end, held where there is a step: steps are counted from
+/// where it stands.
+fn dragged(value: f64, range: (f64, f64), step: f64, share: f64) -> f64 {
+    let (low, high) = range;
+    let to = low + share.clamp(0.0, 1.0) * (high - low);
+    if step <= 0.0 {
+        return ((to * 10.0).round() / 10.0).clamp(low, high);
+    }
+    let least = ((low - value) / step - 1e-6).ceil();
+    let most = ((high - value) / step + 1e-6).floor();
+    if most < least {
+        return value;
+    }
+    value + ((to - value) / step).round().clamp(least, most) * step
+}
+
+/// The bar: its range from end to end, its steps, where it stands; a drag moves it. True where it was clicked.
+fn bar_ui(ui: &mut Ui, range: (f64, f64), step: f64, field: &mut Field<'_>, hint: &str, theme: &Theme) -> bool {
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), BAR), Sense::click_and_drag());
+    let ends = (rect.left() + RHYTHM, rect.right() - RHYTHM);
+    if let Some(at) = response.interact_pointer_pos().filter(|_| response.dragged()) {
+        let share = f64::from((at.x - ends.0) / (ends.1 - ends.0).max(1.0));
+        *field.value = dragged(*field.value, range, step, share);
+    }
+    let value = *field.value;
     let painter = ui.painter();
-    let (left, right) = (rect.left() + RHYTHM, rect.right() - RHYTHM);
+    let (left, right) = ends;
     let line = rect.top() + 5.0;
-    let colour = if response.hovered() { theme.accent } else { theme.quiet };
+    let colour = if response.hovered() || response.dragged() { theme.accent } else { theme.quiet };
     painter.hline(left..=right, line, (1.0, colour));
     let way = (range.1 - range.0).max(1e-9);
     let place = |value: f64| left + ((value - range.0) / way).clamp(0.0, 1.0) as f32 * (right - left);
@@ -78,10 +105,7 @@ fn bar_ui(ui: &mut Ui, value: f64, range: (f64, f64), step: f64, field: &Field<'
     painter.text(rect.left_bottom(), bevy_egui::egui::Align2::LEFT_BOTTOM, &words, font, colour);
     response
         .widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, format!("{} moves from {words}", field.label)));
-    response
-        .on_hover_cursor(CursorIcon::PointingHand)
-        .on_hover_text("How far it can be moved; click to change that")
-        .clicked()
+    response.on_hover_cursor(CursorIcon::PointingHand).on_hover_text(hint).clicked()
 }
 
 /// The ends and the steps. True where it is to be taken away.
@@ -148,6 +172,7 @@ fn addable(project: &mut Project, page: Page) -> Vec<(String, AdjusterRange)> {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "these values are exact")]
 mod tests {
     use super::*;
     use crate::project::{Checked, parse};
@@ -156,6 +181,20 @@ mod tests {
     fn how_far_something_moves_is_said_in_words() {
         assert_eq!(words((590.0, 790.0), 40.0, Unit::Millimetre), "590 to 790 mm in steps of 40 mm");
         assert_eq!(words((-5.0, 20.0), 0.0, Unit::Degree), "−5 to 20°, anywhere");
+    }
+
+    #[test]
+    fn a_bar_is_dragged_from_hole_to_hole_and_along_a_slot() {
+        // Holes at 10, 50, 90, of which the range from 0 to 100 holds all three.
+        let range = (0.0, 100.0);
+        assert_eq!(
+            [0.0, 0.29, 0.31, 0.71, 1.0].map(|share| dragged(50.0, range, 40.0, share)),
+            [10.0, 10.0, 50.0, 90.0, 90.0]
+        );
+        assert_eq!([-0.2, 0.255, 1.3].map(|share| dragged(50.0, range, 0.0, share)), [0.0, 25.5, 100.0]);
+        // What stands beside its range comes in by whole steps, and stays where none leads in.
+        assert_eq!(dragged(130.0, range, 40.0, 1.0), 90.0);
+        assert_eq!(dragged(130.0, (0.0, 5.0), 40.0, 1.0), 130.0);
     }
 
     /// Each adjuster that the window offers is one that the checks take.

@@ -438,7 +438,7 @@ impl Column<'_> {
                 if let Some(hint) = hints::of(&field.path) {
                     label.on_hover_text(hint);
                 }
-                adjuster_ui(ui, &field, &mut adjusters, theme);
+                adjuster_ui(ui, &mut field, &mut adjusters, theme);
             }
             // A value waits for its error, which shares its row.
             if beside.is_none() {

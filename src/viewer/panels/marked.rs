@@ -14,8 +14,27 @@ use crate::{
 /// Radius of the mark at an end, points.
 const END: f32 = 4.5;
 
+/// Draws the rail on which a dragged one has caught, and where.
+pub(super) fn caught(painter: &Painter, pane: &Pane, carrier: &RailPart, at: Vec3, theme: &Theme) {
+    edges(painter, pane, carrier, theme);
+    if let Some(at) = pane.at(at) {
+        painter.circle(at, END, theme.accent, Stroke::new(THICK, theme.panel));
+    }
+}
+
 /// Draws a rail's edges, a full disc at its first end and an open one at its other end.
 pub(super) fn rail(painter: &Painter, pane: &Pane, rail: &RailPart, theme: &Theme) {
+    edges(painter, pane, rail, theme);
+    let (pose, half) = (rail.solid.pose, rail.solid.half);
+    let place = |own: Vec3| pane.at((pose * nalgebra::Point3::from(own)).coords);
+    for (z, fill) in [(-half.z, theme.accent), (half.z, theme.paper)] {
+        if let Some(at) = place(Vec3::new(0.0, 0.0, z)) {
+            painter.circle(at, END, fill, Stroke::new(THICK, theme.accent));
+        }
+    }
+}
+
+fn edges(painter: &Painter, pane: &Pane, rail: &RailPart, theme: &Theme) {
     let (pose, half) = (rail.solid.pose, rail.solid.half);
     let place = |own: Vec3| pane.at((pose * nalgebra::Point3::from(own)).coords);
     let corner = |index: usize| {
@@ -28,11 +47,6 @@ pub(super) fn rail(painter: &Painter, pane: &Pane, rail: &RailPart, theme: &Them
             if let (Some(a), Some(b)) = (corner(start), corner(start | (1 << bit))) {
                 painter.line_segment([a, b], stroke);
             }
-        }
-    }
-    for (z, fill) in [(-half.z, theme.accent), (half.z, theme.paper)] {
-        if let Some(at) = place(Vec3::new(0.0, 0.0, z)) {
-            painter.circle(at, END, fill, Stroke::new(THICK, theme.accent));
         }
     }
 }

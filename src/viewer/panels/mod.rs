@@ -27,10 +27,10 @@ mod tools;
 
 use bevy::{ecs::system::SystemParam, prelude::*};
 use bevy_egui::{
-    EguiContext, EguiContexts, EguiInput, EguiTextureHandle, PrimaryEguiContext,
+    EguiContext, EguiContexts, EguiTextureHandle, PrimaryEguiContext,
     egui::{
-        self, Align, Color32, CursorIcon, Frame, Layout, Margin, Modifiers, PointerButton, Rect, RichText, Sense, Ui,
-        UiBuilder, pos2, vec2,
+        self, Align, Color32, CursorIcon, Frame, Layout, Margin, PointerButton, Rect, RichText, Sense, Ui, UiBuilder,
+        pos2, vec2,
     },
 };
 
@@ -280,6 +280,7 @@ pub fn interface(mut contexts: EguiContexts, mut interface: Interface) -> Result
         tools::tools_ui(&mut ui, line, &mut interface, &theme);
     }
 
+    picture::drop_ui(&ui, rect, &theme);
     picture::told_ui(&mut ui, rect, &mut interface.pictures, &theme);
     keep_typed(&ctx, &mut interface.document);
     if !asking {
@@ -344,17 +345,6 @@ pub fn dress(theme: Res<Theme>, mut contexts: Query<(&mut EguiContext, Ref<Prima
         if primary.is_added() || theme.is_changed() {
             theme.dress(context.get_mut());
         }
-    }
-}
-
-/// Takes back the modifier keys that are reported in each frame though nothing has changed: each report would ask for
-/// one more frame, and so on for ever.
-pub fn quiet_modifiers(mut inputs: Query<&mut EguiInput>, mut last: Local<Option<Modifiers>>) {
-    for mut input in &mut inputs {
-        input.events.retain(|event| match event {
-            egui::Event::ModifiersChanged(now) => last.replace(*now) != Some(*now),
-            _ => true,
-        });
     }
 }
 
@@ -526,6 +516,12 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     if let Some(study) = &interface.shown.study {
         let (rig, project) = (&study.solved.rig, &study.solved.project);
         hand::draw::over(&painter, &pane, &interface.hand, rig, project, response.hover_pos(), theme);
+        for (on, at) in &interface.hand.caught {
+            let carrier = project.frame.iter().position(|rail| rail.name == *on).and_then(|index| rig.rails.get(index));
+            if let Some(carrier) = carrier {
+                marked::caught(&painter, &pane, carrier, *at, theme);
+            }
+        }
     }
     let reaches = interface.reach.open;
     let written = over::Over {

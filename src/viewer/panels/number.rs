@@ -33,8 +33,8 @@ struct Typed {
 /// A step of a point of the pointer's way, one of an arrow key, and the digits that are shown.
 const fn steps(unit: Unit, system: System) -> (f64, f64, usize) {
     match (unit, system) {
-        (Unit::Millimetre, System::Metric) => (0.5, 1.0, 1),
-        (Unit::Millimetre, System::Inch) => (0.02, 0.05, 2),
+        (Unit::Millimetre, System::Metric) => (0.5, system.nudge(), 1),
+        (Unit::Millimetre, System::Inch) => (0.02, system.nudge(), 2),
         (Unit::Degree | Unit::Kilogram | Unit::NewtonMetre | Unit::Hertz, _) => (0.1, 0.5, 1),
         (Unit::Newton | Unit::Percent | Unit::Count, _) => (1.0, 1.0, 0),
         (Unit::FineMillimetre, System::Inch) => (0.001, 0.001, 3),

@@ -5,10 +5,11 @@ use bevy_egui::egui::{self, Align, Label, Layout, Rect, RichText, Ui, UiBuilder,
 
 use super::{heading, word};
 use crate::viewer::{
-    files::{FileCommand, Purpose},
+    files::{FileCommand, Purpose, drop_words},
     over::Writing,
+    overlay::label,
     pictures::{Format, Pictures, Told},
-    theme::{HALF, RHYTHM, SMALL, Theme},
+    theme::{Ground, HALF, RHYTHM, SMALL, THICK, Theme},
 };
 
 /// Shows the sheet; returns where to ask for the file, and whether it is to close.
@@ -36,6 +37,16 @@ pub(super) fn picture_ui(
             ui.label(RichText::new(format!("{width} × {height}")).size(SMALL).color(theme.quiet));
         });
     }
+    heading(ui, "Ground", theme);
+    ui.add_space(HALF);
+    let now = pictures.ground(theme.ground);
+    ui.horizontal(|ui| {
+        for ground in [Ground::Paper, Ground::Graphite] {
+            if ui.radio(now == ground, ground.word()).clicked() {
+                pictures.choose_ground(ground);
+            }
+        }
+    });
     heading(ui, "Written over it", theme);
     ui.add_space(HALF);
     let Writing { balloons, angles, distances, dimensions } = writing;
@@ -77,4 +88,13 @@ pub(super) fn told_ui(ui: &mut Ui, rect: Rect, pictures: &mut Pictures, theme: &
         }
         ui.add(Label::new(RichText::new(words).color(theme.ink)).truncate().selectable(true));
     });
+}
+
+/// What becomes of the file that is held over the window, in the middle of the view.
+pub(super) fn drop_ui(ui: &Ui, rect: Rect, theme: &Theme) {
+    let path = ui.input(|input| input.raw.hovered_files.first().and_then(|file| file.path.clone()));
+    let Some(path) = path else { return };
+    let painter = ui.painter_at(rect);
+    painter.rect_stroke(rect, 0.0, egui::Stroke::new(THICK, theme.accent), egui::StrokeKind::Inside);
+    label(&painter, rect.center(), &drop_words(&path), theme);
 }

@@ -11,7 +11,7 @@ use crate::{
     home::{DEMOS, Settings},
     viewer::{
         files::{FileCommand, Source},
-        keys::{ELSEWHERE, TABLE},
+        keys::{ELSEWHERE, Shortcut, TABLE},
         pictures::Pictures,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
@@ -128,17 +128,21 @@ fn keys_ui(ui: &mut Ui, theme: &Theme) -> bool {
         ui.columns(2, |columns| {
             for (index, (title, shortcuts)) in TABLE.iter().enumerate() {
                 let ui = &mut columns[usize::from(index >= 2)];
-                let rows = shortcuts.iter().map(|shortcut| shortcut.words).filter(|(keys, _)| !keys.is_empty());
-                group_ui(ui, title, rows, theme);
+                group_ui(ui, title, shortcuts.iter().filter_map(Shortcut::words), theme);
             }
-            group_ui(&mut columns[1], ELSEWHERE.0, ELSEWHERE.1.iter().copied(), theme);
+            group_ui(
+                &mut columns[1],
+                ELSEWHERE.0,
+                ELSEWHERE.1.iter().map(|&(keys, does)| (keys, does.to_owned())),
+                theme,
+            );
         });
     });
     ui.add_space(HALF);
     ui.button("Close").on_hover_text("Esc").clicked()
 }
 
-fn group_ui<'a>(ui: &mut Ui, title: &str, rows: impl Iterator<Item = (&'a str, &'a str)>, theme: &Theme) {
+fn group_ui(ui: &mut Ui, title: &str, rows: impl Iterator<Item = (&'static str, String)>, theme: &Theme) {
     heading(ui, title, theme);
     ui.add_space(RHYTHM / 4.0);
     egui::Grid::new(title).num_columns(2).spacing(vec2(2.0 * RHYTHM, 2.0)).min_col_width(128.0).show(ui, |ui| {

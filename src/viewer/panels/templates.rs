@@ -1,12 +1,10 @@
 //! Parts to begin with, on the page of their kind.
 
-use std::{path::Path, sync::OnceLock};
-
-use bevy_egui::egui::{RichText, ScrollArea, Ui};
+use bevy_egui::egui::{Align, Layout, RichText, ScrollArea, Ui};
 
 use super::inputs::Column;
 use crate::{
-    project::{Page, Project, TEMPLATES, Template, TemplatePart},
+    project::{Page, Project, Template, TemplatePart},
     viewer::{
         files::{FileCommand, Purpose},
         theme::{HALF, SMALL},
@@ -15,16 +13,6 @@ use crate::{
 
 /// Width of the list, points.
 const WIDTH: f32 = 280.0;
-
-/// Every template with its line of description, read once.
-fn all() -> &'static [(Template, String)] {
-    static LIST: OnceLock<Vec<(Template, String)>> = OnceLock::new();
-    LIST.get_or_init(|| {
-        let read =
-            |&(name, text): &(&str, &str)| Some((Template::parse(text, Path::new(name)).ok()?, Template::about(text)));
-        TEMPLATES.iter().filter_map(read).collect()
-    })
-}
 
 /// The page on which a part is asked for.
 const fn page_of(part: &TemplatePart) -> Page {
@@ -40,7 +28,8 @@ const fn page_of(part: &TemplatePart) -> Page {
 impl Column<'_> {
     /// The list of parts of this page's kind, if it has any; the one that is clicked takes the place of what was there.
     pub(super) fn templates_ui(&mut self, ui: &mut Ui, draft: &mut Project) {
-        let here: Vec<_> = all().iter().filter(|(template, _)| page_of(&template.part) == *self.page).collect();
+        let here: Vec<_> =
+            Template::known().iter().filter(|(template, _)| page_of(&template.part) == *self.page).collect();
         if here.is_empty() {
             return;
         }
@@ -55,7 +44,10 @@ impl Column<'_> {
                         taken = Some(template.clone());
                         ui.close();
                     }
-                    ui.label(RichText::new(about).size(SMALL).color(theme.quiet));
+                    // Menus stretch what is in them, also words.
+                    ui.with_layout(Layout::top_down(Align::LEFT), |ui| {
+                        ui.label(RichText::new(about).size(SMALL).color(theme.quiet));
+                    });
                     ui.add_space(HALF);
                 }
                 ui.separator();
@@ -76,12 +68,13 @@ impl Column<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::project::TEMPLATES;
 
     #[test]
     fn every_template_stands_on_a_page_with_a_line_about_it() {
-        assert_eq!(all().len(), TEMPLATES.len());
+        assert_eq!(Template::known().len(), TEMPLATES.len());
         for page in [Page::Seat, Page::Wheel, Page::Pedals, Page::Controls] {
-            assert!(all().iter().any(|(template, _)| page_of(&template.part) == page), "{page:?}");
+            assert!(Template::known().iter().any(|(template, _)| page_of(&template.part) == page), "{page:?}");
         }
     }
 }
