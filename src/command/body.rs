@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, note, print_json, read_driven, wrapped};
+use super::{Ending, Units, note, print_json, read_driven, wrapped};
 use crate::{
     body::{DimensionGroup, DimensionName, Dimensions, Estimate, Warning},
     project::{Driver, Measured, Population},
@@ -23,10 +23,13 @@ pub(super) struct Body {
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    units: Units,
 }
 
 impl Body {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,
@@ -95,7 +98,7 @@ fn table(driver: &Driver, dimensions: &Dimensions) -> String {
 
 fn spread(unit: Unit, sd: f64) -> String {
     // A tenth of a millimetre is finer than any of this.
-    if unit == Unit::Millimetre && sd < 0.5 { "< 1 mm".to_owned() } else { unit.show(sd) }
+    if unit == Unit::Millimetre && sd < 0.5 { format!("< {}", unit.show(1.0)) } else { unit.show(sd) }
 }
 
 fn percentile(estimate: &Estimate) -> String {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use serde::Serialize;
 
-use super::{Ending, print_json, read_driven};
+use super::{Ending, Units, print_json, read_driven};
 use crate::{
     curves::{Motion, Over, curves},
     study::Solved,
@@ -28,6 +28,8 @@ pub(super) struct Curves {
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    units: Units,
 }
 
 #[derive(Serialize)]
@@ -40,6 +42,7 @@ struct Report<'a> {
 
 impl Curves {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let project = match read_driven(&self.file, self.driver.as_deref()) {
             Ok(project) => project,
             Err(ending) => return ending,

@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
-use super::{Ending, print_json, wrapped};
+use super::{Ending, Units, print_json, wrapped};
 use crate::{
     geometry::{MeshState, TriangleMesh},
     project::{Axis, LengthUnit, StandsFor, read_shape, shape_notes},
-    units::to_mm,
+    units::{System, Unit, to_mm},
 };
 
 /// Look at a part's shape in an STL, OBJ or glTF file: its size, its holes, how it would stand.
@@ -21,7 +21,7 @@ pub(super) struct PartCommand {
     file: PathBuf,
     /// The unit of its numbers; a glTF file's is m.
     #[arg(long, value_enum)]
-    unit: Unit,
+    unit: FileUnit,
     /// Which of its axes points forward, as the driver looks.
     #[arg(long, value_enum, default_value = "+x", allow_hyphen_values = true)]
     forward: AxisName,
@@ -34,11 +34,13 @@ pub(super) struct PartCommand {
     /// Print JSON for programs; the README documents it.
     #[arg(long)]
     json: bool,
+    #[command(flatten)]
+    units: Units,
 }
 
 /// [`LengthUnit`] as it is typed.
 #[derive(Clone, Copy, Debug, ValueEnum)]
-enum Unit {
+enum FileUnit {
     Mm,
     Cm,
     M,
@@ -80,6 +82,7 @@ fn at<T: Copy>(list: &[T], place: usize) -> T {
 
 impl PartCommand {
     pub(super) fn run(self) -> Ending {
+        self.units.show();
         let unit = at(&LengthUnit::ALL, self.unit as usize);
         let (forward, up) = (at(&Axis::ALL, self.forward as usize), at(&Axis::ALL, self.up as usize));
         let stands_for = at(&StandsFor::ALL, self.stands_for as usize);
@@ -163,12 +166,15 @@ impl<'a> Report<'a> {
     fn text(&self) -> String {
         let mut out = String::new();
         let mut line = |text: &str| out.push_str(&format!("{text}\n"));
-        let [length, width, height] = self.size_mm;
         line(&format!("{}: {} triangles, {} corners", self.file, self.state.triangles, self.state.points));
         line(&format!("Read in {}, forward along {}, up along {}.", self.unit, self.forward, self.up));
-        line(&format!("  forward {length:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[0], self.to_mm[0]));
-        line(&format!("  left    {width:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[1], self.to_mm[1]));
-        line(&format!("  up      {height:>9.1} mm   from {:>8.1} to {:>8.1}", self.from_mm[2], self.to_mm[2]));
+        let system = System::shown();
+        let (bare, suffix) = (system.bare(Unit::Millimetre), system.suffix(Unit::Millimetre));
+        let digits = if system == System::Inch { 2 } else { 1 };
+        for (axis, name) in ["forward", "left", "up"].into_iter().enumerate() {
+            let [size, from, to] = [self.size_mm, self.from_mm, self.to_mm].map(|values| values[axis] / bare);
+            line(&format!("  {name:<7} {size:>9.digits$}{suffix}   from {from:>8.digits$} to {to:>8.digits$}"));
+        }
         let stands = format!("Its origin stands {}, unless at_mm moves it.", self.stands_for.origin());
         for text in wrapped(&stands, 96) {
             line(&text);

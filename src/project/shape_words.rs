@@ -1,7 +1,10 @@
 //! What should be known of a shape that was read: an odd size and the likelier unit, holes, turned triangles.
 
 use super::LengthUnit;
-use crate::{geometry::TriangleMesh, units::to_mm};
+use crate::{
+    geometry::TriangleMesh,
+    units::{Unit, show_cuts, to_mm},
+};
 
 /// Largest sides that a part of a rig has, mm: from a button's housing to a triple screen. Own choice.
 const PART: std::ops::RangeInclusive<f64> = 60.0..=3000.0;
@@ -28,9 +31,10 @@ pub fn shape_notes(mesh: &TriangleMesh, unit: LengthUnit) -> Vec<String> {
     if !PART.contains(&largest) {
         let hint = likelier_unit(mesh, unit).map_or_else(String::new, |other| {
             let would = largest / unit.metres() * other.metres();
-            format!(" Read in {} it would be {would:.0} mm.", other.word())
+            format!(" Read in {} it would be {}.", other.word(), Unit::Millimetre.show(would))
         });
-        out.push(format!("Its largest side is {largest:.1} mm: unlikely for a part of a rig.{hint}"));
+        let size = show_cuts(&[largest], "");
+        out.push(format!("Its largest side is {size}: unlikely for a part of a rig.{hint}"));
     }
     let are = |count: usize, one: &str, many: &str| format!("{count} {}", if count == 1 { one } else { many });
     if state.is_closed() {

@@ -1,8 +1,12 @@
 //! The demos hold what their comments say, written from the geometry before the checks were run.
 
+use std::path::{Path, PathBuf};
+
 use heelpoint::{
     check,
     findings::{Finding, Level},
+    frame,
+    project::load,
     study::Study,
 };
 
@@ -21,6 +25,24 @@ fn level(study: &Study, key: &str) -> Level {
 fn near(study: &Study, key: &str, expected: f64, tolerance: f64) {
     let value = finding(study, key).value;
     assert!((value - expected).abs() <= tolerance, "{key}: {value}, expected {expected} ± {tolerance}");
+}
+
+/// Every rail is joined to what stands on the floor, no rail lies in another, every part finds its rails, and nothing about
+/// the frame is outside.
+#[test]
+fn every_demos_frame_holds_together() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("assets");
+    let files = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path());
+    let demos: Vec<PathBuf> = files.filter(|file| file.extension().is_some_and(|kind| kind == "ron")).collect();
+    assert!(demos.len() >= 7, "{demos:?}");
+    for file in demos {
+        let (project, _) = load(&file).unwrap();
+        let frame = frame::check(&project);
+        assert!(frame.loose.is_empty() && frame.notes.is_empty(), "{file:?}: {:?} {:?}", frame.loose, frame.notes);
+        for finding in &frame.findings {
+            assert!(finding.level != Level::Outside, "{file:?}: {}: {}", finding.key(), finding.sentence);
+        }
+    }
 }
 
 #[test]

@@ -34,6 +34,7 @@ mod published_body;
 mod published_posture;
 mod random_projects;
 mod reach;
+mod readme;
 mod rig;
 mod robust;
 mod room;

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use heelpoint::{
     check,
     findings::{Group, Level},
-    frame::{Built, CutList, Duty, Mass, Stock, Tie, parts},
+    frame::{Built, CutList, Duty, Found, Mass, Stock, Tie, WHEEL, parts},
     project::{Checked, can_be_adjusted, fields, merge, parse},
     study::Study,
 };
@@ -23,7 +23,7 @@ fn driven_by(name: &str) -> Study {
 }
 
 /// Counted on the drawing. Heavy 40×80: two base rails. Light 40×80: five cross members, two side rails, four outriggers,
-/// uprights, wheel beams, wheel masts, screen posts, screen beams two each, one screen mast. The rest is 40×40.
+/// uprights, wheel beams, screen posts, screen beams two each, one screen mast. The rest is 40×40.
 #[test]
 fn its_cut_list_has_sixty_pieces_of_the_drawing() {
     let duty = Duty::of(&project());
@@ -32,7 +32,7 @@ fn its_cut_list_has_sixty_pieces_of_the_drawing() {
     for cut in &list.cuts {
         *counts.entry(cut.section.as_str()).or_default() += cut.count;
     }
-    assert_eq!(counts.into_iter().collect::<Vec<_>>(), [("40x40-light", 36), ("40x80-heavy", 2), ("40x80-light", 22)]);
+    assert_eq!(counts.into_iter().collect::<Vec<_>>(), [("40x40-light", 38), ("40x80-heavy", 2), ("40x80-light", 20)]);
     assert!(list.too_long.is_empty());
     let find = |name: &str| list.cuts.iter().find(|cut| cut.rails.iter().any(|rail| rail == name)).unwrap();
     // 540 between the base rails, with the wheel beams seven of them; strips of 620 over both; √(150² + 160²) = 219.3.
@@ -42,12 +42,12 @@ fn its_cut_list_has_sixty_pieces_of_the_drawing() {
 }
 
 /// Counted on the drawing. End screws, two in a 40×80, one in a 40×40: five cross members 20, four outriggers 16, shaker
-/// rails 4, deck ties 4, foot shaker rail 2: 46. Corner brackets, two a joint: six strips 24, seat rails 8, pedal runners on
-/// three strips 12, uprights 4, wheel beams 8, wheel masts 8, screen posts 4, ties 16, screen beams 8, screen mast 4, banner
-/// beam 4, four posts beside the seat 8, console rail 4, tray rail 4, tray arms 4, button panel arm 2: 122. Pivot brackets:
-/// upright stays, screen braces, console brace, tray brace, button panel brace at both ends: 14. Caps of 40×80: base rails
-/// and side rails 8, uprights' tops 2; of 40×40: strips 12, seat rails 4, pedal runners 4, console and tray rail 4, tray arms
-/// 4, button panel arm 1, banner beam 2. Eight feet.
+/// rails 4, deck ties 4, foot shaker rail 2: 46. Corner brackets, two a joint: six strips 24, seat rails 8, pedal runners
+/// on three strips 12, uprights 4, wheel beams 8, wheel arms between two beams 8, screen posts 4, ties 16, screen beams 8,
+/// screen mast 4, banner beam 4, four posts beside the seat 8, console rail 4, tray rail 4, tray arms 4, button panel arm
+/// 2: 122. Pivot brackets: upright stays, screen braces, console brace, tray brace, button panel brace at both ends: 14.
+/// Caps of 40×80: base rails and side rails 8, uprights' tops 2; of 40×40: strips 12, seat rails 4, pedal runners 4,
+/// console and tray rail 4, tray arms 4, wheel arms 4, button panel arm 1, banner beam 2. Eight feet.
 #[test]
 fn its_parts_are_those_counted_by_hand() {
     let duty = Duty::of(&project());
@@ -75,17 +75,19 @@ fn its_parts_are_those_counted_by_hand() {
             "handbrake post on right console rail",
             "left pedal runner on middle pedal strip",
             "left screen post on banner beam",
+            "left wheel arm on lower wheel beam",
             "rear tray arm on tray rail",
             "rear tray post on tray rail",
             "right pedal runner on middle pedal strip",
             "right screen post on banner beam",
+            "right wheel arm on lower wheel beam",
             "shifter post on right console rail",
         ]
     );
     assert_eq!(count("end screw", ""), 46);
     assert_eq!(count("corner bracket", ""), 122);
     assert_eq!(count("pivot bracket", ""), 14);
-    assert_eq!((count("end cap", "40x80"), count("end cap", "40x40")), (10, 31));
+    assert_eq!((count("end cap", "40x80"), count("end cap", "40x40")), (10, 35));
     assert_eq!(count("foot", ""), 8);
 }
 
@@ -95,6 +97,28 @@ fn its_parts_are_those_counted_by_hand() {
 fn it_weighs_what_its_parts_do() {
     let mass = Mass::of(&Duty::of(&project()));
     assert!((mass.rig - mass.rails - 73.5).abs() < 1e-9, "{}", mass.rig - mass.rails);
+}
+
+/// At both ends of every way that the wheel can be moved: the rear two in the arms, the front two in arms or beams.
+#[test]
+fn the_wheel_unit_hangs_on_all_four_bolts_wherever_the_wheel_is_put() {
+    let ends = |field: &str| project().adjusters.iter().find(|one| one.field == field).unwrap().range;
+    for x in ends("wheel.centre_mm[0]") {
+        for z in ends("wheel.centre_mm[2]") {
+            for angle in ends("wheel.column_angle_deg") {
+                let mut moved = project().into_inner();
+                (moved.wheel.centre_mm, moved.wheel.column_angle_deg) = ([x, 0.0, z], angle);
+                let duty = Duty::of(&Checked::new(moved).unwrap());
+                let rail = |found: &Found| match found.tie {
+                    Tie::Part { part: WHEEL, rail } => Some(duty.rails[rail].name.as_str()),
+                    _ => None,
+                };
+                let bolts: Vec<&str> = Built::of(&duty).joints.iter().filter_map(rail).collect();
+                let arms = ["left wheel arm", "right wheel arm"];
+                assert!(bolts.len() == 4 && arms.iter().all(|arm| bolts.contains(arm)), "{x} {z} {angle}: {bolts:?}");
+            }
+        }
+    }
 }
 
 #[test]
