@@ -266,14 +266,23 @@ impl Bounds {
     /// The extreme points among `points`; the default where there are none.
     pub fn around<'a>(points: impl Iterator<Item = &'a Point>) -> Self {
         let directions = Self::directions();
+        let points: Vec<Point> = points.copied().collect();
         let mut best: Vec<(f64, Point)> = vec![(f64::MIN, Point::zeros()); Self::DIRECTIONS];
         let mut extent: Option<[Point; 2]> = None;
-        for point in points {
-            extent = Some(extent.map_or([*point; 2], |[low, high]| [low.inf(point), high.sup(point)]));
+        // Neighbours in the list are mostly neighbours in space: where the box of some has nothing to offer, none has.
+        for near in points.chunks(48) {
+            let (low, high) = near.iter().fold((near[0], near[0]), |(low, high), p| (low.inf(p), high.sup(p)));
+            extent = Some(extent.map_or([low, high], |[l, h]| [l.inf(&low), h.sup(&high)]));
             for (best, direction) in best.iter_mut().zip(&directions) {
-                let along = point.dot(direction);
-                if along > best.0 {
-                    *best = (along, *point);
+                let most: f64 = (0..3).map(|i| (low[i] * direction[i]).max(high[i] * direction[i])).sum();
+                if most <= best.0 {
+                    continue;
+                }
+                for point in near {
+                    let along = point.dot(direction);
+                    if along > best.0 {
+                        *best = (along, *point);
+                    }
                 }
             }
         }

@@ -38,24 +38,32 @@ pub struct Matte {
     /// normal everything is.
     #[uniform(0)]
     cut: Vec4,
+    /// Without gloss: for a processor that draws what moves.
+    plain: bool,
 }
 
 /// What a pipeline of the material depends on.
 #[derive(Clone, Copy, Debug, Hash, PartialEq, Eq)]
 pub struct MatteKey {
     cut: bool,
+    plain: bool,
 }
 
 impl From<&Matte> for MatteKey {
     fn from(matte: &Matte) -> Self {
-        Self { cut: matte.cut.truncate() != Vec3::ZERO }
+        Self { cut: matte.cut.truncate() != Vec3::ZERO, plain: matte.plain }
     }
 }
 
 impl Matte {
     /// In the light of a theme.
     pub fn of(theme: &Theme) -> Self {
-        Self { sky: linear(theme.sky), bounce: linear(theme.bounce), cut: Vec4::ZERO }
+        Self { sky: linear(theme.sky), bounce: linear(theme.bounce), cut: Vec4::ZERO, plain: false }
+    }
+
+    /// The same without gloss.
+    pub fn plain(theme: &Theme) -> Self {
+        Self { plain: true, ..Self::of(theme) }
     }
 
     /// The same, but one sees through it.
@@ -70,7 +78,12 @@ impl Matte {
 
     /// Puts it into the light of another theme.
     pub fn relight(&mut self, theme: &Theme) {
-        *self = Self { sky: linear(theme.sky).with_alpha(self.sky.alpha), cut: self.cut, ..Self::of(theme) };
+        *self = Self {
+            sky: linear(theme.sky).with_alpha(self.sky.alpha),
+            cut: self.cut,
+            plain: self.plain,
+            ..Self::of(theme)
+        };
     }
 
     /// Leaves out what lies beyond a plane (normal and place along it, W, m), or nothing.
@@ -106,6 +119,11 @@ impl Material for Matte {
         if key.bind_group_data.cut {
             // What is cut open shows its inside.
             descriptor.primitive.cull_mode = None;
+        }
+        if key.bind_group_data.plain
+            && let Some(fragment) = &mut descriptor.fragment
+        {
+            fragment.shader_defs.push("PLAIN".into());
         }
         Ok(())
     }
@@ -162,15 +180,16 @@ impl Form {
             form.add(&[Point::zeros(); 3], &[Point::z(); 3], &[[0, 1, 2]], nothing);
             return form.mesh();
         }
-        let colours: Vec<[f32; 4]> = self
-            .matter
-            .iter()
-            .enumerate()
-            .map(|(index, matter)| {
-                let colour = linear(matter.colour);
-                [colour.red, colour.green, colour.blue, self.open.get(index).copied().unwrap_or(1.0)]
-            })
-            .collect();
+        // Neighbours are mostly of one matter.
+        let mut last = (Color32::TRANSPARENT, linear(Color32::TRANSPARENT));
+        let mut colours = Vec::with_capacity(self.matter.len());
+        for (index, matter) in self.matter.iter().enumerate() {
+            if matter.colour != last.0 {
+                last = (matter.colour, linear(matter.colour));
+            }
+            let open = self.open.get(index).copied().unwrap_or(1.0);
+            colours.push([last.1.red, last.1.green, last.1.blue, open]);
+        }
         let finish: Vec<[f32; 2]> = self.matter.iter().map(|matter| [matter.gloss, matter.soft]).collect();
         let place = |points: &[Point]| points.iter().map(|p| bevy_from_world(*p).to_array()).collect::<Vec<_>>();
         Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)

@@ -154,12 +154,12 @@ pub struct StageCamera;
 /// What hangs on body or rig: as it is, and drafted for a processor that draws.
 #[derive(Component)]
 struct Hung {
-    whole: Handle<Mesh>,
-    draft: Handle<Mesh>,
+    whole: (Handle<Mesh>, Handle<Matte>),
+    draft: (Handle<Mesh>, Handle<Matte>),
 }
 
 impl Hung {
-    fn with(&self, care: Care) -> &Handle<Mesh> {
+    fn with(&self, care: Care) -> &(Handle<Mesh>, Handle<Matte>) {
         match care {
             Care::Whole => &self.whole,
             Care::Draft => &self.draft,
@@ -334,10 +334,10 @@ fn set_stage(
         Transform::from_xyz(1.0, 2.0, 1.0).looking_at(Vec3::ZERO, Vec3::Y),
     ));
 
-    let matte = matters.add(Matte::of(&theme));
+    let (matte, plain) = (matters.add(Matte::of(&theme)), matters.add(Matte::plain(&theme)));
     let mut stand = || {
-        let [whole, draft] = [(); 2].map(|()| meshes.add(Form::default().mesh()));
-        (Mesh3d(whole.clone()), Hung { whole, draft }, MeshMaterial3d(matte.clone()), NoFrustumCulling)
+        let [whole, draft] = [&matte, &plain].map(|matte| (meshes.add(Form::default().mesh()), matte.clone()));
+        (Mesh3d(whole.0.clone()), MeshMaterial3d(whole.1.clone()), Hung { whole, draft }, NoFrustumCulling)
     };
     commands.spawn((PersonMesh, stand()));
     commands.spawn((RigMesh, stand()));
@@ -393,8 +393,8 @@ fn build(
         *held = cast.what;
         view.hold(cast.bounds);
     }
-    meshes.insert(machine.with(cast.care), cast.machine)?;
-    meshes.insert(person.with(cast.care), cast.person)?;
+    meshes.insert(&machine.with(cast.care).0, cast.machine)?;
+    meshes.insert(&person.with(cast.care).0, cast.person)?;
     meshes.insert(&ghost.0, cast.ghost)?;
     meshes.insert(&kept.0, cast.kept)?;
     *standing = cast.standing;
@@ -461,7 +461,7 @@ fn draw(
     quality: Res<Quality>,
     moulder: Res<Moulder>,
     camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
-    mut hung: Query<(&mut Mesh3d, &Hung)>,
+    mut hung: Query<(&mut Mesh3d, &mut MeshMaterial3d<Matte>, &Hung)>,
     mut images: ResMut<Assets<Image>>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
@@ -478,9 +478,10 @@ fn draw(
 
     let best = stage.finish == Finish::Best;
     let care = if best { Care::Whole } else { Care::Draft };
-    for (mut mesh, hung) in &mut hung {
-        if mesh.0 != *hung.with(care) {
-            mesh.0 = hung.with(care).clone();
+    for (mut mesh, mut matter, hung) in &mut hung {
+        let wanted = hung.with(care);
+        if mesh.0 != wanted.0 {
+            (mesh.0, matter.0) = wanted.clone();
         }
     }
     let size = if best { stage.area } else { (stage.area.as_vec2() * Stage::DRAFT).as_uvec2().max(UVec2::splat(16)) };

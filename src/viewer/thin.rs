@@ -15,7 +15,7 @@ const OFF: f32 = 0.01;
 /// Surfaces of fewer triangles than this stay as they are.
 const FEW: usize = 400;
 /// Triangles of a thinned surface, of those it had.
-const LEFT: f32 = 0.15;
+const LEFT: f32 = 0.08;
 
 /// What is left of a surface: some of its vertices, and triangles between them.
 #[derive(Clone, Debug)]

@@ -32,6 +32,18 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     }
     var n = normalize(in.world_normal);
     n = select(-n, n, front);
+    let to_key = lights.directional_lights[0].direction_to_light;
+    let open = in.color.a;
+    let soft = in.uv.y;
+    // Light creeps round a soft edge, the red farther than the blue.
+    let wrap = vec3(0.42, 0.30, 0.22) * soft + 0.08;
+    let facing = dot(n, to_key);
+    let up = 0.5 + 0.5 * n.y;
+    let lit = max((vec3(facing) + wrap) / (1.0 + wrap), vec3(0.0)) * mix(0.7, 1.0, open);
+    let sky = mix(studio.bounce.rgb, studio.sky.rgb, up * up * (3.0 - 2.0 * up)) * open;
+#ifdef PLAIN
+    return vec4(min(in.color.rgb * (0.74 * lit + 0.50 * sky), vec3(1.0)), studio.sky.a);
+#else
     // The projection's lower right corner is 1 where it is parallel.
     let parallel = view.clip_from_view[3].w == 1.0;
     let to_eye = select(
@@ -39,10 +51,7 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
         normalize(view.world_from_view[2].xyz),
         parallel,
     );
-    let to_key = lights.directional_lights[0].direction_to_light;
     let gloss = in.uv.x;
-    let soft = in.uv.y;
-    let open = in.color.a;
 
     var shade = 1.0;
     if ((lights.directional_lights[0].flags & DIRECTIONAL_LIGHT_FLAGS_SHADOWS_ENABLED_BIT) != 0u) {
@@ -53,12 +62,8 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
         shade = fetch_directional_shadow(0u, in.world_position, n, depth, in.position.xy);
     }
 
-    // Light creeps round a soft edge, the red farther than the blue.
-    let wrap = vec3(0.42, 0.30, 0.22) * soft + 0.08;
-    let facing = dot(n, to_key);
-    let key = max((vec3(facing) + wrap) / (1.0 + wrap), vec3(0.0)) * mix(0.38, 1.0, shade) * mix(0.7, 1.0, open);
-    let up = 0.5 + 0.5 * n.y;
-    let fill = mix(studio.bounce.rgb, studio.sky.rgb, up * up * (3.0 - 2.0 * up)) * open * mix(0.8, 1.0, shade);
+    let key = lit * mix(0.38, 1.0, shade);
+    let fill = sky * mix(0.8, 1.0, shade);
     let diffuse = in.color.rgb * (0.74 * key + 0.50 * fill);
 
     // The sky is a wide soft box: what mirrors it shines, more at a grazing angle.
@@ -69,4 +74,5 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     let glint = pow(max(dot(n, half_way), 0.0), mix(6.0, 70.0, gloss)) * shade;
     let shine = studio.sky.rgb * open * gloss * (0.34 * box * (0.35 + grazing) + 0.28 * glint) + studio.sky.rgb * (0.05 * grazing * open);
     return vec4(shoulder(diffuse + shine), studio.sky.a);
+#endif
 }
