@@ -74,6 +74,7 @@ pub struct Rig {
     pub hardware: Vec<Hardware>,
     /// Made when first asked for.
     surfaces: OnceLock<Vec<Surface>>,
+    small: OnceLock<Vec<Surface>>,
 }
 
 /// What a solid of the rig belongs to.
@@ -129,6 +130,7 @@ impl Rig {
                 .collect(),
             hardware: Vec::new(),
             surfaces: OnceLock::new(),
+            small: OnceLock::new(),
         }
     }
 
@@ -137,10 +139,15 @@ impl Rig {
         self.imported.iter().any(|part| part.stands_for == stands_for)
     }
 
-    /// Surfaces to draw, with the wheel straight and the pedals released; [`Rig::part_pose`] moves them. The first
+    /// Surfaces to draw but for [`Rig::small_surfaces`], with the wheel straight and the pedals released; [`Rig::part_pose`] moves them. The first
     /// call makes them (some hundredths of a second), later ones hand out the same.
     pub fn surfaces(&self) -> &[Surface] {
         self.surfaces.get_or_init(|| shapes::surfaces(self))
+    }
+
+    /// Surfaces of what joins the rails and closes them (brackets, bolts, caps, feet), beside [`Rig::surfaces`].
+    pub fn small_surfaces(&self) -> &[Surface] {
+        self.small.get_or_init(|| shapes::hardware::surfaces(&self.hardware))
     }
 
     /// The rigid motion of a part from rest to a moment, in W: a point p of its surface goes to this times p. The

@@ -21,7 +21,8 @@ const SAME: f64 = 2e-4;
 /// Where there is somebody to thin them, they have few triangles, and small parts are left out.
 pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme, mut thinner: Option<&mut Thinner>) -> Form {
     let mut form = Form::default();
-    for (place, surface) in rig.surfaces().iter().enumerate() {
+    let small = if thinner.is_some() { &[] } else { rig.small_surfaces() };
+    for (place, surface) in rig.surfaces().iter().chain(small).enumerate() {
         let handle = Handle::of(surface.part, rig);
         if handle.is_some_and(|handle| choice.hidden.contains(&handle)) {
             continue;
@@ -29,10 +30,9 @@ pub fn form(rig: &Rig, moment: &Moment, choice: &Choice, theme: &Theme, mut thin
         let matter = theme.matter(surface.kind);
         let is_held = choice.held.is_some() && handle == choice.held;
         let matter = if is_held { theme.held(matter) } else { matter };
-        match thinner.as_deref_mut().map(|thinner| thinner.surface(place, surface)) {
+        match thinner.as_deref_mut().and_then(|thinner| thinner.surface(place, surface)) {
             None => add(&mut form, rig, surface, moment, matter),
-            Some(Some(thin)) => add(&mut form, rig, &thin, moment, matter),
-            Some(None) => {}
+            Some(thin) => add(&mut form, rig, &thin, moment, matter),
         }
     }
     form
@@ -44,10 +44,10 @@ pub fn kept(rig: &Rig, present: &Rig, moment: &Moment, theme: &Theme) -> Form {
     // Rails may stand at other places of the list; they don't move.
     let key = |part: RigPart| if matches!(part, RigPart::Rail(_)) { RigPart::Rail(0) } else { part };
     let mut there: HashMap<RigPart, Vec<&Surface>> = HashMap::new();
-    for surface in present.surfaces() {
+    for surface in present.surfaces().iter().chain(present.small_surfaces()) {
         there.entry(key(surface.part)).or_default().push(surface);
     }
-    for surface in rig.surfaces() {
+    for surface in rig.surfaces().iter().chain(rig.small_surfaces()) {
         let pose = rig.part_pose(&surface.part, moment);
         let stands = |other: &&Surface| {
             other.kind == surface.kind
@@ -72,7 +72,7 @@ pub fn part(rig: &Rig, moment: &Moment, handle: Handle, theme: &Theme) -> Form {
     let mut form = Form::default();
     // Pedals go with the set that carries them.
     let belongs = |of: Handle| of == whole || (whole == Handle::PedalSet && matches!(of, Handle::Pedal(_)));
-    for surface in rig.surfaces() {
+    for surface in rig.surfaces().iter().chain(rig.small_surfaces()) {
         if Handle::of(surface.part, rig).is_some_and(belongs) {
             add(&mut form, rig, surface, moment, theme.ghost);
         }

@@ -7,7 +7,7 @@ use meshopt::{SimplifyOptions, simplify_decoder};
 use crate::{
     body::Skin,
     geometry::Vec3 as Point,
-    rig::{RigPart, Surface, SurfaceKind},
+    rig::{RigPart, Surface},
 };
 
 /// How far a thinned surface may be from the whole one, m: some three pixels of such a picture.
@@ -64,14 +64,11 @@ struct Known {
 }
 
 impl Thinner {
-    /// A surface of the rig, by its place in the list of all; `None` where it is too small to be missed.
+    /// A surface of the rig, by its place in the list of all; `None` where it stays as it is.
     pub fn surface(&mut self, place: usize, whole: &Surface) -> Option<Surface> {
         // Rails are few triangles already and would lose their slots.
-        if matches!(whole.part, RigPart::Rail(_)) {
-            return (whole.kind == SurfaceKind::Rail).then(|| whole.clone());
-        }
-        if whole.triangles.len() < FEW {
-            return Some(whole.clone());
+        if matches!(whole.part, RigPart::Rail(_)) || whole.triangles.len() < FEW {
+            return None;
         }
         if self.surfaces.len() <= place {
             self.surfaces.resize_with(place + 1, || None);

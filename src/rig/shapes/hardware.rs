@@ -24,7 +24,7 @@ const PLATE: [f64; 2] = [6.0, 40.0];
 /// A cylinder head of ISO 4762 in threads: its diameter and height.
 const HEAD: [f64; 2] = [1.6, 0.6];
 
-pub(super) fn surfaces(pieces: &[Hardware]) -> Vec<Surface> {
+pub(in crate::rig) fn surfaces(pieces: &[Hardware]) -> Vec<Surface> {
     let mut out: Vec<Surface> = Vec::new();
     for Hardware { rail, piece } in pieces {
         let (kind, mesh) = mesh(piece);

@@ -5,7 +5,7 @@
 
 mod control;
 mod draft;
-mod hardware;
+pub(super) mod hardware;
 mod imported;
 mod pedals;
 mod rail;
@@ -59,13 +59,12 @@ impl Surface {
     }
 }
 
-/// All surfaces of a rig with the wheel straight and the pedals released.
+/// All surfaces of a rig but for small parts, with the wheel straight and the pedals released.
 pub fn surfaces(rig: &Rig) -> Vec<Surface> {
     let mut out = seat::surfaces(&rig.seat);
     out.extend(wheel::surfaces(&rig.wheel));
     out.extend(pedals::surfaces(&rig.pedals));
     out.extend(rail::surfaces(&rig.rails));
-    out.extend(hardware::surfaces(&rig.hardware));
     out.extend(screens::surfaces(rig.screens.as_ref()));
     out.extend(control::surfaces(&rig.controls, &rig.rails));
     // What came from a file stands in place of what the dimensions say.
