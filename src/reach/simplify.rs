@@ -46,6 +46,11 @@ impl Surface {
                 break;
             }
         }
+        // It is kept for long.
+        out.mesh.positions.shrink_to_fit();
+        out.mesh.normals.shrink_to_fit();
+        out.mesh.triangles.shrink_to_fit();
+        out.ends.shrink_to_fit();
         out
     }
 
