@@ -8,10 +8,12 @@ use std::{path::PathBuf, time::Duration};
 
 use heelpoint::{
     project::load,
-    viewer::{PaceRequest, pace},
+    viewer::{PaceRequest, give_back_memory, pace},
 };
 
 fn main() {
+    // As the window does.
+    give_back_memory();
     let given: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with("--")).collect();
     let file = given
         .iter()

@@ -7,6 +7,8 @@ use crate::{project::Checked, study::check_and_mend};
 
 /// Opens the window on a project, or on the demo.
 pub(super) fn open(file: Option<&Path>) -> Ending {
+    #[cfg(feature = "viewer")]
+    crate::viewer::give_back_memory();
     match read_or_demo(file) {
         Ok((project, text)) => window(&project, file, &text),
         Err(ending) => ending,

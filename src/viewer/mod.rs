@@ -23,6 +23,7 @@ mod home;
 mod keys;
 mod labels;
 mod matter;
+mod memory;
 mod mould;
 mod offscreen;
 mod over;
@@ -45,6 +46,7 @@ mod typing;
 mod window;
 
 pub use adapter::NoAdapter;
+pub use memory::give_back_memory;
 pub use over::Writing;
 pub use pace::{Pace, PaceRequest, pace};
 pub use picture::{PictureError, PictureReach, PictureRequest, PictureView, picture};
