@@ -1,6 +1,10 @@
 //! The demos that the program brings along.
 
-use std::{fs, io, path::Path};
+use std::{
+    fs, io,
+    path::Path,
+    sync::atomic::{AtomicU32, Ordering},
+};
 
 use crate::project::{Checked, Fault, Project, parse, parse_beside};
 
@@ -66,7 +70,10 @@ impl Demo {
         if self.files.is_empty() {
             return parse(self.text);
         }
-        let folder = std::env::temp_dir().join(format!("heelpoint-demo-{}", std::process::id()));
+        // Two may be opened at once.
+        static OPENED: AtomicU32 = AtomicU32::new(0);
+        let number = OPENED.fetch_add(1, Ordering::Relaxed);
+        let folder = std::env::temp_dir().join(format!("heelpoint-demo-{}-{number}", std::process::id()));
         // Whatever is not there is told as a fault of the shape.
         let _ = self.lay_down(&folder, |_| true);
         let project = parse_beside(self.text, &folder);

@@ -1,7 +1,11 @@
 //! What is drawn over the view: numbered balloons on leaders, the dimension or the angle of the selected finding,
 //! and a scale bar. Lines as in ISO 128, dimensions as in ISO 129-1, item numbers as in ISO 6433.
 
-use bevy_egui::egui::{Align2, Color32, FontId, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2};
+use std::sync::Arc;
+
+use bevy_egui::egui::{
+    Align2, Color32, FontId, Galley, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, Vec2, pos2, vec2,
+};
 
 use super::{
     camera::{Bounds, Eye},
@@ -357,10 +361,26 @@ fn arc(painter: &Painter, pane: &Pane, at: Point, ends: [Point; 2], words: &str,
 /// A value on a slip of paper; where it stands.
 pub fn label(painter: &Painter, at: Pos2, words: &str, theme: &Theme) -> Rect {
     let galley = painter.layout_no_wrap(words.to_owned(), FontId::proportional(BODY), theme.accent);
-    let rect = Align2::CENTER_CENTER.anchor_size(at, galley.size());
-    let slip = rect.expand2(vec2(5.0, 2.0));
+    slip(painter, Align2::CENTER_CENTER.anchor_size(at, galley.size()), galley, theme)
+}
+
+/// Words on a slip of paper that stays inside a view, on several lines where they are long.
+pub fn label_within(painter: &Painter, view: Rect, at: Pos2, words: &str, theme: &Theme) -> Rect {
+    let room = view.shrink(8.0);
+    let widest = LINE.min(room.width());
+    let galley = painter.layout(words.to_owned(), FontId::proportional(BODY), theme.accent, widest);
+    let half = galley.size() / 2.0;
+    let middle = at.max(room.min + half).min((room.max - half).max(room.min + half));
+    slip(painter, Rect::from_center_size(middle, galley.size()), galley, theme)
+}
+
+/// Longer lines on a slip are broken, points.
+const LINE: f32 = 340.0;
+
+fn slip(painter: &Painter, words_at: Rect, words: Arc<Galley>, theme: &Theme) -> Rect {
+    let slip = words_at.expand2(vec2(5.0, 2.0));
     painter.rect_filled(slip, 3.0, theme.panel.gamma_multiply(0.92));
-    painter.galley(rect.min, galley, theme.accent);
+    painter.galley(words_at.min, words, theme.accent);
     slip
 }
 

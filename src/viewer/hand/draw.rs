@@ -81,7 +81,7 @@ fn name_of(owner: Owner, tool: Tool, rig: &Rig, project: &Project) -> Option<Str
 
 fn beside_pointer(painter: &Painter, pane: &Pane, at: Pos2, words: &str, theme: &Theme) {
     let up = if at.y - pane.rect.top() < 60.0 { 34.0 } else { -26.0 };
-    overlay::label(painter, at + vec2(0.0, up), words, theme);
+    overlay::label_within(painter, pane.rect, at + vec2(0.0, up), words, theme);
 }
 
 fn arrows(painter: &Painter, pane: &Pane, hand: &Hand, pointer: Option<Pos2>, theme: &Theme) {

@@ -370,10 +370,10 @@ impl Hand {
                             let hung = hang(&mut project, part.handle);
                             told.extend(hung.iter().map(|(on, _)| format!(" · on {on}")));
                             if hung.is_empty() && by.norm() < 1e-4 && (to - part.taken).norm() > 0.02 {
-                                told.extend(
-                                    holders(&project, part.handle)
-                                        .map(|on| format!(" · hangs on {on}, Alt takes it off")),
-                                );
+                                let on: Vec<&str> = holders(&project, part.handle).collect();
+                                if !on.is_empty() {
+                                    told.push_str(&format!(" · hangs on {}, Alt takes it off", on.join(" and ")));
+                                }
                             }
                             self.caught = hung;
                         }
