@@ -462,6 +462,7 @@ fn draw(
     moulder: Res<Moulder>,
     camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
     mut hung: Query<(&mut Mesh3d, &mut MeshMaterial3d<Matte>, &Hung)>,
+    mut films: Query<(&mut Mesh3d, &film::OnStage), Without<Hung>>,
     mut images: ResMut<Assets<Image>>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
@@ -482,6 +483,11 @@ fn draw(
         let wanted = hung.with(care);
         if mesh.0 != wanted.0 {
             (mesh.0, matter.0) = wanted.clone();
+        }
+    }
+    for (mut mesh, film) in &mut films {
+        if mesh.0 != *film.with(care) {
+            mesh.0 = film.with(care).clone();
         }
     }
     let size = if best { stage.area } else { (stage.area.as_vec2() * Stage::DRAFT).as_uvec2().max(UVec2::splat(16)) };

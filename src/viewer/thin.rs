@@ -6,7 +6,7 @@ use meshopt::{SimplifyOptions, simplify_decoder};
 
 use crate::{
     body::Skin,
-    geometry::Vec3 as Point,
+    geometry::{Mesh, Vec3 as Point},
     rig::{RigPart, Surface},
 };
 
@@ -14,8 +14,13 @@ use crate::{
 const OFF: f32 = 0.01;
 /// Surfaces of fewer triangles than this stay as they are.
 const FEW: usize = 400;
-/// Triangles of a thinned surface, of those it had.
-const LEFT: f32 = 0.08;
+/// A boundary of reach with more triangles than this gets a draft with half of them.
+const MANY: usize = 6000;
+
+/// Triangles of a thinned part, of those it had.
+const fn left(triangles: usize) -> usize {
+    triangles * 2 / 25
+}
 
 /// What is left of a surface: some of its vertices, and triangles between them.
 #[derive(Clone, Debug)]
@@ -25,11 +30,11 @@ struct Thin {
 }
 
 impl Thin {
-    fn of(positions: &[Point], triangles: &[[u32; 3]]) -> Self {
+    /// With so many triangles, or as few as [`OFF`] allows.
+    fn of(positions: &[Point], triangles: &[[u32; 3]], count: usize) -> Self {
         let places: Vec<[f32; 3]> = positions.iter().map(|p| [p.x as f32, p.y as f32, p.z as f32]).collect();
         let whole = triangles.as_flattened();
-        let count = (triangles.len() as f32 * LEFT) as usize * 3;
-        let left = simplify_decoder(whole, &places, count, OFF, SimplifyOptions::ErrorAbsolute, None);
+        let left = simplify_decoder(whole, &places, 3 * count, OFF, SimplifyOptions::ErrorAbsolute, None);
         let mut numbers = vec![u32::MAX; positions.len()];
         let mut kept = Vec::new();
         let mut number = |old: u32| {
@@ -47,6 +52,18 @@ impl Thin {
     fn of_kept<T: Clone>(&self, all: &[T]) -> Vec<T> {
         self.kept.iter().map(|&index| all[index].clone()).collect()
     }
+}
+
+/// A surface of many triangles with few; `None` where it has few.
+pub fn mesh(whole: &Mesh) -> Option<Mesh> {
+    (whole.triangles.len() > MANY).then(|| {
+        let thin = Thin::of(&whole.positions, &whole.triangles, MANY / 2);
+        Mesh {
+            positions: thin.of_kept(&whole.positions),
+            normals: thin.of_kept(&whole.normals),
+            triangles: thin.triangles,
+        }
+    })
 }
 
 /// Thins surfaces, and remembers how: one whose triangles are between the same vertices as before keeps the same ones.
@@ -76,7 +93,7 @@ impl Thinner {
         let known = &mut self.surfaces[place];
         let fits = |known: &Known| known.vertices == whole.positions.len() && known.whole == whole.triangles;
         if !known.as_ref().is_some_and(fits) {
-            let thin = Thin::of(&whole.positions, &whole.triangles);
+            let thin = Thin::of(&whole.positions, &whole.triangles, left(whole.triangles.len()));
             *known = Some(Known { vertices: whole.positions.len(), whole: whole.triangles.clone(), thin });
         }
         let thin = &known.as_ref()?.thin;
@@ -96,7 +113,7 @@ impl Thinner {
         {
             return thin.clone();
         }
-        let thin = Thin::of(&whole.positions, &whole.triangles);
+        let thin = Thin::of(&whole.positions, &whole.triangles, left(whole.triangles.len()));
         let thin = Arc::new(Skin {
             positions: thin.of_kept(&whole.positions),
             normals: thin.of_kept(&whole.normals),

@@ -204,8 +204,9 @@ struct PartDrag {
     free_ways: Vec<Way>,
     /// Where it was taken, W.
     taken: Point,
-    /// What the pointer glides on.
+    /// What the pointer glides on: bound to its ways, and freely.
     glide: Glide,
+    free_glide: Glide,
 }
 
 /// On what a point under the pointer is followed.
@@ -356,9 +357,9 @@ impl Hand {
             done.busy = true;
             match drag {
                 Drag::Part(part) => {
-                    let freely = ui.input(|input| input.modifiers.alt);
-                    if let Some(to) = part.glide.meet(sight(now), part.taken) {
-                        let freely = freely && !part.free_ways.is_empty();
+                    let freely = ui.input(|input| input.modifiers.alt) && !part.free_ways.is_empty();
+                    let glide = if freely { part.free_glide } else { part.glide };
+                    if let Some(to) = glide.meet(sight(now), part.taken) {
                         let (project, list) =
                             if freely { (&part.free, &part.free_ways) } else { (&part.project, &part.ways) };
                         let carried = carry(project, list, to - part.taken);
@@ -452,7 +453,11 @@ impl Hand {
                     list.retain(same);
                     free_ways.retain(same);
                 }
-                Some(Drag::Part(Box::new(PartDrag { handle, project, ways: list, free, free_ways, taken, glide })))
+                // What goes one way only follows the pointer along it, from wherever it is seen.
+                let free_glide = glide;
+                let glide = if let [only] = &list[..] { Glide::Line(only.rate) } else { glide };
+                let drag = PartDrag { handle, project, ways: list, free, free_ways, taken, glide, free_glide };
+                Some(Drag::Part(Box::new(drag)))
             }
             Tool::Drive => {
                 let hit = standing.under(sight)?;

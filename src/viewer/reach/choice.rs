@@ -10,7 +10,10 @@ use crate::{
     reach::{Footing, Grip, Limb, Surface, USUAL_LEAN, Zone},
     rig::Rig,
     units::mm,
-    viewer::camera::{Bounds, StandardView},
+    viewer::{
+        camera::{Bounds, StandardView},
+        thin,
+    },
 };
 
 /// Whose reach it is.
@@ -101,6 +104,8 @@ pub struct Sheath {
     pub tint: Tint,
     /// The boundary.
     pub surface: Arc<Surface>,
+    /// The same with few triangles, where it has many: for a processor that draws what moves.
+    pub draft: Option<Arc<Mesh>>,
     /// What it holds, litres.
     pub litres: f64,
     /// Its extreme points.
@@ -134,6 +139,7 @@ impl Sheath {
             tint,
             litres,
             bounds: Bounds::around(drawn.mesh.triangles.iter().flatten().map(|&at| &drawn.mesh.positions[at as usize])),
+            draft: thin::mesh(&drawn.mesh).map(Arc::new),
             surface: Arc::new(drawn),
             id: MADE.fetch_add(1, Ordering::Relaxed),
         })

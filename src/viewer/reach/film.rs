@@ -13,14 +13,15 @@ use bevy::{
     shader::ShaderRef,
 };
 
-use super::{Cut, ReachPage, Sheath, Tint};
+use super::{Cut, ReachPage, Tint};
 use crate::{
     geometry::Vec3 as Point,
     viewer::{
         camera::{Bounds, View},
         matter::{Form, Matte},
+        mould::Care,
         person,
-        scene::{Shown, Stage, bevy_from_world},
+        scene::{Quality, Shown, Stage, bevy_from_world},
         theme::{Ground, Theme, linear},
     },
 };
@@ -123,9 +124,22 @@ impl Material for Film {
     }
 }
 
-/// A film on the stage.
+/// A film on the stage, as it is and with few triangles.
 #[derive(Component)]
-pub struct OnStage;
+pub struct OnStage {
+    whole: Handle<Mesh>,
+    draft: Handle<Mesh>,
+}
+
+impl OnStage {
+    /// Its mesh, made with so much care.
+    pub const fn with(&self, care: Care) -> &Handle<Mesh> {
+        match care {
+            Care::Whole => &self.whole,
+            Care::Draft => &self.draft,
+        }
+    }
+}
 
 /// The limb that goes to the point under the pointer.
 #[derive(Component)]
@@ -141,8 +155,7 @@ impl Plugin for FilmPlugin {
     }
 }
 
-fn mesh(sheath: &Sheath) -> Mesh {
-    let mesh = &sheath.surface.mesh;
+fn mesh(mesh: &crate::geometry::Mesh) -> Mesh {
     let place = |points: &[Point]| points.iter().map(|p| bevy_from_world(*p).to_array()).collect::<Vec<_>>();
     Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
         .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, place(&mesh.positions))
@@ -184,6 +197,7 @@ pub fn hang(
     page: Res<ReachPage>,
     shown: Res<Shown>,
     theme: Res<Theme>,
+    quality: Res<Quality>,
     mut view: ResMut<View>,
     mut stage: ResMut<Stage>,
     mut meshes: ResMut<Assets<Mesh>>,
@@ -201,11 +215,17 @@ pub fn hang(
         commands.entity(entity).despawn();
     }
     for sheath in page.seen() {
-        let mesh = meshes.add(mesh(sheath));
+        let whole = meshes.add(mesh(&sheath.surface.mesh));
+        let draft = match &sheath.draft {
+            Some(draft) if *quality == Quality::Spare => meshes.add(mesh(draft)),
+            _ => whole.clone(),
+        };
         let middle = sheath.bounds.centre();
         for far in [true, false] {
             let film = films.add(Film::of(sheath.tint, far, middle, cut, &theme));
-            commands.spawn((OnStage, Mesh3d(mesh.clone()), MeshMaterial3d(film), NoFrustumCulling, NotShadowCaster));
+            let hung = OnStage { whole: whole.clone(), draft: draft.clone() };
+            let seen = (Mesh3d(whole.clone()), MeshMaterial3d(film), NoFrustumCulling, NotShadowCaster);
+            commands.spawn((hung, seen));
         }
     }
     let bounds = page.seen().map(|sheath| sheath.bounds.clone()).reduce(|a, b: Bounds| a.with(&b));

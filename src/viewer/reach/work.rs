@@ -28,7 +28,7 @@ use crate::{
     study::{Solved, Study},
     units::mm,
     viewer::{
-        scene::Shown,
+        scene::{Quality, Shown},
         solve::{PointerDown, Wake, Worker},
     },
     watch::{Stopped, Watch},
@@ -171,8 +171,12 @@ pub struct ReachWork {
     meter: Arc<Meter>,
     number: u64,
     asked: Option<Asked>,
-    /// The page was closed before the work was done.
+    /// The work was ended before it was done.
     interrupted: bool,
+    /// Whether the processor draws: it does one thing at a time.
+    spare: bool,
+    /// What is wanted while something is dragged, and since when.
+    resting: Option<(Asked, Instant)>,
     /// Whose rows were asked for.
     rows_of: Option<(Arc<Study>, Vec<Arc<Reach>>)>,
     ray: Option<(Vec3, Vec3)>,
@@ -245,6 +249,8 @@ impl ReachWork {
             number: 0,
             asked: None,
             interrupted: false,
+            spare: false,
+            resting: None,
             rows_of: None,
             ray: None,
             probe: 0,
@@ -279,14 +285,32 @@ fn matters(project: &Project, who: Who) -> Box<Project> {
     Box::new(project)
 }
 
+/// Where the processor draws, what is dragged stands still for so long before reach is worked out for it.
+const REST: Duration = Duration::from_millis(150);
+
+impl ReachWork {
+    /// Whether the same has been wanted for a while.
+    fn rests(&mut self, wanted: &Asked) -> bool {
+        match &self.resting {
+            Some((resting, since)) if resting == wanted => since.elapsed() >= REST,
+            _ => {
+                self.resting = Some((wanted.clone(), Instant::now()));
+                false
+            }
+        }
+    }
+}
+
 /// Asks for what the page needs and takes what has come.
 pub fn work_out(
     mut work: ResMut<ReachWork>,
     mut page: ResMut<ReachPage>,
     shown: Res<Shown>,
     pointer: Res<PointerDown>,
+    quality: Res<Quality>,
 ) {
     let work = &mut *work;
+    work.spare = *quality == Quality::Spare;
     if !page.open {
         // What is not looked at is not worked on.
         if matches!(page.stage, Stage::Working(..)) {
@@ -330,6 +354,13 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
     let same = work.asked.as_ref() == Some(&wanted) && !work.interrupted;
     // Many people take long: they wait until the pointer lets go.
     if (same && wish != Some(Wish::GoOn)) || (who == Who::People && pointer.0) {
+        return;
+    }
+    if pointer.0 && work.spare && !work.rests(&wanted) {
+        work.meter.stop.store(true, Ordering::Relaxed);
+        work.number += 1;
+        work.interrupted = true;
+        page.stage = Stage::Working(DOING[0], 0.0);
         return;
     }
     let same_body = work.asked.as_ref().is_some_and(|before| {
