@@ -8,6 +8,7 @@ use crate::{
     clearance::Clearance,
     study::Solved,
     units::{Unit, to_mm},
+    words::first_upper,
 };
 
 /// The figures.
@@ -21,10 +22,7 @@ fn figure(study: &Solved, clearance: &Clearance) -> Figure {
     let other = partner(&clearance.partner, &study.project);
     let other = if clearance.id == "chest_wheel" { "the wheel centre".to_owned() } else { other };
     let moment = when(&clearance.moment);
-    let mut who_begins = who.clone();
-    if let Some(first) = who_begins.get_mut(0..1) {
-        first.make_ascii_uppercase();
-    }
+    let who_begins = first_upper(&who);
     let sentence = if value < -0.5 {
         format!("{who_begins} would be {} inside {other}{moment}.", Unit::Millimetre.show(-value))
     } else if value < 0.5 {

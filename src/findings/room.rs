@@ -11,6 +11,7 @@ use crate::{
     project::{Adjust, Checked, PedalKind, Project, StandsFor, fields},
     rig::Rig,
     units::{Unit, mm},
+    words::first_upper,
 };
 
 /// Nearer than this two parts touch, m.
@@ -122,9 +123,7 @@ impl Room {
         let sentence = if said.is_empty() {
             format!("All the way from {} to {} {} meets nothing.", show(low), show(high), self.adjust.name)
         } else {
-            let mut said = said.join(" ");
-            said[..1].make_ascii_uppercase();
-            said
+            first_upper(&said.join(" "))
         };
         let stopped = self.stops.iter().flatten().next();
         let group = moving(&self.path, rig).first().copied();
@@ -136,14 +135,10 @@ impl Room {
         let bare = |words: &String| words.trim_start_matches("the ").trim_start_matches("your ").to_owned();
         let parts =
             stopped.map_or_else(|| vec![bare(&self.adjust.name.to_owned())], |s| s.parts.iter().map(bare).collect());
-        let mut item = self.name.clone();
-        if let Some(first) = item.get_mut(0..1) {
-            first.make_ascii_uppercase();
-        }
         Figure {
             id: "adjuster_barred",
             side: None,
-            item: Some(item),
+            item: Some(first_upper(&self.name)),
             value: if high > low { 100.0 * barred / (high - low) } else { 0.0 },
             sentence,
             place,

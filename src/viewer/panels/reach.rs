@@ -19,6 +19,7 @@ use crate::{
         scene::area,
         theme::{BODY, HALF, RHYTHM, SMALL, Theme, strong},
     },
+    words::first_upper,
 };
 
 /// Width of the mark at the start of a row, points.
@@ -139,8 +140,7 @@ fn zones_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
         let at = Rect::from_center_size(pos2(rect.left() + 14.0, rect.center().y), vec2(27.0, 13.0));
         draw::swatch(ui.painter(), at, tint, on, theme);
         let colour = if on { theme.ink } else { theme.quiet };
-        let mut words = tint.words();
-        words[..1].make_ascii_uppercase();
+        let words = first_upper(&tint.words());
         let name = pos2(rect.left() + GUTTER, rect.center().y);
         ui.painter().text(name, Align2::LEFT_CENTER, &words, FontId::proportional(BODY), colour);
         let holds = litres.map(|litres| format!("{litres:.0} l")).or_else(|| empty.then(|| "none".to_owned()));
@@ -353,10 +353,8 @@ fn pedals_ui(ui: &mut Ui, page: &mut ReachPage, theme: &Theme) {
         let way = |of: fn(&FaceReach) -> f64| {
             format!("{} to {}", Unit::Degree.show(of(&row.released)), Unit::Degree.show(of(&row.pressed)))
         };
-        let mut name = row.name.to_owned();
-        name[..1].make_ascii_uppercase();
         let told = Row {
-            name,
+            name: first_upper(row.name),
             zone: worst.zone.into(),
             value: worst.margin_mm.map_or_else(|| "–".to_owned(), |mm| Unit::Millimetre.show(mm)),
             lines: [
