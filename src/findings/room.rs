@@ -2,6 +2,8 @@
 //!
 //! Parts that touch already where they stand are bolted to one another, or told of by themselves; they stop nothing.
 
+use std::fmt;
+
 use rayon::prelude::*;
 
 use super::{Figure, Place};
@@ -89,7 +91,7 @@ pub(super) fn rooms(project: &Checked, rig: &Rig) -> Vec<Room> {
     if rooms.is_empty() {
         return rooms;
     }
-    let here = pieces(rig);
+    let here = pieces(rig, |_| true);
     rooms.par_iter_mut().for_each(|room| room.stops = [0, 1].map(|end| stop(project, room, room.range[end], &here)));
     rooms
 }
@@ -127,7 +129,7 @@ impl Room {
         };
         let stopped = self.stops.iter().flatten().next();
         let group = moving(&self.path, rig).first().copied();
-        let middle = pieces(rig).iter().find(|piece| Some(piece.group) == group).map(|piece| centre(&piece.solid));
+        let middle = pieces(rig, |other| Some(other) == group).first().map(|piece| centre(&piece.solid));
         let place = stopped.map_or_else(
             || Place::Point { at: middle.unwrap_or_else(Vec3::zeros) },
             |stop| Place::Gap { from: stop.nearest.on_a, to: stop.nearest.on_b },
@@ -159,13 +161,15 @@ fn stop(project: &Checked, room: &Room, end: f64, here: &[Piece]) -> Option<Stop
     let there = placed(1.0)?;
     let groups = moving(&room.path, &there);
     let movers: Vec<usize> = (0..here.len()).filter(|&index| groups.contains(&here[index].group)).collect();
-    let solids = |pieces: &[Piece]| -> Option<Vec<Solid>> {
-        movers.iter().map(|&index| Some(pieces.get(index)?.solid.clone())).collect()
+    let solids = |rig: &Rig| -> Option<Vec<Solid>> {
+        let moved = pieces(rig, |group| groups.contains(&group)).into_iter().map(|piece| piece.solid);
+        let moved: Vec<Solid> = moved.collect();
+        (moved.len() == movers.len()).then_some(moved)
     };
-    let start = Stand { share: 0.0, movers: solids(here)? };
-    let finish = Stand { share: 1.0, movers: solids(&pieces(&there))? };
+    let start = Stand { share: 0.0, movers: movers.iter().map(|&index| here[index].solid.clone()).collect() };
+    let finish = Stand { share: 1.0, movers: solids(&there)? };
     let mut stretches = Vec::new();
-    split(&|share| solids(&pieces(&placed(share)?)), start, finish, &mut stretches);
+    split(&|share| solids(&placed(share)?), start, finish, &mut stretches);
 
     let mut first: Option<(f64, (usize, usize), Nearest)> = None;
     for (mover, &a) in movers.iter().enumerate() {
@@ -282,38 +286,43 @@ fn stays(piece: &Piece, groups: &[Group], path: &str) -> bool {
     !(base || groups.contains(&piece.group))
 }
 
-/// The rig's parts as they are now; a shape from a file takes the place of what the dimensions say.
-fn pieces(rig: &Rig) -> Vec<Piece> {
+/// The rig's parts as they are now, of the groups that are wanted; a shape from a file takes the place of what the
+/// dimensions say.
+fn pieces(rig: &Rig, wanted: impl Fn(Group) -> bool) -> Vec<Piece> {
     let mut out = Vec::new();
-    let mut put = |group, words: String, solid| out.push(Piece { group, words, solid });
+    let mut put = |group, words: fmt::Arguments<'_>, solid| {
+        if wanted(group) {
+            out.push(Piece { group, words: words.to_string(), solid });
+        }
+    };
     if !rig.is_imported(StandsFor::Seat) {
         for (_, solid) in &rig.seat.solids {
-            put(Group::Seat, "the seat".to_owned(), Solid::Box(*solid));
+            put(Group::Seat, format_args!("the seat"), Solid::Box(*solid));
         }
     }
     if !rig.is_imported(StandsFor::Rim) {
-        put(Group::Wheel, "the rim".to_owned(), Solid::Rim(rig.wheel.rim(0.0)));
+        put(Group::Wheel, format_args!("the rim"), Solid::Rim(rig.wheel.rim(0.0)));
     }
     if !rig.is_imported(StandsFor::WheelUnit) {
-        put(Group::Wheel, "the wheel unit".to_owned(), Solid::Box(rig.wheel.unit));
+        put(Group::Wheel, format_args!("the wheel unit"), Solid::Box(rig.wheel.unit));
     }
     if !rig.is_imported(StandsFor::PedalPlate) {
-        put(Group::PedalBase, "the pedal plate".to_owned(), Solid::Box(rig.pedals.base));
+        put(Group::PedalBase, format_args!("the pedal plate"), Solid::Box(rig.pedals.base));
     }
     for pedal in &rig.pedals.list {
         let (face, arm) = pedal.solids(&rig.pedals, 0.0);
-        let words = format!("the {}", pedal.kind.word());
-        put(Group::Pedal(pedal.kind), words.clone(), Solid::Box(face));
-        put(Group::Pedal(pedal.kind), words, Solid::Capsule(arm));
+        for solid in [Solid::Box(face), Solid::Capsule(arm)] {
+            put(Group::Pedal(pedal.kind), format_args!("the {}", pedal.kind.word()), solid);
+        }
     }
     for (name, solid) in rig.screens.iter().flat_map(|screens| &screens.solids) {
         // The arm reaches for its rail wherever the screen is.
         if *name != "screen arm" {
-            put(Group::Screens, format!("the {name}"), Solid::Box(*solid));
+            put(Group::Screens, format_args!("the {name}"), Solid::Box(*solid));
         }
     }
     for rail in &rig.rails {
-        put(Group::Rail, format!("the rail “{}”", rail.name), Solid::Box(rail.solid));
+        put(Group::Rail, format_args!("the rail “{}”", rail.name), Solid::Box(rail.solid));
     }
     for (index, part) in rig.imported.iter().enumerate() {
         let group = match part.stands_for {
@@ -322,7 +331,7 @@ fn pieces(rig: &Rig) -> Vec<Piece> {
             StandsFor::PedalPlate => Group::PedalBase,
             StandsFor::Screen | StandsFor::Other => Group::Imported(index),
         };
-        put(group, format!("“{}”", part.name), Solid::Mesh(part.solid.clone()));
+        put(group, format_args!("“{}”", part.name), Solid::Mesh(part.solid.clone()));
     }
     out
 }

@@ -7,7 +7,7 @@ use super::{
     ScreenKind, ScreenPlace, ScreenStand, Seat, Slip, VERSION, Wheel, band_ids,
     fault::{NonFinite, digits_changed_back, near, nearest, on_one_line, plain, tenth},
     fields,
-    fields::can_be_adjusted,
+    fields::{can_be_adjusted, fields_of_page, page_of_adjustable},
     rail::{Astray, UNWRITTEN, attach_all},
     sections,
 };
@@ -72,9 +72,10 @@ impl Checked {
     pub fn adjusted(&self, path: &str, value: f64) -> Option<Self> {
         let mut project = self.0.clone();
         let mut sound = false;
-        fields(&mut project, &mut |field| {
+        let page = page_of_adjustable(&project, path)?;
+        fields_of_page(&mut project, page, &mut |field| {
             if field.path == path {
-                sound = can_be_adjusted(path) && (field.range.0..=field.range.1).contains(&value);
+                sound = (field.range.0..=field.range.1).contains(&value);
                 *field.value = value;
             }
         });

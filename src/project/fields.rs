@@ -156,6 +156,22 @@ pub fn can_be_adjusted(path: &str) -> bool {
     ADJUSTERS.iter().chain(DESCRIBED).any(|(name, _)| *name == bare)
 }
 
+/// The topic of the number at a path that can be adjusted; `None` where none can be there.
+pub(super) fn page_of_adjustable(project: &Project, path: &str) -> Option<Page> {
+    if !can_be_adjusted(path) {
+        return None;
+    }
+    let (part, rest) = path.split_once(['.', '['])?;
+    match part {
+        "seat" => Some(Page::Seat),
+        "wheel" => Some(Page::Wheel),
+        "pedals" => Some(Page::Pedals),
+        "screens" => Some(Page::Screens),
+        "shapes" => Some(project.shapes.get(rest.split(']').next()?.parse::<usize>().ok()?)?.stands_for.page()),
+        _ => None,
+    }
+}
+
 const fn adjuster(name: &'static str, up: &'static str, down: &'static str, step: f64, reach: f64) -> Adjust {
     Adjust { name, up, down, step, reach }
 }

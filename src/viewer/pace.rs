@@ -17,6 +17,7 @@ use bevy::{
         renderer::{RenderAdapterInfo, RenderDevice, RenderQueue},
     },
 };
+use bevy_egui::{PrimaryEguiContext, egui, input::EguiInputEvent};
 
 use super::{
     edit::{Edit, Stroke},
@@ -109,13 +110,13 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let mut studies = 0;
     let mut last = 0;
     let mut dragging = Duration::ZERO;
+    press(&mut app, true);
     let dragged = Instant::now();
     while dragged.elapsed() < request.length {
         let began = Instant::now();
         let mut moved: crate::project::Project = (**project).clone();
         moved.wheel.centre_mm[2] = base + 20.0 * (dragged.elapsed().as_secs_f64() * 2.0).sin();
         app.world_mut().write_message(Edit::Draft { project: Box::new(moved), stroke: Some(Stroke(1)) });
-        app.world_mut().resource_mut::<super::solve::PointerDown>().0 = true;
         dragging += flight.frame(&mut app);
         let study = app.world().resource::<Shown>().study.as_ref().map_or(0, |study| Arc::as_ptr(study) as usize);
         studies += usize::from(study != last);
@@ -129,12 +130,13 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let dragging = dragging / frames.max(1) as u32;
     let slow = times.get(frames * 99 / 100).copied().unwrap_or_default();
 
+    press(&mut app, false);
+
     // Nothing is left to work out, then the eye goes round.
     let calm = Instant::now();
     while app.world().resource::<Found>().progress != super::solve::Progress::Done
         && calm.elapsed() < Duration::from_secs(30)
     {
-        app.world_mut().resource_mut::<super::solve::PointerDown>().0 = false;
         flight.frame(&mut app);
     }
     let turned = Instant::now();
@@ -155,6 +157,19 @@ pub fn pace(project: &Checked, request: &PaceRequest) -> Result<Pace, PictureErr
     let preparing = preparing / count.max(1);
     let passes = app.world().get_resource::<DiagnosticsStore>().map_or_else(Vec::new, passes);
     Ok(Pace { adapter, first, frames, studies, took, slow, dragging, turning, preparing, passes })
+}
+
+/// Presses the pointer's button, or lets it go, where there is nothing under it: so it is while something is dragged.
+fn press(app: &mut App, pressed: bool) {
+    let mut contexts = app.world_mut().query_filtered::<Entity, With<PrimaryEguiContext>>();
+    let Ok(context) = contexts.single(app.world()) else { return };
+    let event = egui::Event::PointerButton {
+        pos: egui::Pos2::ZERO,
+        button: egui::PointerButton::Primary,
+        pressed,
+        modifiers: egui::Modifiers::NONE,
+    };
+    app.world_mut().write_message(EguiInputEvent { context, event });
 }
 
 /// What the card takes for each pass, the longest first.

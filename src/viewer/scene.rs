@@ -14,7 +14,7 @@ use bevy::{
     camera::{RenderTarget, visibility::NoFrustumCulling},
     core_pipeline::tonemapping::Tonemapping,
     image::Image,
-    light::{DirectionalLightShadowMap, NotShadowCaster},
+    light::{DirectionalLightShadowMap, NotShadowCaster, ShadowFilteringMethod, cluster::GlobalClusterSettings},
     prelude::*,
     render::{
         Render, RenderApp, RenderSystems,
@@ -63,6 +63,15 @@ impl Quality {
     /// What suits an adapter.
     pub fn of(adapter: &RenderAdapterInfo) -> Self {
         if adapter.device_type == wgpu::DeviceType::Cpu { Self::Spare } else { Self::Full }
+    }
+
+    /// How shadow maps are looked up. Where there are none the shaders know it by this, and leave it out: a processor
+    /// that draws would go through all of it for nothing.
+    const fn shadow_filter(self) -> ShadowFilteringMethod {
+        match self {
+            Self::Full => ShadowFilteringMethod::Gaussian,
+            Self::Spare => ShadowFilteringMethod::Hardware2x2,
+        }
     }
 
     /// How fine the skin is.
@@ -296,6 +305,10 @@ impl Plugin for ScenePlugin {
             let quality = app.world().get_resource::<RenderAdapterInfo>().map_or(Quality::Spare, Quality::of);
             app.insert_resource(quality);
         }
+        // There are no lamps to be sorted into clusters: without them that is less work for the processor.
+        if let Some(mut clusters) = app.world_mut().get_resource_mut::<GlobalClusterSettings>() {
+            clusters.gpu_clustering = None;
+        }
     }
 }
 
@@ -325,6 +338,7 @@ fn set_stage(
         // The materials bend their own highlights.
         Tonemapping::None,
         Msaa::Sample4,
+        quality.shadow_filter(),
     ));
     let finish = Finish::Draft(Instant::now());
     commands.insert_resource(Stage { image, area: size, size, frames: Stage::FIRST_FRAMES, finish });

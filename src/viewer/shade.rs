@@ -34,14 +34,24 @@ impl Cells {
         for form in forms {
             for [a, b, c] in &form.triangles {
                 let [a, b, c] = [a, b, c].map(|index| form.positions[*index as usize]);
-                let area = (b - a).cross(&(c - a)).norm() / 2.0;
-                // A large triangle is spread over the cells that it crosses.
-                let pieces = (((b - a).norm().max((c - a).norm()) / CELL).ceil() as usize).clamp(1, 64);
-                let share = area / (pieces * (pieces + 1) / 2) as f64;
-                for i in 0..pieces {
-                    for j in 0..pieces - i {
-                        let (u, v) = ((i as f64 + 0.33) / pieces as f64, (j as f64 + 0.33) / pieces as f64);
-                        cells.put(a + (b - a) * u + (c - a) * v, share);
+                // The longest edge comes first: a large triangle is spread over the cells that it crosses, in strips
+                // along that edge, so that a long thin one takes few.
+                let edges = [(b - a, c - a), (c - b, a - b), (a - c, b - c)];
+                let starts = [a, b, c];
+                let longest = (0..3)
+                    .fold(0, |best, i| if edges[i].0.norm_squared() > edges[best].0.norm_squared() { i } else { best });
+                let (from, (along, across)) = (starts[longest], edges[longest]);
+                let area = along.cross(&across).norm() / 2.0;
+                let length = along.norm();
+                let pieces = |size: f64| ((size / CELL).ceil() as usize).clamp(1, 64);
+                let strips = pieces(2.0 * area / length.max(1e-9));
+                for strip in 0..strips {
+                    let v = (strip as f64 + 0.5) / strips as f64;
+                    let count = pieces(length * (1.0 - v));
+                    let share = area * 2.0 * (1.0 - v) / (strips * count) as f64;
+                    for piece in 0..count {
+                        let u = (1.0 - v) * (piece as f64 + 0.5) / count as f64;
+                        cells.put(from + along * u + across * v, share);
                     }
                 }
             }

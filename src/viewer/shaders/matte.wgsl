@@ -54,6 +54,7 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
     let gloss = in.uv.x;
 
     var shade = 1.0;
+#ifndef SHADOW_FILTER_METHOD_HARDWARE_2X2
     if ((lights.directional_lights[0].flags & DIRECTIONAL_LIGHT_FLAGS_SHADOWS_ENABLED_BIT) != 0u) {
         let depth = dot(
             vec4(view.view_from_world[0].z, view.view_from_world[1].z, view.view_from_world[2].z, view.view_from_world[3].z),
@@ -61,6 +62,7 @@ fn fragment(in: VertexOutput, @builtin(front_facing) front: bool) -> @location(0
         );
         shade = fetch_directional_shadow(0u, in.world_position, n, depth, in.position.xy);
     }
+#endif
 
     let key = lit * mix(0.38, 1.0, shade);
     let fill = sky * mix(0.8, 1.0, shade);
