@@ -1,6 +1,6 @@
 //! The whole window drawn into a picture instead of onto a screen.
 
-use std::sync::Arc;
+use std::{panic::AssertUnwindSafe, sync::Arc};
 
 use bevy::{camera::RenderTarget, image::Image, prelude::*};
 use bevy_egui::{EguiGlobalSettings, PrimaryEguiContext};
@@ -25,8 +25,10 @@ pub(super) struct Sheet(pub(super) Handle<Image>);
 /// # Errors
 /// If nothing here can draw or the engine fails.
 pub(super) fn window(project: &Checked, size: (u32, u32), ahead: bool) -> Result<App, PictureError> {
-    adapter::probe()?;
-    let mut app = std::panic::catch_unwind(|| engine(ahead)).or(Err(PictureError::Engine))?;
+    let drawer = adapter::probe()?;
+    let engine = AssertUnwindSafe(|| engine(ahead.then_some(&drawer)));
+    let mut app = std::panic::catch_unwind(engine).or(Err(PictureError::Engine))?;
+    app.insert_resource(drawer);
     let start = Start { project: project.clone(), path: None, text: String::new() };
     furnish(&mut app, start, Kept::nothing(), &(Arc::new(|| ()) as Wake)).map_err(|error| match error {
         ViewerError::NoAdapter(error) => PictureError::NoAdapter(error),

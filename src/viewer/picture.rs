@@ -26,7 +26,7 @@ use bevy_egui::{
 };
 
 use super::{
-    adapter::{self, NoAdapter},
+    adapter::{self, Drawer, NoAdapter},
     camera::{Eye, StandardView, View},
     hand::{Choice as Seen, Mark},
     over::{self, Over, Writing},
@@ -298,7 +298,7 @@ pub fn render(content: Content, from: Standpoint, print: &Print) -> Result<(), P
     if let Some(Err(source)) = folder.map(std::fs::read_dir) {
         return Err(PictureError::Write { path: print.out.clone(), source });
     }
-    let mut app = std::panic::catch_unwind(|| engine(false)).or(Err(PictureError::Engine))?;
+    let mut app = std::panic::catch_unwind(|| engine(None)).or(Err(PictureError::Engine))?;
     let theme = Theme::of(content.ground);
     let rule = theme.hairline;
     let solved = &content.study.solved;
@@ -384,16 +384,18 @@ fn sheet_height(app: &mut App, panes: &[(StandardView, Option<[u32; 2]>)], size:
         .fold(0.1, f64::max)
 }
 
-/// The engine without a window; `ahead`: the next picture is prepared while the last is drawn.
-pub(super) fn engine(ahead: bool) -> App {
+/// The engine without a window; with a drawer as a window has it: the next picture is prepared while the last is
+/// drawn.
+pub(super) fn engine(drawer: Option<&Drawer>) -> App {
     let mut app = App::new();
     let windows = WindowPlugin { primary_window: None, exit_condition: ExitCondition::DontExit, ..default() };
-    let plugins = DefaultPlugins
-        .set(windows)
-        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-        .disable::<LogPlugin>()
-        .disable::<WinitPlugin>();
-    let plugins = if ahead { plugins } else { plugins.disable::<PipelinedRenderingPlugin>() };
+    let plugins = DefaultPlugins.set(windows).disable::<LogPlugin>().disable::<WinitPlugin>();
+    let plugins = match drawer {
+        Some(drawer) => plugins.set(drawer.renderer()),
+        None => plugins
+            .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+            .disable::<PipelinedRenderingPlugin>(),
+    };
     app.add_plugins(plugins).add_plugins(EguiPlugin::default());
     app
 }

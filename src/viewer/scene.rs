@@ -27,6 +27,7 @@ use bevy_egui::egui;
 
 use super::{
     ViewerSystems,
+    adapter::is_processor,
     camera::{self, View},
     ground::{self, FloorPicture, GroundPlugin, Paper},
     hand::{Choice, Cut, Was, pick::Standing},
@@ -62,7 +63,7 @@ pub enum Quality {
 impl Quality {
     /// What suits an adapter.
     pub fn of(adapter: &RenderAdapterInfo) -> Self {
-        if adapter.device_type == wgpu::DeviceType::Cpu { Self::Spare } else { Self::Full }
+        if is_processor(adapter) { Self::Spare } else { Self::Full }
     }
 
     /// How shadow maps are looked up. Where there are none the shaders know it by this, and leave it out: a processor

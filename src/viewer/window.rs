@@ -1,6 +1,6 @@
 //! The window: the engine, the plugins and the order in which they work.
 
-use std::{path::PathBuf, sync::Arc, time::Duration};
+use std::{panic::AssertUnwindSafe, path::PathBuf, sync::Arc, time::Duration};
 
 use bevy::{
     app::AppExit,
@@ -9,7 +9,7 @@ use bevy::{
     ecs::schedule::{Schedules, SingleThreadedExecutor},
     log::LogPlugin,
     prelude::*,
-    render::{RenderApp, RenderPlugin},
+    render::RenderApp,
     window::{ExitCondition, RequestRedraw, WindowResized, WindowResolution, WindowScaleFactorChanged},
     winit::{EventLoopProxyWrapper, UpdateMode, WinitSettings, WinitUserEvent},
 };
@@ -19,7 +19,7 @@ use bevy_egui::{
 
 use super::{
     ViewerSystems,
-    adapter::{self, NoAdapter},
+    adapter::{self, Drawer, NoAdapter},
     bring::{Shapes, bring, write_lists},
     compare::{CompareWork, Comparison, compare},
     edit::{self, Document, Edit},
@@ -76,8 +76,9 @@ pub fn run(start: Start) -> Result<(), ViewerError> {
             return Err(ViewerError::NoDisplay);
         }
     }
-    adapter::probe()?;
-    let mut app = start_engine()?;
+    let drawer = adapter::probe()?;
+    let mut app = start_engine(&drawer)?;
+    app.insert_resource(drawer);
 
     let proxy = (**app.world().resource::<EventLoopProxyWrapper>()).clone();
     // A window that has gone needs no waking.
@@ -160,7 +161,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
 }
 
 /// The engine with a window. It gives up loudly where the display does not answer; that is caught and told calmly.
-fn start_engine() -> Result<App, ViewerError> {
+fn start_engine(drawer: &Drawer) -> Result<App, ViewerError> {
     let build = || {
         let mut app = App::new();
         let window = Window {
@@ -177,17 +178,14 @@ fn start_engine() -> Result<App, ViewerError> {
             ..default()
         };
         app.add_plugins(
-            DefaultPlugins
-                .set(windows)
-                .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
-                .set(LogPlugin { filter: QUIET.to_owned(), ..default() }),
+            DefaultPlugins.set(windows).set(drawer.renderer()).set(LogPlugin { filter: QUIET.to_owned(), ..default() }),
         )
         .add_plugins(EguiPlugin::default());
         app
     };
     let hook = std::panic::take_hook();
     std::panic::set_hook(Box::new(|_| {}));
-    let built = std::panic::catch_unwind(build);
+    let built = std::panic::catch_unwind(AssertUnwindSafe(build));
     std::panic::set_hook(hook);
     // The only thing in it that depends on the machine and has not been asked for before is the display.
     let mut app = built.or(Err(ViewerError::NoDisplay))?;
