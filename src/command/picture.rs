@@ -23,7 +23,7 @@ pub(super) enum View {
     Top,
     /// From ahead, true to scale.
     Front,
-    /// From ahead and to the left, in perspective.
+    /// From ahead and to the left, in perspective; from behind where screens would hide the driver.
     ThreeQuarter,
     /// All four on one sheet.
     All,

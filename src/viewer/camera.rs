@@ -31,7 +31,7 @@ pub enum StandardView {
     Top,
     /// From ahead.
     Front,
-    /// From ahead, above and to the left, in perspective.
+    /// From ahead, above and to the left, in perspective; from behind where screens would hide the driver.
     ThreeQuarter,
 }
 
@@ -50,11 +50,12 @@ impl StandardView {
     }
 
     /// Azimuth, elevation, and share of parallel projection.
-    const fn angles(self) -> (f64, f64, f64) {
+    const fn angles(self, screened: bool) -> (f64, f64, f64) {
         match self {
             Self::Side => (deg(90.0), 0.0, 1.0),
             Self::Top => (deg(90.0), deg(90.0), 1.0),
             Self::Front => (0.0, 0.0, 1.0),
+            Self::ThreeQuarter if screened => (deg(124.0), deg(19.0), 0.0),
             Self::ThreeQuarter => (deg(42.0), deg(16.0), 0.0),
         }
     }
@@ -87,7 +88,7 @@ pub struct Projected {
 impl Eye {
     /// A standard view of what lies within `bounds`, in a picture of `aspect` (width over height).
     pub fn standard(view: StandardView, bounds: &Bounds, aspect: f64) -> Self {
-        let (azimuth, elevation, parallel) = view.angles();
+        let (azimuth, elevation, parallel) = view.angles(bounds.screened);
         let eye = Self { focus: bounds.centre(), azimuth, elevation, height: 1.0, parallel };
         eye.fitted(bounds, aspect)
     }
@@ -250,6 +251,8 @@ pub struct Bounds {
     points: Vec<Point>,
     /// The lowest and the highest corner of the box around all, not only the extreme points.
     extent: [Point; 2],
+    /// Whether screens stand before the driver.
+    screened: bool,
 }
 
 impl Default for Bounds {
@@ -287,7 +290,14 @@ impl Bounds {
             }
         }
         let points = best.into_iter().map(|(_, point)| point).collect();
-        extent.map_or_else(Self::default, |extent| Self { points, extent })
+        extent.map_or_else(Self::default, |extent| Self { points, extent, screened: false })
+    }
+
+    /// The same where screens stand before the driver, or none do.
+    #[must_use]
+    pub const fn screened(mut self, screened: bool) -> Self {
+        self.screened = screened;
+        self
     }
 
     /// Even directions on a ball: a Fibonacci spiral.
@@ -313,6 +323,7 @@ impl Bounds {
     pub fn with(mut self, other: &Self) -> Self {
         self.points.extend_from_slice(&other.points);
         self.extent = [self.extent[0].inf(&other.extent[0]), self.extent[1].sup(&other.extent[1])];
+        self.screened |= other.screened;
         self
     }
 
@@ -429,7 +440,8 @@ impl View {
     /// Flies to a standard view of a part of what is there.
     pub fn show_part(&mut self, view: StandardView, part: &Bounds) {
         self.standard = None;
-        self.fly(Eye::standard(view, part, self.aspect));
+        let part = part.clone().screened(self.bounds.screened);
+        self.fly(Eye::standard(view, &part, self.aspect));
     }
 
     /// Flies to a view that was kept.
@@ -566,6 +578,12 @@ pub fn place_camera(
 #[allow(clippy::float_cmp, reason = "signs are compared")]
 mod tests {
     use super::*;
+    use crate::{
+        geometry::{Solid, TaperedCapsule, between},
+        posture::Moment,
+        project::load,
+        study,
+    };
 
     #[test]
     fn parallel_views_show_forward_to_the_left_and_up_above() {
@@ -634,6 +652,28 @@ mod tests {
                     );
                 }
             }
+        }
+    }
+
+    #[test]
+    fn screens_do_not_hide_the_driver() {
+        for demo in ["club_rig.ron", "open_day.ron"] {
+            let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets").join(demo);
+            let study = study::check(&load(&path).unwrap().0);
+            let bones = study.solved.posture_at(&Moment::REST).bones().map(|pose| pose.translation.vector);
+            let screens = &study.solved.rig.screens.as_ref().expect("it has screens").solids;
+            let hidden = |screened: bool| {
+                let bounds = Bounds::around(bones.iter()).screened(screened);
+                let eye = Eye::standard(StandardView::ThreeQuarter, &bounds, 1.2);
+                let from = eye.focus + eye.axes()[2] * eye.distance();
+                let is_hidden = |to: &&Point| {
+                    let sight = Solid::Capsule(TaperedCapsule { a: from, b: **to, radius_a: 1e-4, radius_b: 1e-4 });
+                    screens.iter().any(|(_, screen)| between(&sight, &Solid::Box(*screen), 1.0).gap <= 0.0)
+                };
+                bones.iter().filter(is_hidden).count()
+            };
+            assert!(hidden(false) > 3, "{demo}: from ahead they would");
+            assert_eq!(hidden(true), 0, "{demo}");
         }
     }
 

@@ -22,6 +22,7 @@ use super::{
 use crate::{
     body::Skin,
     posture::{Moment, Posture},
+    rig::RigPart,
     study::Study,
     units::mm,
 };
@@ -118,7 +119,8 @@ impl Cast {
             }
             form
         });
-        let bounds = Bounds::around(machine.positions.iter().chain(&person.positions));
+        let screened = machine.pieces.iter().any(|(part, _)| matches!(part, RigPart::Screen(_)));
+        let bounds = Bounds::around(machine.positions.iter().chain(&person.positions)).screened(screened);
         let meshes = [&person, &machine, &ghost, &kept].map(Form::mesh);
         let [person_mesh, machine_mesh, ghost, kept] = meshes;
         let what = skin.as_ref().map(|skin| (Arc::as_ptr(study) as usize, Arc::as_ptr(skin) as usize));
