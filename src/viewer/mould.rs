@@ -36,6 +36,25 @@ pub enum Care {
     Whole,
 }
 
+/// What the stage shows of something: as it is, and drafted.
+#[derive(Component)]
+pub struct ByCare<T: Send + Sync + 'static> {
+    /// As it is.
+    pub whole: T,
+    /// With few triangles, or without gloss.
+    pub draft: T,
+}
+
+impl<T: Send + Sync + 'static> ByCare<T> {
+    /// The one made with so much care.
+    pub const fn with(&self, care: Care) -> &T {
+        match care {
+            Care::Whole => &self.whole,
+            Care::Draft => &self.draft,
+        }
+    }
+}
+
 /// What is to stand there.
 pub struct Model {
     study: Arc<Study>,

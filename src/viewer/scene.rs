@@ -32,7 +32,7 @@ use super::{
     ground::{self, FloorPicture, GroundPlugin, Paper},
     hand::{Choice, Cut, Was, pick::Standing},
     matter::{Form, Matte, MatterPlugin},
-    mould::{Care, Model, Moulder},
+    mould::{ByCare, Care, Model, Moulder},
     reach::film::{self, FilmPlugin},
     rig,
     theme::{Theme, linear},
@@ -160,22 +160,6 @@ pub(super) fn target(size: UVec2) -> Image {
 /// The camera of the stage.
 #[derive(Component)]
 pub struct StageCamera;
-
-/// What hangs on body or rig: as it is, and drafted for a processor that draws.
-#[derive(Component)]
-struct Hung {
-    whole: (Handle<Mesh>, Handle<Matte>),
-    draft: (Handle<Mesh>, Handle<Matte>),
-}
-
-impl Hung {
-    fn with(&self, care: Care) -> &(Handle<Mesh>, Handle<Matte>) {
-        match care {
-            Care::Whole => &self.whole,
-            Care::Draft => &self.draft,
-        }
-    }
-}
 
 /// The mesh of the body.
 #[derive(Component)]
@@ -351,8 +335,9 @@ fn set_stage(
 
     let (matte, plain) = (matters.add(Matte::of(&theme)), matters.add(Matte::plain(&theme)));
     let mut stand = || {
-        let [whole, draft] = [&matte, &plain].map(|matte| (meshes.add(Form::default().mesh()), matte.clone()));
-        (Mesh3d(whole.0.clone()), MeshMaterial3d(whole.1.clone()), Hung { whole, draft }, NoFrustumCulling)
+        let [whole, draft] = [(), ()].map(|()| meshes.add(Form::default().mesh()));
+        let looks = ByCare { whole: matte.clone(), draft: plain.clone() };
+        (Mesh3d(whole.clone()), ByCare { whole, draft }, MeshMaterial3d(matte.clone()), looks, NoFrustumCulling)
     };
     commands.spawn((PersonMesh, stand()));
     commands.spawn((RigMesh, stand()));
@@ -383,8 +368,8 @@ fn build(
     mut images: ResMut<Assets<Image>>,
     picture: Option<Res<FloorPicture>>,
     (person, machine): (
-        Single<&Hung, (With<PersonMesh>, Without<RigMesh>)>,
-        Single<&Hung, (With<RigMesh>, Without<PersonMesh>)>,
+        Single<&ByCare<Handle<Mesh>>, (With<PersonMesh>, Without<RigMesh>)>,
+        Single<&ByCare<Handle<Mesh>>, (With<RigMesh>, Without<PersonMesh>)>,
     ),
     (ghost, kept): (Single<&Mesh3d, With<GhostMesh>>, Single<&Mesh3d, With<KeptMesh>>),
     mut held: Local<Option<(usize, usize)>>,
@@ -408,8 +393,8 @@ fn build(
         *held = cast.what;
         view.hold(cast.bounds);
     }
-    meshes.insert(&machine.with(cast.care).0, cast.machine)?;
-    meshes.insert(&person.with(cast.care).0, cast.person)?;
+    meshes.insert(machine.with(cast.care), cast.machine)?;
+    meshes.insert(person.with(cast.care), cast.person)?;
     meshes.insert(&ghost.0, cast.ghost)?;
     meshes.insert(&kept.0, cast.kept)?;
     *standing = cast.standing;
@@ -476,8 +461,8 @@ fn draw(
     quality: Res<Quality>,
     moulder: Res<Moulder>,
     camera: Single<(&mut Camera, &mut Msaa), With<StageCamera>>,
-    mut hung: Query<(&mut Mesh3d, &mut MeshMaterial3d<Matte>, &Hung)>,
-    mut films: Query<(&mut Mesh3d, &film::OnStage), Without<Hung>>,
+    mut shapes: Query<(&mut Mesh3d, &ByCare<Handle<Mesh>>)>,
+    mut looks: Query<(&mut MeshMaterial3d<Matte>, &ByCare<Handle<Matte>>)>,
     mut images: ResMut<Assets<Image>>,
     mut redraw: MessageWriter<RequestRedraw>,
 ) {
@@ -494,15 +479,14 @@ fn draw(
 
     let best = stage.finish == Finish::Best;
     let care = if best { Care::Whole } else { Care::Draft };
-    for (mut mesh, mut matter, hung) in &mut hung {
-        let wanted = hung.with(care);
-        if mesh.0 != wanted.0 {
-            (mesh.0, matter.0) = wanted.clone();
+    for (mut mesh, shape) in &mut shapes {
+        if mesh.0 != *shape.with(care) {
+            mesh.0 = shape.with(care).clone();
         }
     }
-    for (mut mesh, film) in &mut films {
-        if mesh.0 != *film.with(care) {
-            mesh.0 = film.with(care).clone();
+    for (mut matte, look) in &mut looks {
+        if matte.0 != *look.with(care) {
+            matte.0 = look.with(care).clone();
         }
     }
     let size = if best { stage.area } else { (stage.area.as_vec2() * Stage::DRAFT).as_uvec2().max(UVec2::splat(16)) };

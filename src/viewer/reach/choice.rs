@@ -104,7 +104,7 @@ pub struct Sheath {
     pub tint: Tint,
     /// The boundary.
     pub surface: Arc<Surface>,
-    /// The same with few triangles, where it has many: for a processor that draws what moves.
+    /// The same with few triangles, where it has many and a processor draws what moves.
     pub draft: Option<Arc<Mesh>>,
     /// What it holds, litres.
     pub litres: f64,
@@ -139,7 +139,7 @@ impl Sheath {
             tint,
             litres,
             bounds: Bounds::around(drawn.mesh.triangles.iter().flatten().map(|&at| &drawn.mesh.positions[at as usize])),
-            draft: thin::mesh(&drawn.mesh).map(Arc::new),
+            draft: None,
             surface: Arc::new(drawn),
             id: MADE.fetch_add(1, Ordering::Relaxed),
         })
@@ -147,6 +147,13 @@ impl Sheath {
 }
 
 impl Sheath {
+    /// With its draft.
+    #[must_use]
+    pub fn drafted(mut self) -> Self {
+        self.draft = self.draft.or_else(|| thin::mesh(&self.surface.mesh).map(Arc::new));
+        self
+    }
+
     /// Whether it is a zone's boundary on a lattice of a step, m.
     pub fn is_of(&self, step: f64) -> bool {
         matches!(self.tint, Tint::Zone(_)) && self.surface.step > 0.0 && self.surface.step < step * 1.01

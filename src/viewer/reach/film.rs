@@ -19,9 +19,9 @@ use crate::{
     viewer::{
         camera::{Bounds, View},
         matter::{Form, Matte},
-        mould::Care,
+        mould::ByCare,
         person,
-        scene::{Quality, Shown, Stage, bevy_from_world},
+        scene::{Shown, Stage, bevy_from_world},
         theme::{Ground, Theme, linear},
     },
 };
@@ -124,22 +124,9 @@ impl Material for Film {
     }
 }
 
-/// A film on the stage, as it is and with few triangles.
+/// A film on the stage.
 #[derive(Component)]
-pub struct OnStage {
-    whole: Handle<Mesh>,
-    draft: Handle<Mesh>,
-}
-
-impl OnStage {
-    /// Its mesh, made with so much care.
-    pub const fn with(&self, care: Care) -> &Handle<Mesh> {
-        match care {
-            Care::Whole => &self.whole,
-            Care::Draft => &self.draft,
-        }
-    }
-}
+pub struct FilmMesh;
 
 /// The limb that goes to the point under the pointer.
 #[derive(Component)]
@@ -197,12 +184,11 @@ pub fn hang(
     page: Res<ReachPage>,
     shown: Res<Shown>,
     theme: Res<Theme>,
-    quality: Res<Quality>,
     mut view: ResMut<View>,
     mut stage: ResMut<Stage>,
     mut meshes: ResMut<Assets<Mesh>>,
     mut films: ResMut<Assets<Film>>,
-    on_stage: Query<Entity, With<OnStage>>,
+    on_stage: Query<Entity, With<FilmMesh>>,
     mut hung: Local<Hung>,
 ) {
     let cut = page.cut_in(&view).filter(|_| page.open).and_then(|cut| before(cut, &page, &shown, &view));
@@ -217,15 +203,15 @@ pub fn hang(
     for sheath in page.seen() {
         let whole = meshes.add(mesh(&sheath.surface.mesh));
         let draft = match &sheath.draft {
-            Some(draft) if *quality == Quality::Spare => meshes.add(mesh(draft)),
-            _ => whole.clone(),
+            Some(draft) => meshes.add(mesh(draft)),
+            None => whole.clone(),
         };
         let middle = sheath.bounds.centre();
         for far in [true, false] {
             let film = films.add(Film::of(sheath.tint, far, middle, cut, &theme));
-            let hung = OnStage { whole: whole.clone(), draft: draft.clone() };
+            let shape = ByCare { whole: whole.clone(), draft: draft.clone() };
             let seen = (Mesh3d(whole.clone()), MeshMaterial3d(film), NoFrustumCulling, NotShadowCaster);
-            commands.spawn((hung, seen));
+            commands.spawn((FilmMesh, shape, seen));
         }
     }
     let bounds = page.seen().map(|sheath| sheath.bounds.clone()).reduce(|a, b: Bounds| a.with(&b));

@@ -60,6 +60,8 @@ struct Job {
     lean: f64,
     who: Who,
     zones: [bool; 4],
+    /// Whether the processor draws: it gets drafts.
+    spare: bool,
     /// What was worked out before for the same body, rig and lean, and the finest boundaries of it that are on the stage.
     known: Vec<Arc<Reach>>,
     finest: Vec<Sheath>,
@@ -135,6 +137,19 @@ enum News {
     Failed,
 }
 
+impl News {
+    /// With drafts of its boundaries.
+    fn drafted(self) -> Self {
+        let all = |sheaths: Vec<Sheath>| sheaths.into_iter().map(Sheath::drafted).collect();
+        match self {
+            Self::Limb(reach, sheaths) => Self::Limb(reach, all(sheaths)),
+            Self::Finer(sheath) => Self::Finer(sheath.drafted()),
+            Self::Shared(sheaths, sharing, common) => Self::Shared(all(sheaths), sharing, common),
+            Self::End | Self::Failed => self,
+        }
+    }
+}
+
 /// What a job was asked for.
 #[derive(Clone, Debug, PartialEq)]
 struct Asked {
@@ -204,6 +219,7 @@ impl ReachWork {
                 }
                 let number = job.number;
                 let send = |news: News| {
+                    let news = if job.spare { news.drafted() } else { news };
                     let sent = outbox.send((number, news)).is_ok();
                     woken();
                     sent
@@ -404,6 +420,7 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
         lean: choice.lean,
         who,
         zones: choice.zones,
+        spare: work.spare,
         known: page.reaches.clone(),
         finest: if same_body { finest } else { Vec::new() },
         meter: work.meter.clone(),
@@ -773,6 +790,31 @@ mod tests {
         page.wish = Some(Wish::Stop);
         ask(&mut work, &mut page, &study, &pointer);
         assert!(work.meter.stop.load(Ordering::Relaxed) && page.stage == Stage::Stopped);
+    }
+
+    #[test]
+    fn where_a_processor_draws_reach_waits_until_what_is_dragged_stands_still() {
+        let mut work = ReachWork::start(&(Arc::new(|| ()) as Wake)).unwrap();
+        work.spare = true;
+        let study = Arc::new(crate::study::check(&crate::project::parse(crate::command::DEMO).unwrap()));
+        let mut page = ReachPage { open: true, ..ReachPage::default() };
+        let begun = |work: &ReachWork| work.asked.is_some() && !work.interrupted;
+        for lean in [0.0, 0.1, 0.2] {
+            page.choice.lean = lean;
+            ask(&mut work, &mut page, &study, &PointerDown(true));
+            assert!(!begun(&work) && work.meter.stop.load(Ordering::Relaxed));
+        }
+        // It has stood still for a while, though the button is held.
+        std::thread::sleep(REST);
+        ask(&mut work, &mut page, &study, &PointerDown(true));
+        assert!(begun(&work) && !work.meter.stop.load(Ordering::Relaxed));
+        // Moved on, it ends what has begun; let go, it begins at once.
+        page.choice.lean = 0.3;
+        let before = work.meter.clone();
+        ask(&mut work, &mut page, &study, &PointerDown(true));
+        assert!(!begun(&work) && before.stop.load(Ordering::Relaxed));
+        ask(&mut work, &mut page, &study, &PointerDown(false));
+        assert!(begun(&work));
     }
 
     #[test]
