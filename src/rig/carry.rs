@@ -65,8 +65,8 @@ impl Handle {
             Self::RailEnd(index, end) => {
                 let name = project.frame.get(index).map_or("", |rail| &rail.name);
                 match end {
-                    RailEnd::From => format!("{name}, where it begins"),
-                    RailEnd::To => format!("{name}, where it ends"),
+                    RailEnd::From => format!("{name}, one end"),
+                    RailEnd::To => format!("{name}, other end"),
                 }
             }
             Self::Control(index) => {

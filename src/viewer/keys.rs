@@ -345,6 +345,7 @@ pub fn take_keys(
                 let again = if shortcut.asked == Asked::Copy { copied } else { mirrored };
                 if let Some((project, held)) = choice.held.and_then(|held| again(document.draft(), held)) {
                     choice.held = Some(held);
+                    desk.turn_to(held, &project);
                     edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                 }
             }

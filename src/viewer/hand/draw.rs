@@ -42,6 +42,12 @@ pub fn arrow_at<'a>(arrows: &'a [Arrow], pane: &Pane, at: Pos2, near: f32) -> Op
     best.min_by(|a, b| a.1.total_cmp(&b.1)).filter(|(_, off)| *off < near).map(|(arrow, _)| arrow)
 }
 
+/// The knob under a point of the screen, from which arrows go: an arrow of what it takes hold of.
+pub fn knob_at<'a>(arrows: &'a [Arrow], pane: &Pane, at: Pos2) -> Option<&'a Arrow> {
+    let off = |arrow: &&Arrow| pane.at(arrow.at).map_or(f32::MAX, |foot| foot.distance(at));
+    arrows.iter().min_by(|a, b| off(a).total_cmp(&off(b))).filter(|arrow| off(arrow) < FOOT)
+}
+
 /// Everything that the tool shows.
 pub fn over(
     painter: &Painter,
@@ -61,7 +67,9 @@ pub fn over(
         beside_pointer(painter, pane, at, told, theme);
     } else if !hand.drags()
         && hand.tool != Tool::Measure
-        && let Some(name) = hand.over.and_then(|owner| name_of(owner, hand.tool, rig, project))
+        && let Some(name) = knob_at(&hand.arrows, pane, at)
+            .map(|knob| knob.handle.name(project))
+            .or_else(|| hand.over.and_then(|owner| name_of(owner, hand.tool, rig, project)))
     {
         beside_pointer(painter, pane, at, &name, theme);
     }
@@ -85,7 +93,8 @@ fn beside_pointer(painter: &Painter, pane: &Pane, at: Pos2, words: &str, theme: 
 }
 
 fn arrows(painter: &Painter, pane: &Pane, hand: &Hand, pointer: Option<Pos2>, theme: &Theme) {
-    let under = pointer.and_then(|at| arrow_at(&hand.arrows, pane, at, super::NEAR));
+    let knob = pointer.and_then(|at| knob_at(&hand.arrows, pane, at)).map(|knob| knob.handle);
+    let under = pointer.filter(|_| knob.is_none()).and_then(|at| arrow_at(&hand.arrows, pane, at, super::NEAR));
     for arrow in &hand.arrows {
         let Some((foot, way)) = on_screen(arrow, pane) else { continue };
         let held = under.is_some_and(|under| std::ptr::eq(under, arrow));
@@ -96,7 +105,8 @@ fn arrows(painter: &Painter, pane: &Pane, hand: &Hand, pointer: Option<Pos2>, th
             painter.line_segment([foot + way * (FOOT * sign), tip - way * (7.0 * sign)], stroke);
             overlay::arrow(painter, tip, way * sign, theme.accent);
         }
-        painter.circle(foot, 4.0, theme.panel, Stroke::new(THICK, theme.accent));
+        let radius = if knob == Some(arrow.handle) { 6.5 } else { 4.0 };
+        painter.circle(foot, radius, theme.panel, Stroke::new(THICK, theme.accent));
     }
 }
 

@@ -429,7 +429,9 @@ impl Hand {
             Tool::Look | Tool::Measure => None,
             Tool::Move => {
                 let arrow = draw::arrow_at(&self.arrows, pane, at, NEAR);
-                let (handle, taken, glide) = if let Some(arrow) = arrow {
+                let (handle, taken, glide) = if let Some(knob) = draw::knob_at(&self.arrows, pane, at) {
+                    (knob.handle, knob.at, Glide::of(&pane.eye))
+                } else if let Some(arrow) = arrow {
                     let taken = Glide::Line(arrow.way.rate).meet(sight, arrow.at)?;
                     (arrow.handle, taken, Glide::Line(arrow.way.rate))
                 } else {
@@ -478,8 +480,9 @@ impl Hand {
     }
 }
 
-/// How near to a slot an end of a rail must come to be hung there, mm: own choice, half a section.
-const SNAP: f64 = 20.0;
+/// How near to a slot an end of a rail must come to be hung there, mm: own choice, so that one on a face between two
+/// slots, some 20 mm from either, still catches.
+const SNAP: f64 = 30.0;
 
 /// Hangs a rail, or an end of one, on the slots that it has come near to: which rails carry it then, and where.
 fn hang(project: &mut Project, handle: Handle) -> Vec<(String, Point)> {
@@ -685,6 +688,30 @@ mod tests {
         let (twice, _) = copied(&image, Handle::Control(0)).unwrap();
         assert!(Checked::new(twice).is_ok(), "every name is its own");
         assert!(copied(&project, Handle::Seat).is_none(), "there is one seat");
+    }
+
+    #[test]
+    fn each_knob_of_a_rail_takes_hold_of_its_own_place() {
+        use crate::viewer::camera::{Bounds, StandardView};
+        let project = crate::project::parse(include_str!("../../../assets/closed_car.ron")).unwrap();
+        let study = Arc::new(crate::study::check(&project));
+        let rail = (0..project.frame.len()).find(|index| project.frame[*index].name == "left base").unwrap();
+        let mut hand = Hand { tool: Tool::Move, ..Hand::default() };
+        hand.ready(&Choice { held: Some(Handle::Rail(rail)), ..Choice::default() }, &study);
+        let rect = egui::Rect::from_min_size(Pos2::ZERO, Vec2::new(840.0, 640.0));
+        let pane = Pane { rect, eye: Eye::standard(StandardView::Side, &Bounds::default(), 840.0 / 640.0) };
+        // The ends as the file has them, and the middle between them.
+        let [from, to] = [project.frame[rail].from_mm, project.frame[rail].to_mm].map(mm_point);
+        for (handle, at) in [
+            (Handle::RailEnd(rail, RailEnd::From), from),
+            (Handle::RailEnd(rail, RailEnd::To), to),
+            (Handle::Rail(rail), (from + to) / 2.0),
+        ] {
+            let knob = pane.at(at).unwrap() + Vec2::new(3.0, -2.0);
+            assert_eq!(draw::knob_at(&hand.arrows, &pane, knob).map(|arrow| arrow.handle), Some(handle));
+            // Further out it is an arrow's place, and farther yet the rail's own.
+            assert!(draw::knob_at(&hand.arrows, &pane, knob + Vec2::new(0.0, -30.0)).is_none());
+        }
     }
 
     #[test]

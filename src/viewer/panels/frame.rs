@@ -30,6 +30,8 @@ const PIECES: u32 = 8;
 pub struct Rails {
     /// The rail whose numbers are shown.
     pub open: Option<usize>,
+    /// The one to which the column was scrolled.
+    scrolled: Option<usize>,
     /// What the last change did to other rails, and how many there were after it.
     told: Option<(String, usize)>,
     /// What to cut and to buy.
@@ -56,6 +58,7 @@ impl Column<'_> {
         let theme = self.theme;
         heading(ui, "Rails", theme);
         // Undone, it is no longer so.
+        self.rails.scrolled.take_if(|scrolled| self.rails.open != Some(*scrolled));
         self.rails.told.take_if(|(_, count)| *count != draft.frame.len());
         if let Some((told, _)) = self.rails.told.clone() {
             marked(ui, Level::Borderline, &told, theme);
@@ -76,11 +79,12 @@ impl Column<'_> {
             if entry.clicked() {
                 self.rails.open = (!open).then_some(index);
                 self.rails.told = None;
-                if !open {
-                    entry.scroll_to_me(Some(Align::TOP));
-                }
             }
             if open {
+                // It may have been opened in the view.
+                if self.rails.scrolled.replace(index) != Some(index) {
+                    entry.scroll_to_me(Some(Align::TOP));
+                }
                 let asked = ui.push_id(("rail", index), |ui| self.rail_ui(ui, draft, index)).inner;
                 change = asked.map(|asked| (index, asked)).or(change);
                 ui.add_space(RHYTHM);

@@ -55,7 +55,7 @@ use super::{
 };
 use crate::{
     findings::{Finding, Group},
-    project::Page,
+    project::{Page, Project},
     rig::{Handle as PartHandle, RigPart},
 };
 
@@ -122,6 +122,14 @@ pub enum Sheet {
 }
 
 impl Desk {
+    /// Turns to the numbers of a part.
+    pub fn turn_to(&mut self, part: PartHandle, project: &Project) {
+        self.page = part.page(project);
+        if let PartHandle::Rail(index) | PartHandle::RailEnd(index, _) = part {
+            self.rails.open = Some(index);
+        }
+    }
+
     /// Hands the keyboard to the next of inputs, head, findings and strip that is there.
     pub const fn turn(&mut self, reach: bool) {
         let there = [self.inputs, true, self.findings || reach, self.strip];
@@ -555,23 +563,20 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
 fn choose(interface: &mut Interface) {
     let Some(study) = &interface.shown.study else { return };
     let rig = &study.solved.rig;
-    let (held, page) = match interface.hand.over {
-        Some(Owner::Part(part)) => {
-            let handle = PartHandle::of(part, rig);
-            (handle, handle.map(|handle| handle.page(&study.solved.project)))
+    let held = match interface.hand.over {
+        Some(Owner::Part(part)) => PartHandle::of(part, rig),
+        Some(Owner::Driver) if interface.hand.tool == Tool::Move => Some(PartHandle::Seat),
+        Some(Owner::Driver) => {
+            interface.desk.page = Page::You;
+            None
         }
-        Some(Owner::Driver) if interface.hand.tool == Tool::Move => (Some(PartHandle::Seat), Some(Page::Seat)),
-        Some(Owner::Driver) => (None, Some(Page::You)),
-        None => (None, None),
+        None => None,
     };
     if interface.choice.held != held {
         interface.choice.held = held;
     }
-    if let Some(page) = page {
-        interface.desk.page = page;
-    }
-    if let Some(PartHandle::Rail(index)) = held {
-        interface.desk.rails.open = Some(index);
+    if let Some(held) = held {
+        interface.desk.turn_to(held, &study.solved.project);
     }
 }
 
@@ -590,7 +595,7 @@ fn hand_works(ui: &Ui, response: &egui::Response, pane: &Pane, interface: &mut I
         if interface.choice.held != Some(whole) {
             interface.choice.held = Some(whole);
         }
-        interface.desk.page = whole.page(interface.document.good());
+        interface.desk.turn_to(whole, interface.document.good());
         interface.was.0 = Some((handle, study));
     }
     if done.ended {

@@ -44,6 +44,7 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
                     && let Some((project, other)) = again(interface.document.draft(), held)
                 {
                     interface.choice.held = Some(other);
+                    interface.desk.turn_to(other, &project);
                     interface.edits.write(Edit::Draft { project: Box::new(project), stroke: None });
                 }
             }
