@@ -644,14 +644,15 @@ impl List<'_> {
         let described = self.described.iter().find(|described| described.field == path);
         let (range, adjust) = match described {
             // As far as it is built for, and no further than makes sense.
-            Some(described) => {
+            Some(described) if described.range[0] <= described.range[1] => {
                 let [low, high] = described.range;
                 let reach = (high - low).abs();
                 let adjust = find(ADJUSTERS).or_else(|| find(DESCRIBED));
                 let adjust = adjust.map(|adjust| Adjust { step: described.step, reach, ..adjust });
-                ((range.0.max(low), range.1.min(high)), adjust)
+                let (low, high) = (range.0.max(low), range.1.min(high));
+                (if low <= high { (low, high) } else { range }, adjust)
             }
-            None => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
+            _ => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
         };
         let (page, part) = (self.page, self.part.clone());
         (self.visit)(Field { path, page, part, label, unit, range, value, adjust });
@@ -710,6 +711,21 @@ mod tests {
         ("thigh_clearance_mm", 121.0, 259.0),
         ("waist_depth_mm", 138.0, 406.0),
     ];
+
+    #[test]
+    fn an_adjuster_written_the_wrong_way_round_narrows_no_number() {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/open_day.ron");
+        let mut project = crate::project::load(&path).unwrap().0.into_inner();
+        for adjuster in &mut project.adjusters {
+            adjuster.range.reverse();
+        }
+        let mut count = 0;
+        fields(&mut project, &mut |field| {
+            assert!(field.range.0 <= field.range.1, "{}", field.path);
+            count += usize::from(field.range.0 <= *field.value && *field.value <= field.range.1);
+        });
+        assert!(count > 100, "{count}");
+    }
 
     #[test]
     fn the_numbers_of_all_topics_together_are_all_numbers_in_their_order() {

@@ -21,6 +21,9 @@ const BEGIN: f64 = 50.0;
 /// The number whose adjuster is the slider's own range.
 const SLIDER: &str = "seat.slider.at_mm";
 
+/// No end of an adjuster is dragged farther than this, in its unit.
+const FAR: f64 = 1e4;
+
 /// How an adjuster moves, in words: "590 to 790 mm, anywhere".
 fn words(range: (f64, f64), step: f64, unit: Unit) -> String {
     let (low, high) = (unit.show(range.0), unit.show(range.1));
@@ -30,6 +33,12 @@ fn words(range: (f64, f64), step: f64, unit: Unit) -> String {
     } else {
         format!("{low} to {high}, anywhere")
     }
+}
+
+/// Where a project says how far the number at `field` can be moved, if it does.
+pub(super) fn path_of(adjusters: &[AdjusterRange], field: &str) -> Option<String> {
+    let index = adjusters.iter().position(|adjuster| adjuster.field == field)?;
+    Some(format!("adjusters[{index}]"))
 }
 
 /// Shows how far a number can be moved, if its adjuster is described, and changes that.
@@ -76,7 +85,8 @@ fn dragged(value: f64, range: (f64, f64), step: f64, share: f64) -> f64 {
 fn bar_ui(ui: &mut Ui, range: (f64, f64), step: f64, field: &mut Field<'_>, hint: &str, theme: &Theme) -> bool {
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), BAR), Sense::click_and_drag());
     let ends = (rect.left() + RHYTHM, rect.right() - RHYTHM);
-    if let Some(at) = response.interact_pointer_pos().filter(|_| response.dragged()) {
+    // Typed the wrong way round it is no way yet.
+    if let Some(at) = response.interact_pointer_pos().filter(|_| response.dragged() && range.0 <= range.1) {
         let share = f64::from((at.x - ends.0) / (ends.1 - ends.0).max(1.0));
         *field.value = dragged(*field.value, range, step, share);
     }
@@ -111,20 +121,19 @@ fn bar_ui(ui: &mut Ui, range: (f64, f64), step: f64, field: &mut Field<'_>, hint
 /// The ends and the steps. True where it is to be taken away.
 fn edit_ui(ui: &mut Ui, adjuster: &mut AdjusterRange, unit: Unit, theme: &Theme) -> bool {
     let path = adjuster.field.clone();
-    let typed = |ui: &mut Ui, label: &'static str, value: &mut f64| {
+    let typed = |ui: &mut Ui, label: &'static str, value: &mut f64, range: (f64, f64)| {
         row(ui, RichText::new(label).color(theme.quiet), |ui| {
             // Not one of the project's list, but read and shown as those are.
             let (path, part) = (format!("{path}: {label}"), String::new());
-            let mut field =
-                Field { path, page: Page::Motion, part, label, unit, range: (-1e4, 1e4), value, adjust: None };
+            let mut field = Field { path, page: Page::Motion, part, label, unit, range, value, adjust: None };
             number(ui, &mut field, theme);
         });
     };
     let [low, high] = &mut adjuster.range;
-    typed(ui, "  At least", low);
-    typed(ui, "  At most", high);
-    *high = high.max(*low);
-    let way = *high - *low;
+    // What is typed is checked with the project, like every number.
+    typed(ui, "  At least", low, (-FAR, high.max(-FAR)));
+    typed(ui, "  At most", high, (low.min(FAR), FAR));
+    let way = (*high - *low).max(0.0);
     let mut kind = u8::from(adjuster.step > 0.0);
     super::inputs::choice(ui, "  Held", &mut kind, &[(0, "anywhere (slot)"), (1, "in holes, detents")]);
     if kind == 0 {
@@ -133,9 +142,8 @@ fn edit_ui(ui: &mut Ui, adjuster: &mut AdjusterRange, unit: Unit, theme: &Theme)
         if adjuster.step <= 0.0 {
             adjuster.step = (way / 5.0).round().max(1.0);
         }
-        typed(ui, "  From one to the next", &mut adjuster.step);
+        typed(ui, "  From one to the next", &mut adjuster.step, (0.0, way));
     }
-    adjuster.step = adjuster.step.clamp(0.0, way);
     let gone = action(ui, "It can't be moved so", theme).on_hover_text("Take this adjuster away").clicked();
     ui.add_space(HALF);
     gone

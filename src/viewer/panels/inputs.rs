@@ -9,7 +9,7 @@ use bevy_egui::egui::{
 
 use super::{
     Sheet,
-    adjusters::adjuster_ui,
+    adjusters::{adjuster_ui, path_of},
     focus_ui,
     frame::Rails,
     heading, hints,
@@ -183,7 +183,11 @@ impl Column<'_> {
         }
         let mut project = self.document.draft().clone();
         let mut here = Vec::new();
-        fields_of_page(&mut project, *self.page, &mut |field| here.push(field.path));
+        let adjusters = project.adjusters.clone();
+        fields_of_page(&mut project, *self.page, &mut |field| {
+            here.extend(path_of(&adjusters, &field.path));
+            here.push(field.path);
+        });
         for fault in self.document.faults().iter().filter(|fault| !here.contains(&fault.path)) {
             fault_ui(ui, fault, true, self.theme);
         }
@@ -446,7 +450,9 @@ impl Column<'_> {
                     unread_ui(ui, &response, theme);
                 }
             }
-            for fault in faults.iter().filter(|fault| fault.path == field.path) {
+            let adjuster = path_of(&adjusters, &field.path);
+            let about = |fault: &&Fault| fault.path == field.path || Some(&fault.path) == adjuster.as_ref();
+            for fault in faults.iter().filter(about) {
                 fault_ui(ui, fault, false, theme);
             }
         });
