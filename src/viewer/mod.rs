@@ -34,6 +34,7 @@ mod person;
 mod picture;
 mod pictures;
 mod png;
+mod pointing;
 mod reach;
 mod rig;
 mod scene;

@@ -30,6 +30,7 @@ use super::{
     mould::Moulder,
     panels::{self, Desk, Sheet},
     pictures::{Pictures, take_pictures},
+    pointing,
     reach::work::{ReachWork, work_out},
     scene::{ScenePlugin, Stage},
     solve::{self, Drawings, Found, PointerDown, Solver, Wake},
@@ -132,7 +133,7 @@ pub(super) fn furnish(app: &mut App, start: Start, kept: Kept, wake: &Wake) -> R
         .add_plugins((ScenePlugin, typing::typing, order, OneByOne))
         .add_systems(
             PreUpdate,
-            (panels::dress, typing::quiet_modifiers)
+            (panels::dress, typing::quiet_modifiers, pointing::place_by_place)
                 .after(EguiPreUpdateSet::ProcessInput)
                 .before(EguiPreUpdateSet::BeginPass),
         )
