@@ -300,6 +300,11 @@ impl Bounds {
         self
     }
 
+    /// Whether screens stand before the driver.
+    pub const fn is_screened(&self) -> bool {
+        self.screened
+    }
+
     /// Even directions on a ball: a Fibonacci spiral.
     fn directions() -> Vec<Point> {
         let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
@@ -440,8 +445,7 @@ impl View {
     /// Flies to a standard view of a part of what is there.
     pub fn show_part(&mut self, view: StandardView, part: &Bounds) {
         self.standard = None;
-        let part = part.clone().screened(self.bounds.screened);
-        self.fly(Eye::standard(view, &part, self.aspect));
+        self.fly(Eye::standard(view, part, self.aspect));
     }
 
     /// Flies to a view that was kept.

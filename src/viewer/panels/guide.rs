@@ -57,6 +57,19 @@ pub(super) fn guide_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) ->
             None => "Beside the path".to_owned(),
         };
         ui.label(RichText::new(title).font(strong(BODY)).color(theme.ink));
+        // Here they keep their places, so that one can go through by clicking.
+        ui.horizontal(|ui| {
+            let at = at.unwrap_or(all.len() - 1);
+            for (name, to) in [("Back", at.checked_sub(1)), ("Next", Some(at + 1))] {
+                let to = to.and_then(|to| all.get(to));
+                if ui.add_enabled_ui(to.is_some(), |ui| action(ui, name, theme)).inner.clicked() {
+                    turn = to.copied();
+                }
+            }
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                leaves = action(ui, "Leave", theme).on_hover_text("Guide, over the view, brings it back").clicked();
+            });
+        });
         let missing = tasks.iter().filter(|task| !task.done && !task.advised).count();
         let told = match (missing, tasks.len()) {
             (_, 0) if page == Page::Screens && interface.document.draft().screens.is_none() => {
@@ -91,20 +104,6 @@ pub(super) fn guide_ui(ui: &mut Ui, interface: &mut Interface, theme: &Theme) ->
                     ui.add(egui::Label::new(RichText::new(&task.how).size(SMALL).color(theme.ink)).wrap());
                 }
             }
-        });
-        ui.horizontal(|ui| {
-            let at = at.unwrap_or(all.len() - 1);
-            if let Some(before) = at.checked_sub(1)
-                && action(ui, "Back", theme).clicked()
-            {
-                turn = Some(all[before]);
-            }
-            if at + 1 < all.len() && action(ui, "Next", theme).clicked() {
-                turn = Some(all[at + 1]);
-            }
-            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                leaves = action(ui, "Leave", theme).on_hover_text("Guide, over the view, brings it back").clicked();
-            });
         });
     });
     ui.add_space(HALF);
@@ -202,5 +201,7 @@ pub(super) fn frame(page: Page, view: &mut View, project: &Project) {
         Page::You => return view.show(StandardView::Side),
         _ => return view.show(StandardView::ThreeQuarter),
     };
-    view.show_part(standard, &Bounds::around(points.iter()));
+    // Screens hide no pedals, and rails do from behind.
+    let screened = view.bounds.is_screened() && page != Page::Pedals;
+    view.show_part(standard, &Bounds::around(points.iter()).screened(screened));
 }

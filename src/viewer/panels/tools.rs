@@ -1,6 +1,6 @@
 //! The line of tools over the view: what a drag does, what is hidden, where the stage is cut, views that were kept.
 
-use bevy_egui::egui::{self, Align, Layout, Rect, RichText, Slider, Ui, UiBuilder, vec2};
+use bevy_egui::egui::{self, Align, Layout, Rect, RichText, Shape, Slider, Ui, UiBuilder, vec2};
 
 use super::{Interface, word};
 use crate::{
@@ -10,7 +10,7 @@ use crate::{
         edit::Edit,
         hand::{self, Cut, Tool, draw::cut_words},
         over::Writing,
-        theme::{RHYTHM, SMALL, Theme},
+        theme::{HALF, RHYTHM, SMALL, Theme},
     },
 };
 
@@ -19,13 +19,20 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
     let line = line.shrink2(vec2(2.0 * RHYTHM, 0.0));
     let mut ui = ui.new_child(UiBuilder::new().max_rect(line).layout(Layout::left_to_right(Align::Center)));
     ui.spacing_mut().item_spacing.x = 1.5 * RHYTHM;
+    // Words stay legible before whatever stands behind them.
+    let backs = [(); 2].map(|()| ui.painter().add(Shape::Noop));
+    let back = |words: Rect| {
+        let rect = words.expand2(vec2(RHYTHM, HALF));
+        Shape::rect_filled(rect, HALF, theme.paper)
+    };
     for tool in Tool::ALL {
         let hint = format!("{}. Key {}", tool.hint(), tool.key());
         if word(&mut ui, tool.word(), interface.hand.tool == tool, theme).on_hover_text(hint).clicked() {
             interface.hand.take(tool);
         }
     }
-    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+    ui.painter().set(backs[0], back(ui.min_rect()));
+    let right = ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
         writing_ui(ui, line.width() >= ROOMY, &mut interface.desk.writing, theme);
         views_ui(ui, interface, theme);
         cut_ui(ui, interface, theme);
@@ -53,7 +60,9 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
                 interface.choice.held = None;
             }
         }
+        ui.min_rect()
     });
+    ui.painter().set(backs[1], back(right.inner));
 }
 
 /// From this width on, what is written over the view has words of its own in the line, points.
