@@ -490,6 +490,11 @@ impl View {
         }
     }
 
+    /// Where it stands, or will once it has arrived.
+    pub fn bound_for(&self) -> Eye {
+        self.flight.as_ref().map_or(self.eye, |flight| flight.to)
+    }
+
     /// Moves by hand: what was flying stops.
     pub fn take(&mut self) -> &mut Eye {
         self.flight = None;

@@ -4,6 +4,7 @@ use bevy_egui::egui::{self, Align, CursorIcon, Layout, RichText, Sense, Ui, vec2
 
 use super::{Interface, focus_ui, inputs::action};
 use crate::{
+    geometry::Vec3 as Point,
     measuring::{Guide as BodyGuide, RigGuide},
     project::{Page, Project},
     units::mm_point,
@@ -177,9 +178,12 @@ fn tasks(page: Page, interface: &Interface) -> Vec<Task> {
 
 /// Frames what a step is about.
 pub(super) fn frame(page: Page, view: &mut View, project: &Project) {
-    let about = |at_mm: [f64; 3], low: [f64; 3], high: [f64; 3]| {
-        let corner = |by: [f64; 3]| mm_point([at_mm[0] + by[0], at_mm[1] + by[1], at_mm[2] + by[2]]);
-        [corner(low), corner(high)]
+    // The corners of a box: two of them could be seen along the line between them.
+    let about = |at_mm: [f64; 3], low: [f64; 3], high: [f64; 3]| -> [Point; 8] {
+        std::array::from_fn(|corner| {
+            let by = |axis: usize| if corner >> axis & 1 == 0 { low[axis] } else { high[axis] };
+            mm_point(std::array::from_fn(|axis| at_mm[axis] + by(axis)))
+        })
     };
     let wheel = about(project.wheel.centre_mm, [-260.0, -260.0, -220.0], [360.0, 260.0, 220.0]);
     let (standard, points) = match page {
@@ -204,4 +208,34 @@ pub(super) fn frame(page: Page, view: &mut View, project: &Project) {
     // Screens hide no pedals, and rails do from behind.
     let screened = view.bounds.is_screened() && page != Page::Pedals;
     view.show_part(standard, &Bounds::around(points.iter()).screened(screened));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_step_has_what_it_is_about_in_the_picture() {
+        let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("assets/club_rig.ron");
+        let project = crate::project::load(&path).unwrap().0;
+        let [seat, pedals, wheel] =
+            [project.seat.position_mm, project.pedals.position_mm, project.wheel.centre_mm].map(mm_point);
+        for screened in [false, true] {
+            for (page, about, size) in [(Page::Seat, seat, 0.3), (Page::Wheel, wheel, 0.2), (Page::Pedals, pedals, 0.2)]
+            {
+                let mut view = View::default();
+                view.bounds = view.bounds.screened(screened);
+                frame(page, &mut view, &project);
+                let eye = view.bound_for();
+                let to_side = eye.axes()[0] * size;
+                let [at, left, right] = [about, about - to_side, about + to_side]
+                    .map(|point| eye.project(point, [view.aspect, 1.0]).expect("it is before the eye").at);
+                for at in [at, left, right] {
+                    assert!((0.0..=view.aspect).contains(&at[0]) && (0.0..=1.0).contains(&at[1]), "{page:?} {at:?}");
+                }
+                // It fills a good part of the picture.
+                assert!(right[0] - left[0] > 0.15 * view.aspect, "{page:?} {left:?} {right:?}");
+            }
+        }
+    }
 }
