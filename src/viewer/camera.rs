@@ -491,6 +491,7 @@ impl View {
     }
 
     /// Where it stands, or will once it has arrived.
+    #[cfg(test)]
     pub fn bound_for(&self) -> Eye {
         self.flight.as_ref().map_or(self.eye, |flight| flight.to)
     }
