@@ -75,7 +75,7 @@ pub fn over<'a>(
     pointer: Option<Pos2>,
     theme: &Theme,
 ) -> Option<&'a Finding> {
-    let mut labels = Labels::new(pane.rect.shrink(4.0));
+    let mut labels = Labels::new(pane.free.shrink(4.0));
     let is_selected = |finding: &Finding| over.selected == Some(finding.key().as_str());
     let writing = over.writing;
     let mut under = None;

@@ -33,11 +33,18 @@ const STANDING_BACK: f32 = 0.3;
 pub struct Pane {
     /// Where it is, points.
     pub rect: Rect,
+    /// The part of it over which nothing else stands: here balloons and words have their places.
+    pub free: Rect,
     /// From where it is seen.
     pub eye: Eye,
 }
 
 impl Pane {
+    /// One over which nothing else stands.
+    pub const fn open(rect: Rect, eye: Eye) -> Self {
+        Self { rect, free: rect, eye }
+    }
+
     /// Where a point of W is on the screen.
     pub fn at(&self, point: Point) -> Option<Pos2> {
         let projected = self.eye.project(point, area(self.rect))?;
@@ -111,11 +118,11 @@ pub fn balloons<'a>(
     let crowds = crowd::gather(all.collect(), is_chosen);
     let mut placed: Vec<Placed<'a>> = crowds.into_iter().map(|crowd| Placed { at: crowd.anchor, crowd }).collect();
     let outline = outline(bounds.points().filter_map(|point| pane.at(point)).collect());
-    spread(&mut placed, &outline, pane.rect);
+    spread(&mut placed, &outline, pane.free);
     // The list of the crowd that is open lies over all balloons.
     let was_open = crowd::opened(painter);
     let open = placed.iter().find(|placed| was_open.as_deref() == Some(placed.crowd.head.key().as_str()));
-    let mut list = open.map(|placed| List::of(painter, &placed.crowd, placed.at, pane.rect, theme));
+    let mut list = open.map(|placed| List::of(painter, &placed.crowd, placed.at, pane.free, theme));
     let kept = list.as_ref().is_some_and(|list| pointer.is_some_and(|at| list.keeps(at)));
     // While one is looked at, the others stand back.
     let mut others = painter.clone();
@@ -140,7 +147,7 @@ pub fn balloons<'a>(
         }
         if is_under {
             under = Some(finding);
-            list = (more > 0).then(|| List::of(painter, crowd, *at, pane.rect, theme));
+            list = (more > 0).then(|| List::of(painter, crowd, *at, pane.free, theme));
         }
     }
     let stays = if kept { was_open } else { under.filter(|_| list.is_some()).map(Finding::key) };

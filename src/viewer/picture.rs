@@ -509,7 +509,7 @@ fn draw_over(
     let ctx = contexts.ctx_mut()?;
     let rect: Rect = ctx.content_rect();
     let painter = ctx.layer_painter(LayerId::background());
-    let pane = Pane { rect, eye: view.eye };
+    let pane = Pane::open(rect, view.eye);
     overlay::floor_line(&painter, &pane, &theme);
     overlay::scale_bar(&painter, &pane, &theme);
     let written = Over {

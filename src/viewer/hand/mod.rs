@@ -699,7 +699,7 @@ mod tests {
         let mut hand = Hand { tool: Tool::Move, ..Hand::default() };
         hand.ready(&Choice { held: Some(Handle::Rail(rail)), ..Choice::default() }, &study);
         let rect = egui::Rect::from_min_size(Pos2::ZERO, Vec2::new(840.0, 640.0));
-        let pane = Pane { rect, eye: Eye::standard(StandardView::Side, &Bounds::default(), 840.0 / 640.0) };
+        let pane = Pane::open(rect, Eye::standard(StandardView::Side, &Bounds::default(), 840.0 / 640.0));
         // The ends as the file has them, and the middle between them.
         let [from, to] = [project.frame[rail].from_mm, project.frame[rail].to_mm].map(mm_point);
         for (handle, at) in [

@@ -481,7 +481,7 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
 
     let response = ui.interact(rect, ui.id().with("view"), Sense::click_and_drag());
     let size = area(rect);
-    let pane = Pane { rect, eye: view.eye };
+    let pane = Pane::open(rect, view.eye);
     let handle = interface.handle.0;
     let in_hand = interface.reach.open && reach::hands_on(ui, &response, &pane, interface, handle);
     let in_hand = in_hand || hand_works(ui, &response, &pane, interface);
@@ -510,7 +510,7 @@ fn view_ui(ui: &mut Ui, rect: Rect, picture: egui::TextureId, interface: &mut In
     let painter = ui.painter_at(rect);
     let uv = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
     painter.image(picture, rect, uv, Color32::WHITE);
-    let pane = Pane { rect, eye: interface.view.eye };
+    let pane = Pane { free: rect.with_min_y(rect.top() + TOOLS + HALF), ..Pane::open(rect, interface.view.eye) };
     overlay::floor_line(&painter, &pane, theme);
     overlay::scale_bar(&painter, &pane, theme);
     let kept = interface.shown.kept.as_ref().and(interface.comparison.kept.as_ref()).map(|kept| kept.name.as_str());

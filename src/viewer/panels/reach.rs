@@ -663,7 +663,7 @@ mod tests {
     fn a_control_dragged_in_a_parallel_view_follows_the_pointer_and_keeps_its_depth() {
         let rect = Rect::from_min_size(pos2(200.0, 40.0), vec2(840.0, 640.0));
         let eye = Eye::standard(StandardView::Side, &Bounds::default(), 840.0 / 640.0);
-        let pane = Pane { rect, eye };
+        let pane = Pane::open(rect, eye);
         let point = Vec3::new(0.5, -0.3, 0.6);
         let from = pane.at(point).unwrap();
         let to = from + vec2(-60.0, -25.0);

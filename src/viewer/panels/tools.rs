@@ -10,7 +10,7 @@ use crate::{
         edit::Edit,
         hand::{self, Cut, Tool, draw::cut_words},
         over::Writing,
-        theme::{HALF, RHYTHM, SMALL, Theme},
+        theme::{RHYTHM, SMALL, Theme},
     },
 };
 
@@ -22,8 +22,8 @@ pub(super) fn tools_ui(ui: &mut Ui, line: Rect, interface: &mut Interface, theme
     // Words stay legible before whatever stands behind them.
     let backs = [(); 2].map(|()| ui.painter().add(Shape::Noop));
     let back = |words: Rect| {
-        let rect = words.expand2(vec2(RHYTHM, HALF));
-        Shape::rect_filled(rect, HALF, theme.paper)
+        let rect = words.expand2(vec2(RHYTHM, 0.0));
+        Shape::rect_filled(rect, 0.0, theme.paper)
     };
     for tool in Tool::ALL {
         let hint = format!("{}. Key {}", tool.hint(), tool.key());
