@@ -13,6 +13,7 @@ use crate::{
     study::Study,
     units::{Unit, mm_point, show_place, to_mm},
     viewer::{
+        labels::Labels,
         overlay::{Pane, arrow},
         theme::{BODY, HALF, RHYTHM, SMALL, THICK, THIN, Theme, strong},
     },
@@ -393,9 +394,17 @@ fn rings(
             (Align2::RIGHT_CENTER, vec2(-15.0, 0.0)),
         ];
         let rects = ways.map(|(anchor, off)| anchor.anchor_size(at + off, galley.size()).expand2(vec2(3.0, 0.0)));
-        let free = |rect: &&Rect| !written.iter().any(|other| other.intersects(**rect));
-        let rect = *rects.iter().find(free).unwrap_or(&rects[0]);
+        // Where none is, further off, with a line to it.
+        let mut labels = Labels::new(pane.rect);
+        for taken in written.iter() {
+            labels.keep_off(*taken);
+        }
+        let rect = labels.place(rects[0].size(), rects.map(|rect| rect.center()));
         written.push(rect);
+        let near = rect.clamp(at);
+        if near.distance(at) > 18.0 {
+            painter.line_segment([at + (near - at).normalized() * 9.0, near], theme.thin());
+        }
         painter.rect_filled(rect, 2.0, theme.panel.gamma_multiply(0.85));
         painter.galley(rect.min + vec2(3.0, 0.0), galley, colour);
     }

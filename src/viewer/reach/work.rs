@@ -10,7 +10,7 @@ use std::{
     time::{Duration, Instant},
 };
 
-use bevy::prelude::*;
+use bevy::{prelude::*, window::RequestRedraw};
 
 use super::{
     Common, Placing, ReachPage, Sheath, Stage, Tint, Touched, Wish,
@@ -324,6 +324,7 @@ pub fn work_out(
     shown: Res<Shown>,
     pointer: Res<PointerDown>,
     quality: Res<Quality>,
+    mut redraw: MessageWriter<RequestRedraw>,
 ) {
     let work = &mut *work;
     work.spare = *quality == Quality::Spare;
@@ -343,10 +344,16 @@ pub fn work_out(
     }
     let Some(study) = &shown.study else { return };
     ask(work, &mut page, study, &pointer);
-    take(work, &mut page);
-    ask_rows(work, &mut page, study);
-    ask_place(work, &mut page, study);
-    ask_touched(work, &mut page, study);
+    let heard = [
+        take(work, &mut page),
+        ask_rows(work, &mut page, study),
+        ask_place(work, &mut page, study),
+        ask_touched(work, &mut page, study),
+    ];
+    // The column was laid out before: what came shows in the next frame.
+    if heard.contains(&true) {
+        redraw.write(RequestRedraw);
+    }
 }
 
 /// Begins a job where something has changed, and ends the former one.
@@ -431,11 +438,14 @@ fn ask(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>, pointer: 
     work.jobs.send(job).ok();
 }
 
-fn take(work: &mut ReachWork, page: &mut ReachPage) {
+/// Takes what the job has brought; true where there is something new.
+fn take(work: &mut ReachWork, page: &mut ReachPage) -> bool {
+    let mut heard = false;
     while let Some((number, news)) = work.news.lock().ok().and_then(|news| news.try_recv().ok()) {
         if number != work.number {
             continue;
         }
+        heard = true;
         match news {
             News::Limb(reach, sheaths) => {
                 let limb = reach.limb;
@@ -467,12 +477,15 @@ fn take(work: &mut ReachWork, page: &mut ReachPage) {
         let now = work.meter.stage();
         if page.stage != now {
             page.stage = now;
+            heard = true;
         }
     }
+    heard
 }
 
-/// The controls or pedals in their zones, once the limbs that work them are there.
-fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+/// The controls or pedals in their zones, once the limbs that work them are there; true where they came.
+fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) -> bool {
+    let mut heard = false;
     let solved = &study.solved;
     let hands = page.choice.hands;
     let limbs = Side::BOTH.map(|side| (page.reach(page.choice.limb(side)).cloned(), works(solved, hands, side)));
@@ -491,6 +504,7 @@ fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         }
     }
     while let Some((_, rows)) = work.rows.answer(Duration::ZERO) {
+        heard = true;
         match rows {
             Some(Rows::Controls(rows)) => page.rows = rows,
             Some(Rows::Pedals(rows)) => page.treads = rows,
@@ -503,10 +517,12 @@ fn ask_rows(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
     if page.treads.len() != solved.rig.pedals.list.len() && !page.treads.is_empty() {
         page.treads.clear();
     }
+    heard
 }
 
-/// Where the control stands best that the user asks about.
-fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+/// Where the control stands best that the user asks about; true where something is new.
+fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) -> bool {
+    let mut heard = false;
     // It waits for the hand to be there.
     let there = |control: usize| page.choice.hand_at(&study.solved.rig, control).and_then(|hand| page.reach(hand));
     let waits = matches!(page.placing, Placing::Looking(control) if there(control).is_none());
@@ -528,6 +544,7 @@ fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         let share = if waits { 0.0 } else { work.search.share() };
         if page.searched.to_bits() != share.to_bits() {
             page.searched = share;
+            heard = true;
         }
     }
     while let Some((number, spot)) = work.places.answer(Duration::ZERO) {
@@ -535,6 +552,7 @@ fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         if number != work.place {
             continue;
         }
+        heard = true;
         let Some(Ok(Some(spot))) = spot else {
             page.placing = Placing::Nowhere(control);
             continue;
@@ -544,10 +562,12 @@ fn ask_place(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
         }
         page.placing = Placing::At(control, Arc::new(spot));
     }
+    heard
 }
 
-/// What lies under the pointer.
-fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
+/// What lies under the pointer; true where it came.
+fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) -> bool {
+    let mut heard = false;
     if page.ray != work.ray {
         work.ray = page.ray;
         match page.ray {
@@ -573,8 +593,10 @@ fn ask_touched(work: &mut ReachWork, page: &mut ReachPage, study: &Arc<Study>) {
     while let Some((number, touched)) = work.probes.answer(Duration::ZERO) {
         if page.ray.is_some() && number + 1 >= work.probe {
             page.touched = touched.flatten();
+            heard = true;
         }
     }
+    heard
 }
 
 /// One job, from the coarse picture to the finest.
