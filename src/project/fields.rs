@@ -644,15 +644,16 @@ impl List<'_> {
         let described = self.described.iter().find(|described| described.field == path);
         let (range, adjust) = match described {
             // As far as it is built for, and no further than makes sense.
-            Some(described) if described.range[0] <= described.range[1] => {
+            Some(described) => {
                 let [low, high] = described.range;
                 let reach = (high - low).abs();
                 let adjust = find(ADJUSTERS).or_else(|| find(DESCRIBED));
                 let adjust = adjust.map(|adjust| Adjust { step: described.step, reach, ..adjust });
                 let (low, high) = (range.0.max(low), range.1.min(high));
+                // Written the wrong way round it narrows nothing, and stays there to be put right.
                 (if low <= high { (low, high) } else { range }, adjust)
             }
-            _ => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
+            None => (range, find(ADJUSTERS).map(|adjust| Adjust { step, ..adjust })),
         };
         let (page, part) = (self.page, self.part.clone());
         (self.visit)(Field { path, page, part, label, unit, range, value, adjust });
@@ -719,9 +720,11 @@ mod tests {
         for adjuster in &mut project.adjusters {
             adjuster.range.reverse();
         }
+        let described: Vec<String> = project.adjusters.iter().map(|adjuster| adjuster.field.clone()).collect();
         let mut count = 0;
         fields(&mut project, &mut |field| {
             assert!(field.range.0 <= field.range.1, "{}", field.path);
+            assert!(field.adjust.is_some() || !described.contains(&field.path), "{} can't be put right", field.path);
             count += usize::from(field.range.0 <= *field.value && *field.value <= field.range.1);
         });
         assert!(count > 100, "{count}");
